@@ -1,0 +1,2 @@
+//! The binary `unladen`.
+fn main() {}

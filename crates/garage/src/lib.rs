@@ -1,0 +1,56 @@
+//! The files people edit: read with units, uncertainties and every fault at its place.
+//!
+//! [`read_car`] and [`read_track`] give a car and a track in SI, or all that is wrong with their files
+//! ([`FileErrors::render`] underlines each value and says what would be right):
+//!
+//! ```
+//! use unladen_garage::{Overrides, Source, Style, parse_car};
+//!
+//! let source = Source::new("car.toml", "schema = 1\nname = \"mine\"\n[mass]\ntotal = 1284\n");
+//! let errors = parse_car(&source, &Overrides::none()).unwrap_err();
+//! let text = errors.render(Style::PLAIN);
+//! assert!(text.contains("a unit is due") && text.contains("write \"1284 kg\""), "{text}");
+//! ```
+//!
+//! Texts go through pure functions ([`parse_car`], [`parse_track`]); only `io.rs` touches the disk.
+
+mod aboard;
+mod car;
+mod car_keys;
+mod check;
+mod drive_keys;
+mod fault;
+mod finding;
+mod io;
+mod keys;
+mod loading;
+mod measured;
+mod near;
+mod plausibility;
+mod presence;
+mod schema;
+mod segments;
+mod set;
+mod source;
+mod track;
+mod track_keys;
+mod tree;
+mod typed;
+mod unit_table;
+pub mod units;
+
+pub use car::{CarFile, Uncertainty, parse_car};
+pub use car_keys::CAR;
+pub use check::{Checked, check};
+pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
+pub use finding::{Explain, FileErrors, Finding, Located, Style, Warning};
+pub use io::{LIMIT_MB, read_car, read_text, read_track};
+pub use keys::{Key, Kind, Need, Span, Table};
+pub use loading::{Driver, Fuel, Loads};
+pub use measured::Measured;
+pub use plausibility::Caution;
+pub use schema::{car_schema, track_schema};
+pub use set::Overrides;
+pub use source::{Place, Source};
+pub use track::{TrackFile, parse_track};
+pub use track_keys::TRACK;

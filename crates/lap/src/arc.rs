@@ -1,0 +1,192 @@
+//! A step along the edge of the feasible set, forwards or backwards, cut where the set's edge has a kink.
+
+use unladen_vehicle::branches::Branches;
+use unladen_vehicle::road::Road;
+use unladen_vehicle::{Model, Scalar};
+
+use crate::edge::outer_edge;
+use crate::mesh::Mesh;
+use crate::tableau::{A, C, Poly, travel_time};
+
+/// How closely a kink is placed, m.
+const PLACED: f64 = 1e-6;
+
+/// How far inside the envelope branches are read, m/s²: on it, conditions that coincide with it would flicker with
+/// rounding.
+const INSIDE: f64 = 1e-3;
+
+/// One step: X along part of a cell.
+#[derive(Clone, Copy, Debug)]
+pub struct Arc {
+    /// Which cell.
+    pub cell: usize,
+    /// From and to where in the cell it was set up, 0…1; falling for a step backwards.
+    pub share: [f64; 2],
+    /// τ up to which it holds: 1, or where the envelope has a kink.
+    pub end: f64,
+    /// X at its start.
+    pub x_0: f64,
+    /// a_x at its stages.
+    pub a: [f64; 3],
+    /// The piece of the grip envelope it follows, if one is held.
+    pub branches: Option<Branches>,
+    /// X along it.
+    pub poly: Poly,
+}
+
+impl Arc {
+    /// Where in the cell τ is.
+    pub fn place(&self, tau: f64) -> f64 {
+        self.share[0] + tau * (self.share[1] - self.share[0])
+    }
+
+    /// τ of a place in the cell.
+    pub fn tau(&self, place: f64) -> f64 {
+        (place - self.share[0]) / (self.share[1] - self.share[0])
+    }
+
+    /// Signed length, m.
+    pub fn length(&self, mesh: &Mesh) -> f64 {
+        mesh.cells[self.cell].length * (self.share[1] - self.share[0])
+    }
+
+    /// a_x along it, from its slope.
+    pub fn a_x(&self, mesh: &Mesh, road: &Road, tau: f64) -> f64 {
+        self.poly.slope(tau) / self.length(mesh) / slope_per_a(road)
+    }
+
+    /// Travel time from τ to τ, s.
+    pub fn time(&self, mesh: &Mesh, from: f64, to: f64) -> f64 {
+        let cell = &mesh.cells[self.cell];
+        travel_time(&self.poly, self.length(mesh), from, to, |tau| mesh.sec_in(cell, self.place(tau)))
+    }
+}
+
+/// dX/ds per unit of a_x: a_x = ½ cosθ dX/ds (`model.md` §1).
+pub fn slope_per_a<S: Scalar>(road: &Road<S>) -> S {
+    S::from(2.0) / road.cos_theta
+}
+
+/// Follows one edge of the feasible set; keeps what makes the next root cheap.
+pub struct Tracer<'a> {
+    /// Stations.
+    pub mesh: &'a Mesh,
+    /// Car.
+    pub model: &'a Model,
+    /// +1 the largest a_x, forwards; −1 the smallest, backwards.
+    pub side: f64,
+    guess: f64,
+    slope: f64,
+    branches: Option<Branches>,
+}
+
+impl<'a> Tracer<'a> {
+    /// A tracer of the upper (`side` +1) or lower (−1) edge.
+    pub fn new(mesh: &'a Mesh, model: &'a Model, side: f64) -> Self {
+        Self { mesh, model, side, guess: 5.0, slope: -0.2, branches: None }
+    }
+
+    /// Forget on which smooth piece the last step ended.
+    pub fn lift(&mut self) {
+        self.branches = None;
+    }
+
+    /// Look near this a_x first.
+    pub fn look_near(&mut self, a_x: f64) {
+        self.guess = self.side * a_x;
+    }
+
+    /// The a_x last found.
+    pub fn last_a(&self) -> f64 {
+        self.side * self.guess
+    }
+
+    /// One step from share `from` to `to`; `None` where the set lies off the step.
+    pub fn arc(
+        &mut self,
+        cell: usize,
+        share: [f64; 2],
+        x_0: f64,
+        slack: impl Fn(&Road, f64, f64) -> f64,
+    ) -> Option<Arc> {
+        let c = &self.mesh.cells[cell];
+        let length = c.length * (share[1] - share[0]);
+        let (mut a, mut u) = ([0.0; 3], [0.0; 3]);
+        for j in 0..3 {
+            let local;
+            let road = if share == [0.0, 1.0] {
+                &c.forward[j]
+            } else if share == [1.0, 0.0] {
+                &c.backward[j]
+            } else {
+                local = self.mesh.road_in(c, share[0] + C[j] * (share[1] - share[0]));
+                &local
+            };
+            let per_a = slope_per_a(road);
+            let base = x_0 + length * (0..j).map(|l| A[j][l] * u[l]).sum::<f64>();
+            let k = length * A[j][j] * per_a;
+            let side = self.side;
+            let z = outer_edge(|z| slack(road, base + k * side * z, side * z), self.guess, &mut self.slope)?;
+            self.guess = z;
+            a[j] = side * z;
+            u[j] = a[j] * per_a;
+        }
+        Some(Arc { cell, share, end: 1.0, x_0, a, branches: None, poly: Poly::new(x_0, length, u) })
+    }
+
+    /// [`Tracer::arc`] along the grip envelope, up to its first kink.
+    ///
+    /// The piece of the envelope that holds at the start is continued smoothly over the whole step; where the state it
+    /// leads through no longer belongs to that piece, the step ends.
+    pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
+        let model = self.model;
+        for _ in 0..2 {
+            let Some(held) = self.branches else { break };
+            let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
+            let (guess, slope) = (self.guess, self.slope);
+            let Some(mut arc) = self.arc(cell, share, x_0, on_piece) else {
+                (self.guess, self.slope) = (guess, slope);
+                break;
+            };
+            arc.branches = Some(held);
+            let Some((before, after)) = self.kink(&arc, held) else { return Some(arc) };
+            let next = self.branches_at(&arc, after);
+            self.branches = Some(next);
+            if before > 0.0 {
+                let road = self.mesh.road_in(&self.mesh.cells[cell], arc.place(before));
+                self.guess = self.side * arc.a_x(self.mesh, &road, before);
+                arc.end = before;
+                return Some(arc);
+            }
+            (self.guess, self.slope) = (guess, slope);
+        }
+        let arc = self.arc(cell, share, x_0, |road, x, a| model.grip(road, x, a).value)?;
+        self.branches = Some(self.branches_at(&arc, 1.0));
+        Some(arc)
+    }
+
+    /// τ just before and just after the arc leaves the piece of the envelope it follows; `None` if it never does.
+    fn kink(&self, arc: &Arc, held: Branches) -> Option<(f64, f64)> {
+        let length = arc.length(self.mesh).abs();
+        let mut lo = 0.0;
+        let mut hi = C.into_iter().find(|&c| {
+            let same = self.branches_at(arc, c) == held;
+            if same {
+                lo = c;
+            }
+            !same
+        })?;
+        while (hi - lo) * length > PLACED {
+            let mid = 0.5 * (lo + hi);
+            if self.branches_at(arc, mid) == held { lo = mid } else { hi = mid }
+        }
+        Some((lo, hi))
+    }
+
+    /// Branches on a step's way.
+    fn branches_at(&self, arc: &Arc, tau: f64) -> Branches {
+        let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
+        let a = arc.a_x(self.mesh, &road, tau);
+        self.model.grip_branches(&road, arc.poly.at(tau), a - self.side * INSIDE).1
+    }
+}

@@ -1,0 +1,229 @@
+//! The backward pass: K(s), the fastest the car may be at s and still hold all that follows (`model.md` §7).
+
+use unladen_vehicle::road::Road;
+use unladen_vehicle::{Dual, Model};
+
+use crate::ceiling::{Top, best_power, ceiling};
+use crate::arc::{Arc, Tracer, slope_per_a};
+use crate::mesh::{Cell, Mesh};
+
+/// How K runs through a cell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Course {
+    /// Hardest braking back from the cell's end.
+    Brake,
+    /// Along the limiter in top gear.
+    Limiter,
+    /// Along the ceiling, where the fastest profile cannot follow: K binds at the cell's start only.
+    Ceiling,
+}
+
+/// What K is at a station.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Anchor {
+    /// The braking curve of the cell that starts here.
+    Brake,
+    /// The limiter.
+    Limiter,
+    /// The ceiling on the side of the cell before (`true`) or of the cell that starts here.
+    Ceiling(Top, bool),
+}
+
+/// K over the whole track.
+#[derive(Clone, Debug)]
+pub struct Braking {
+    /// K at each station (one more than cells), m²/s².
+    pub k: Vec<f64>,
+    /// Why, for each station.
+    pub anchor: Vec<Anchor>,
+    /// How K runs, for each cell.
+    pub course: Vec<Course>,
+    /// Where K is a braking curve: which of `arcs` run back through each cell; else empty.
+    pub curve: Vec<std::ops::Range<usize>>,
+    /// Braking curves, backwards.
+    pub arcs: Vec<Arc>,
+    /// X at the limiter in top gear, m²/s².
+    pub x_limit: f64,
+}
+
+/// No speed at all is feasible here.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NoSpeed {
+    /// Cell at whose start it happened.
+    pub cell: usize,
+}
+
+impl Braking {
+    /// The braking curve through a cell, from its end to its start.
+    pub fn curve(&self, cell: usize) -> &[Arc] {
+        &self.arcs[self.curve[cell].clone()]
+    }
+
+    /// K at a place in a cell, where it is a braking curve there.
+    pub fn at(&self, cell: usize, share: f64) -> Option<f64> {
+        let arc = self.curve(cell).iter().find(|a| share >= a.place(a.end))?;
+        Some(arc.poly.at(arc.tau(share)))
+    }
+}
+
+struct Pass<'a> {
+    mesh: &'a Mesh,
+    model: &'a Model,
+    model_2: &'a Model<Dual<2>>,
+    x_limit: f64,
+    tracer: Tracer<'a>,
+    near: (f64, f64),
+}
+
+/// X at which the top gear's limiter stands.
+pub fn limiter(model: &Model) -> f64 {
+    model.gearing.modes.iter().map(|m| m.x_end).fold(0.0, f64::max)
+}
+
+impl Pass<'_> {
+    /// Hardest braking over a cell, from `x_end` at its end to its start; `None` where no braking curve leads there.
+    fn brake(&mut self, i: usize, x_end: f64, arcs: &mut Vec<Arc>) -> Option<f64> {
+        let (mut share, mut x) = (1.0, x_end);
+        while share > 0.0 {
+            let arc = self.tracer.grip_arc(i, [share, 0.0], x)?;
+            x = arc.poly.at(arc.end);
+            share = if arc.end == 1.0 { 0.0 } else { arc.place(arc.end) };
+            // The set is empty where even the least a_x asks for more than the engine has.
+            if !(x > 0.0)
+                || arc.a[2] > 0.0
+                    && best_power(self.model, &self.mesh.road_in(&self.mesh.cells[i], share), x, arc.a[2]) < 0.0
+            {
+                return None;
+            }
+            arcs.push(arc);
+        }
+        Some(x)
+    }
+
+    fn top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
+        let near = (self.near.0.min(self.x_limit), self.near.1);
+        let top = ceiling(self.model_2, road, near, self.x_limit).ok_or(NoSpeed { cell })?;
+        if top.x.is_finite() {
+            self.near = (top.x, top.a_x);
+        }
+        Ok(top)
+    }
+
+    /// A feasible a_x at the limiter that does not ask for more speed.
+    fn limiter_holds(&self, cell: &Cell) -> bool {
+        let road = &cell.backward[2];
+        let coast = -(road.x_0 + 0.5);
+        self.model.grip(road, self.x_limit, 0.0).value >= 0.0
+            || self.model.grip(road, self.x_limit, coast.min(0.0)).value >= 0.0
+    }
+}
+
+/// Run the pass. A circuit is run on until it repeats itself.
+pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Braking, NoSpeed> {
+    let n = mesh.cells.len();
+    let x_limit = limiter(model);
+    let slowest = (0..n)
+        .max_by(|&i, &j| {
+            let k = |i: usize| mesh.cells[i].backward[2].y_x.abs();
+            k(i).total_cmp(&k(j))
+        })
+        .unwrap_or(0);
+    let start = if mesh.closed { slowest } else { n };
+    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: (400.0, 0.0) };
+    let mut out = Braking {
+        k: vec![f64::NAN; n + 1],
+        anchor: vec![Anchor::Limiter; n + 1],
+        course: vec![Course::Limiter; n],
+        curve: vec![0..0; n],
+        arcs: vec![],
+        x_limit,
+    };
+    let end = &mesh.cells[(start + n - 1) % n].forward[2];
+    let top = pass.top(end, (start + n - 1) % n)?;
+    let mut x = top.x.min(x_limit);
+    let mut anchor = if top.x < x_limit { Anchor::Ceiling(top, true) } else { Anchor::Limiter };
+    out.k[start % (n + 1)] = x;
+    out.anchor[start % (n + 1)] = anchor;
+    let laps = if mesh.closed { 40 } else { 1 };
+    for step in 0..laps * n {
+        let i = (start + laps * n - 1 - step) % n;
+        (x, anchor) = pass.cell(i, x, anchor, &mut out)?;
+        let repeats = step >= n && (x - out.k[i]).abs() <= 1e-14 * x;
+        out.k[i] = x;
+        out.anchor[i] = anchor;
+        if i == 0 && mesh.closed {
+            out.k[n] = x;
+            out.anchor[n] = anchor;
+        }
+        if repeats {
+            break;
+        }
+    }
+    Ok(out)
+}
+
+impl Pass<'_> {
+    /// One cell backwards from `x_end`; returns K at its start.
+    fn cell(&mut self, i: usize, x_end: f64, end: Anchor, out: &mut Braking) -> Result<(f64, Anchor), NoSpeed> {
+        let mesh = self.mesh;
+        let cell = &mesh.cells[i];
+        out.curve[i] = 0..0;
+        let (x, mut anchor);
+        if x_end >= self.x_limit && self.limiter_holds(cell) {
+            out.course[i] = Course::Limiter;
+            (x, anchor) = (self.x_limit, Anchor::Limiter);
+            self.tracer.lift();
+        } else {
+            // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
+            let ahead = match end {
+                Anchor::Ceiling(top, false) => {
+                    let here = self.top(&cell.backward[2], i)?;
+                    let drop = 0.5 * cell.length * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
+                    (here.x < x_end - drop - 1e-9 * x_end).then_some(here)
+                }
+                _ => None,
+            };
+            let first = out.arcs.len();
+            if let Anchor::Ceiling(top, _) = end {
+                self.tracer.look_near(top.a_x);
+            }
+            let curve = if ahead.is_some() { None } else { self.brake(i, x_end, &mut out.arcs) };
+            match curve {
+                Some(x_start) => {
+                    out.course[i] = Course::Brake;
+                    out.curve[i] = first..out.arcs.len();
+                    (x, anchor) = (x_start, Anchor::Brake);
+                }
+                None => {
+                    out.arcs.truncate(first);
+                    self.tracer.lift();
+                    let top = match ahead {
+                        Some(top) => top,
+                        None => self.top(&cell.backward[2], i)?,
+                    };
+                    out.course[i] = Course::Ceiling;
+                    (x, anchor) = (top.x, Anchor::Ceiling(top, false));
+                }
+            }
+        }
+        let mut x = x;
+        if x >= self.x_limit {
+            (x, anchor) = (self.x_limit, Anchor::Limiter);
+        }
+        if cell.jump {
+            self.tracer.lift();
+            let n = mesh.cells.len();
+            let before = (i + n - 1) % n;
+            let road = &mesh.cells[before].forward[2];
+            let coast = -road.x_0;
+            let holds = [coast, self.tracer.last_a(), self.near.1].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
+            if !holds {
+                let top = self.top(road, before)?;
+                if top.x < x {
+                    (x, anchor) = (top.x, Anchor::Ceiling(top, true));
+                }
+            }
+        }
+        Ok((x, anchor))
+    }
+}

@@ -1,0 +1,150 @@
+//! X_max: the highest X at which any a_x is feasible (`model.md` §7), where the set shrinks to one point.
+
+use unladen_vehicle::road::Road;
+use unladen_vehicle::{Dual, Model, Scalar};
+
+/// How far beside a corner of the set the two conditions that meet there are looked at, m/s²: enough for rounding not to
+/// confuse them.
+const BESIDE: f64 = 3e-7;
+
+/// The top of the feasible set at a station.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Top {
+    /// X_max, m²/s².
+    pub x: f64,
+    /// The one a_x feasible there, m/s².
+    pub a_x: f64,
+    /// Where two conditions meet at the top, a_x a little to its left and right, each ruled by one of them.
+    pub corner: Option<[f64; 2]>,
+}
+
+/// Slack of everything that bounds X: grip, and the engine in its best gear.
+pub fn slack<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
+    let grip = model.grip(road, x, a_x).value;
+    // Only a top that needs drive can be out of the engine's reach.
+    if a_x.value() + road.x_0.value() <= 0.0 || x.value() <= 0.0 { grip } else { grip.min(best_power(model, road, x, a_x)) }
+}
+
+/// Slack of the power limit in the gear that has most of it.
+pub fn best_power<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
+    let gearing = &model.gearing;
+    let mut best: Option<S> = None;
+    for (i, mode) in gearing.modes.iter().enumerate() {
+        if x.value() > mode.x_end.value() {
+            continue;
+        }
+        let (piece, _) = gearing.piece_at(i, x.value());
+        let p = model.power(road, x, a_x, gearing.force(mode, &piece, x), mode.m_rot);
+        best = Some(best.map_or(p, |b| b.max(p)));
+    }
+    best.unwrap_or_else(|| model.power(road, x, a_x, S::from(0.0), gearing.m_rot_shifting))
+}
+
+struct Point {
+    a: f64,
+    x: f64,
+    /// dX/da along the edge.
+    rate: f64,
+}
+
+/// The edge's X at given a_x by Newton from `x`; `None` where no X holds.
+fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit: f64) -> Option<Point> {
+    let at = |x: f64| slack(model, road, Dual::variable(x, 0), Dual::variable(a, 1));
+    let (mut lo, mut hi) = (0.0, f64::INFINITY);
+    let mut x = x.max(1e-3);
+    for _ in 0..100 {
+        let g = at(x);
+        if g.v >= 0.0 { lo = x } else { hi = x }
+        let mut next = x - g.v / g.d[0];
+        if !(next > lo && next < hi) || g.d[0] >= 0.0 {
+            next = if hi.is_finite() { 0.5 * (lo + hi) } else { 2.0 * x + 10.0 };
+        }
+        if lo > 4.0 * x_limit {
+            return None;
+        }
+        if (next - x).abs() <= 1e-12 * x || hi - lo < 1e-13 * hi {
+            if lo == 0.0 && hi < 1e-6 {
+                return None;
+            }
+            return Some(Point { a, x: next, rate: -g.d[1] / g.d[0] });
+        }
+        x = next;
+    }
+    Some(Point { a, x, rate: { let g = at(x); -g.d[1] / g.d[0] } })
+}
+
+/// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
+pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f64) -> Option<Top> {
+    let road = road.lift::<Dual<2>>();
+    let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None };
+    let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
+    let Some(first) = find(near.1, near.0) else {
+        return far_ceiling(model, &road, near, x_limit);
+    };
+    let mut step = 0.05;
+    let (mut left, mut right);
+    let mut last = first;
+    // Walk uphill until the edge falls.
+    loop {
+        let dir = if last.rate > 0.0 { 1.0 } else { -1.0 };
+        let Some(next) = find(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x)) else {
+            return Some(cap);
+        };
+        if last.x > 4.0 * x_limit {
+            return Some(cap);
+        }
+        let turned = (next.rate > 0.0) != (last.rate > 0.0);
+        if turned {
+            (left, right) = if dir > 0.0 { (last, next) } else { (next, last) };
+            break;
+        }
+        last = next;
+        step *= 3.0;
+        if step > 1e3 {
+            return Some(cap);
+        }
+    }
+    for i in 0..60 {
+        let width = right.a - left.a;
+        // At the tangents' meeting for a corner of the set; where the rate vanishes for a smooth top.
+        let tangents = left.a + (right.x - left.x - right.rate * width) / (left.rate - right.rate);
+        let vertex = left.a + width * left.rate / (left.rate - right.rate);
+        let mut a = if i % 2 == 0 { tangents } else { vertex };
+        if width < 1e-8 || left.rate * width < 1e-12 * left.x.max(1.0) && -right.rate * width < 1e-12 * left.x.max(1.0) {
+            break;
+        }
+        // Keep off the ends: a candidate that stands on one tells nothing.
+        let margin = (0.25 * width).min(2e-9);
+        a = a.clamp(left.a + margin, right.a - margin);
+        if i % 6 == 5 || !a.is_finite() {
+            a = left.a + 0.5 * width;
+        }
+        let Some(p) = find(a, left.x.max(right.x)) else { break };
+        if p.rate > 0.0 { left = p } else { right = p }
+    }
+    let corner = left.rate - right.rate > 1e-3 * (left.rate.abs() + right.rate.abs()).max(1e-6)
+        && left.rate > 1e-5 && right.rate < -1e-5 && right.a - left.a < 1e-5;
+    let best = if left.x >= right.x { &left } else { &right };
+    Some(Top { x: best.x, a_x: best.a, corner: corner.then_some([best.a - BESIDE, best.a + BESIDE]) })
+}
+
+/// Where nothing holds at the a_x looked at first: try others before giving up.
+fn far_ceiling(model: &Model<Dual<2>>, road: &Road<Dual<2>>, near: (f64, f64), x_limit: f64) -> Option<Top> {
+    let plain = Road {
+        n_0: road.n_0.v, n_x: road.n_x.v, y_0: road.y_0.v, y_x: road.y_x.v, x_0: road.x_0.v,
+        cos_theta: road.cos_theta.v, gamma: road.gamma,
+    };
+    let free = |a: f64| slack(model, road, Dual::from(4.0 * x_limit), Dual::from(a)).v >= 0.0;
+    if free(near.1) {
+        return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None });
+    }
+    // Any feasible point at all, on a coarse net from standstill to the limit.
+    let net = (0..24).flat_map(|i| (0..24).map(move |j| (x_limit * (f64::from(i) / 23.0).powi(3), f64::from(j) - 14.0)));
+    let found = net.filter(|&(x, a)| slack(model, road, Dual::from(x), Dual::from(a)).v >= 0.0).fold(None, |best: Option<(f64, f64)>, p| {
+        if best.is_none_or(|b| p.0 > b.0) { Some(p) } else { best }
+    })?;
+    if (found.0 - near.0).abs() < 1e-9 && found.1 == near.1 {
+        return None;
+    }
+    ceiling(model, &plain, (found.0.max(1e-2), found.1), x_limit)
+}

@@ -1,0 +1,91 @@
+//! Draws a picture of every kind from invented data, the extremes too, to be looked at: `samples FOLDER`.
+
+mod synthetic;
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+
+use synthetic::{KART, Lap, SALOON, airfield, climb, giant, lap, single};
+use unladen_report::curve::{CurvePlot, curve_picture};
+use unladen_report::map::{MapPlot, map_picture};
+use unladen_report::picture::{Picture, PlotError, save_plot};
+use unladen_report::speed::{SpeedPlot, speed_picture};
+use unladen_report::trace::LapTrace;
+
+fn trace<'a>(lap: &'a Lap, name: &'a str) -> LapTrace<'a> {
+    LapTrace { name, rows: &lap.rows, length_m: lap.length_m, lap_time_s: lap.lap_time_s, lap_time_error_s: 4e-4 }
+}
+
+fn speed(laps: &[(&Lap, &str)]) -> Result<Picture, PlotError> {
+    let traces: Vec<_> = laps.iter().map(|(l, name)| trace(l, name)).collect();
+    speed_picture(&SpeedPlot { track: &laps[0].0.track.name, places: &laps[0].0.places, laps: &traces })
+}
+
+fn map(lap: &Lap, name: &str) -> Result<Picture, PlotError> {
+    map_picture(&MapPlot {
+        track: &lap.track.name,
+        closed: lap.track.closed,
+        places: &lap.places,
+        plan: &lap.plan,
+        lap: trace(lap, name),
+    })
+}
+
+fn curve(lap: &Lap, car: &str, sd: Option<f64>) -> Result<Picture, PlotError> {
+    let s_m: Vec<f64> = lap.rows.iter().map(|r| r.s).collect();
+    curve_picture(&CurvePlot {
+        car,
+        track: &lap.track.name,
+        places: &lap.places,
+        length_m: lap.length_m,
+        s_m: &s_m,
+        s_per_kg: &lap.dt_dm,
+        total_sd: sd,
+        error: 1e-6,
+    })
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let folder = PathBuf::from(std::env::args().nth(1).ok_or("samples FOLDER")?);
+    let save = |name: &str, picture: Result<Picture, PlotError>| -> Result<(), PlotError> {
+        let picture = picture?;
+        for extension in ["svg", "png"] {
+            save_plot(&Path::new(&folder).join(format!("{name}.{extension}")), || Ok(picture.clone()))?;
+        }
+        Ok(())
+    };
+    let long = |i: usize| format!("The {i}th <b>\"bend\"</b> & of the very long name behind the old mill");
+    let airfield_lap = lap(airfield(), SALOON, 3.0);
+    let climb_lap = lap(climb(), SALOON, 2.0);
+    let giant_lap = lap(giant(|i| format!("Corner {}", i + 1)), SALOON, 5.0);
+    let long_lap = lap(giant(long), SALOON, 5.0);
+    let kart = lap(airfield(), KART, 3.0);
+    let single_lap = lap(single(), KART, 2.0);
+    let light = lap(airfield(), synthetic::Mass { kg: 1184.0, ..SALOON }, 2.7);
+    let grippy = lap(airfield(), synthetic::Mass { grip: 1.12, watts: 165e3, ..SALOON }, 3.0);
+
+    save("speed", speed(&[(&airfield_lap, "Club saloon")]))?;
+    save("speed-climb", speed(&[(&climb_lap, "Club saloon")]))?;
+    save("speed-giant", speed(&[(&giant_lap, "Club saloon")]))?;
+    save("speed-long", speed(&[(&long_lap, "<i>A car</i> & a name that goes on and on until nobody would want to read it any more, with its engine, its gearbox and its owner")]))?;
+    save("speed-kart", speed(&[(&kart, "Kart, 200 kg")]))?;
+    save("speed-single", speed(&[(&single_lap, "Kart, 200 kg")]))?;
+    save("speed-two", speed(&[(&airfield_lap, "as it stands"), (&light, "100 kg lighter")]))?;
+    save(
+        "speed-three",
+        speed(&[(&airfield_lap, "as it stands"), (&light, "100 kg lighter"), (&grippy, "softer tyres, smaller restrictor")]),
+    )?;
+    save("map", map(&airfield_lap, "Club saloon"))?;
+    save("map-climb", map(&climb_lap, "Club saloon"))?;
+    save("map-giant", map(&giant_lap, "Club saloon"))?;
+    save("map-long", map(&long_lap, "Club saloon"))?;
+    save("map-single", map(&single_lap, "Kart, 200 kg"))?;
+    save("map-kart", map(&kart, "Kart, 200 kg"))?;
+    save("curve", curve(&airfield_lap, "Club saloon", Some(0.0011)))?;
+    save("curve-climb", curve(&climb_lap, "Club saloon", None))?;
+    save("curve-giant", curve(&giant_lap, "Club saloon", Some(0.02)))?;
+    save("curve-kart", curve(&kart, "Kart, 200 kg", None))?;
+    let nothing = Lap { dt_dm: vec![0.0; airfield_lap.rows.len()], ..lap(airfield(), SALOON, 3.0) };
+    save("curve-nothing", curve(&nothing, "Club saloon", None))?;
+    Ok(())
+}

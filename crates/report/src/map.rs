@@ -1,0 +1,302 @@
+//! The track in plan, coloured by speed, with the names of places and the slowest speed of each corner.
+
+use crate::font::Face;
+use crate::header::Header;
+use crate::look::{INK, LABEL, MARGIN, PAPER, RULE, SMALL, WIDTH, speed_colour, stroke};
+use crate::number::{distance, kmh, lap_time};
+use crate::picture::{Picture, PlotError};
+use crate::place::Place;
+use crate::place_labels::{Box2, Room, Spot};
+use crate::plan::{Fitted, PlanPoint, refined};
+use crate::svg::{Anchor, Canvas, Point, Text, centred, label, small};
+use crate::ticks::{Axis, nice_length};
+use crate::trace::LapTrace;
+
+/// What to draw.
+#[derive(Clone, Copy, Debug)]
+pub struct MapPlot<'a> {
+    /// The track's name.
+    pub track: &'a str,
+    /// A circuit.
+    pub closed: bool,
+    /// Its named places.
+    pub places: &'a [Place],
+    /// The middle of the road, in driving order, close enough together that bends look round.
+    pub plan: &'a [PlanPoint],
+    /// The lap whose speed colours it.
+    pub lap: LapTrace<'a>,
+}
+
+/// Shades of speed on the road and in the key.
+const SHADES: usize = 24;
+const ROAD: f64 = 8.0;
+const CASING: f64 = 10.4;
+/// Room for labels round the plan, px.
+const SIDE: f64 = 110.0;
+const ABOVE: f64 = 44.0;
+const TALLEST: f64 = 560.0;
+const FOOT: f64 = 62.0;
+
+/// Draws it.
+pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
+    if plot.plan.is_empty() || plot.lap.rows.is_empty() {
+        return Err(PlotError::Empty { what: "the plan or the lap's trace" });
+    }
+    let title = finding(plot);
+    let subtitle = format!(
+        "{} on {}, {}, in {}",
+        plot.lap.name,
+        plot.track,
+        distance(plot.lap.length_m),
+        lap_time(plot.lap.lap_time_s, 3)
+    );
+    let header = Header::plan(&title, &subtitle, WIDTH);
+    let fitted = Fitted::new(plot.plan, WIDTH - 2.0 * SIDE, TALLEST);
+    let top = header.height + ABOVE;
+    let height = top + fitted.size.1 + ABOVE + FOOT;
+    let left = 0.5 * (WIDTH - fitted.size.0);
+    let plan = refined(plot.plan, 3.0 / fitted.scale);
+    let road: Vec<Point> = plan.iter().map(|p| fitted.at(p)).map(|(x, y)| (left + x, top + y)).collect();
+    let speeds: Vec<f64> = plan.iter().map(|p| kmh(plot.lap.speed_at(p.s_m))).collect();
+    let range = speed_range(&plot.lap);
+
+    let mut canvas = Canvas::new("map", WIDTH, height);
+    header.draw(&mut canvas);
+    draw_road(&mut canvas, &road, &speeds, &range, plot.closed);
+    let marks = draw_marks(&mut canvas, &road, &plan, plot);
+    let bounds = Box2 {
+        centre: (0.5 * WIDTH, 0.5 * (header.height + height - FOOT)),
+        half: (0.5 * WIDTH - 8.0, 0.5 * (height - FOOT - header.height) - 2.0),
+    };
+    let mut room = Room::new(bounds, road.clone(), 0.5 * CASING + 2.0);
+    for mark in marks {
+        room.take(mark);
+    }
+    let dropped = draw_names(&mut canvas, plot, &plan, &road, &mut room);
+    draw_foot(&mut canvas, &range, fitted.scale, dropped, plot.places.len(), height - FOOT + 18.0);
+    let alt = format!("Plan of {}, coloured from slow, dark, to fast, light. {title}.", plot.track);
+    canvas.finish(&title, &alt)
+}
+
+fn finding(plot: &MapPlot) -> String {
+    let length = plot.lap.length_m;
+    let corners = plot.places.iter().filter(|p| p.is_corner());
+    let slow = corners.filter_map(|p| Some((slowest_in(plot, p)?, p))).min_by(|a, b| a.0.total_cmp(&b.0));
+    let fast = plot.lap.rows.iter().max_by(|a, b| a.v.total_cmp(&b.v));
+    let mut said: Vec<String> = slow.map(|(v, p)| format!("{:.0} km/h in {}", kmh(v), p.name)).into_iter().collect();
+    if let Some(row) = fast {
+        let here = |p: &&Place| p.pieces(length).iter().any(|(from, to)| row.s >= *from && row.s <= *to);
+        let at = plot.places.iter().find(here).map_or_else(String::new, |p| {
+            format!(" {} {}", if p.is_corner() { "in" } else { "on" }, p.name)
+        });
+        said.push(format!("{:.0} km/h{at}", kmh(row.v)));
+    }
+    format!("From {}", said.join(" to ")).replacen("From", if said.len() > 1 { "From" } else { "Up to" }, 1)
+}
+
+/// The slowest speed in a place, m/s.
+fn slowest_in(plot: &MapPlot, place: &Place) -> Option<f64> {
+    let pieces = place.pieces(plot.lap.length_m);
+    let inside = |s: f64| pieces.iter().any(|(from, to)| s >= *from && s <= *to);
+    plot.lap.rows.iter().filter(|r| inside(r.s)).map(|r| r.v).reduce(f64::min)
+}
+
+fn speed_range(lap: &LapTrace) -> Axis {
+    let (top, low) = lap.extremes();
+    Axis::over(kmh(low), kmh(top), 4)
+}
+
+fn shade(speed: f64, range: &Axis) -> usize {
+    ((range.share(speed).clamp(0.0, 1.0) * SHADES as f64) as usize).min(SHADES - 1)
+}
+
+fn shade_colour(i: usize) -> crate::colour::Colour {
+    speed_colour(i as f64 / (SHADES - 1) as f64)
+}
+
+/// A casing, then one line for each stretch of one shade; each shares a piece with the next, so that no gap shows. A circuit
+/// that doesn't close as measured gets a thin line across.
+fn draw_road(canvas: &mut Canvas, road: &[Point], speeds: &[f64], range: &Axis, closed: bool) {
+    canvas.part("road", |canvas| {
+        let (first, last) = (road[0], road[road.len() - 1]);
+        let gap = (last.0 - first.0).hypot(last.1 - first.1);
+        if closed && gap <= ROAD {
+            canvas.ring(road, stroke(INK, CASING));
+        } else {
+            if closed {
+                canvas.line(&[last, first], stroke(RULE, 1.2));
+            }
+            canvas.line(road, stroke(INK, CASING));
+        }
+        let mut start = 0;
+        for i in 1..=road.len() {
+            let here = shade(speeds[start], range);
+            if i == road.len() || shade(speeds[i], range) != here {
+                let end = (i + 2).min(road.len());
+                canvas.line(&road[start..end], stroke(shade_colour(here), ROAD));
+                start = i;
+            }
+        }
+    });
+}
+
+/// Direction of the road at a point of the plan.
+fn heading(road: &[Point], i: usize) -> Point {
+    let (a, b) = (road[i.saturating_sub(2)], road[(i + 2).min(road.len() - 1)]);
+    let length = (b.0 - a.0).hypot(b.1 - a.1).max(1e-9);
+    ((b.0 - a.0) / length, (b.1 - a.1) / length)
+}
+
+/// Where near `i` the road bends least: an arrow reads best there.
+fn straightest(road: &[Point], i: usize, reach: usize) -> usize {
+    let bend = |k: usize| {
+        let (a, b) = (heading(road, k.saturating_sub(5)), heading(road, (k + 5).min(road.len() - 1)));
+        // To three digits: of equally straight points the nearest is taken.
+        ((1.0 - a.0 * b.0 - a.1 * b.1) * 1e3).round() as i64
+    };
+    let near = i.saturating_sub(reach.min(i))..=(i + reach).min(road.len() - 1);
+    near.min_by_key(|k| (bend(*k), k.abs_diff(i))).unwrap_or(i)
+}
+
+fn index_at(plan: &[PlanPoint], s: f64) -> usize {
+    plan.partition_point(|p| p.s_m < s).min(plan.len() - 1)
+}
+
+/// Bars across the road at start and finish, and arrows that show the way round; returns where labels must not go.
+fn draw_marks(canvas: &mut Canvas, road: &[Point], plan: &[PlanPoint], plot: &MapPlot) -> Vec<Box2> {
+    const BAR: f64 = 11.0;
+    let length = plot.lap.length_m;
+    let ends = if plot.closed { vec![0] } else { vec![0, road.len() - 1] };
+    // The first arrow some px behind the start, two more where the road is straight.
+    let first = index_at(plan, 0.0) + 7.min(road.len() / 5);
+    let later = [length / 3.0, length / 1.5].map(|s| straightest(road, index_at(plan, s), road.len() / 16));
+    canvas.part("marks", |canvas| {
+        for i in &ends {
+            let (p, (dx, dy)) = (road[*i], heading(road, *i));
+            for (colour, width, reach) in [(PAPER, 5.5, BAR + 1.0), (INK, 3.0, BAR)] {
+                let (nx, ny) = (-dy * reach, dx * reach);
+                canvas.line(&[(p.0 - nx, p.1 - ny), (p.0 + nx, p.1 + ny)], stroke(colour, width));
+            }
+        }
+        for i in [first, later[0], later[1]] {
+            let (p, (dx, dy)) = (road[i], heading(road, i));
+            let corner = |along: f64, across: f64| (p.0 + along * dx - across * dy, p.1 + along * dy + across * dx);
+            let arrow = [corner(9.0, 0.0), corner(-6.0, 7.5), corner(-6.0, -7.5)];
+            canvas.ring(&arrow, stroke(PAPER, 2.4));
+            canvas.fill(&arrow, INK, 1.0);
+        }
+    });
+    let taken = |i: usize, half: f64| Box2 { centre: road[i], half: (half, half) };
+    let arrows = [first, later[0], later[1]].map(|i| taken(i, 5.0));
+    ends.into_iter().map(|i| taken(i, BAR - 2.0)).chain(arrows).collect()
+}
+
+/// Words at a point of the road.
+struct Wanted {
+    name: String,
+    figure: String,
+    face: Face,
+    at: usize,
+    weight: f64,
+}
+
+fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[Point], room: &mut Room) -> usize {
+    let size = if plot.places.len() > 24 { SMALL } else { LABEL };
+    let mut wanted: Vec<Wanted> = plot.places.iter().map(|p| place_words(plot, plan, p, size)).collect();
+    let line = |name: &str, at| Wanted { name: name.into(), figure: String::new(), face: Face::Semibold, at, weight: 1e9 };
+    if plot.closed {
+        wanted.push(line("start and finish", 0));
+    } else {
+        wanted.push(line("start", 0));
+        wanted.push(line("finish", road.len() - 1));
+    }
+    wanted.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    let mut dropped = 0;
+    let mut placed: Vec<(Spot, Wanted)> = Vec::new();
+    for w in wanted {
+        let space = if w.figure.is_empty() { 0.0 } else { 5.0 + Face::Regular.width(&w.figure, SMALL) };
+        let half = (0.5 * (w.face.width(&w.name, size) + space), 0.5 * size);
+        match room.place(road[w.at], outward(road, w.at), half) {
+            Some(spot) => placed.push((spot, w)),
+            None => dropped += 1,
+        }
+    }
+    canvas.part("places", |canvas| {
+        for (from, to) in placed.iter().filter_map(|(spot, _)| spot.leader) {
+            canvas.line(&[from, to], stroke(RULE, 0.9));
+        }
+        for (spot, w) in &placed {
+            let (left, base) = (spot.area.centre.0 - spot.area.half.0, spot.area.centre.1 + centred(size));
+            canvas.text(Text { size, face: w.face, colour: INK, ..label(&w.name, (left, base)) });
+            let end = (spot.area.centre.0 + spot.area.half.0, base);
+            if !w.figure.is_empty() {
+                canvas.text(Text { anchor: Anchor::End, ..small(&w.figure, end) });
+            }
+        }
+    });
+    dropped
+}
+
+fn place_words(plot: &MapPlot, plan: &[PlanPoint], place: &Place, size: f64) -> Wanted {
+    let figure = match slowest_in(plot, place) {
+        Some(v) if place.is_corner() => format!("{:.0}", kmh(v)),
+        _ => String::new(),
+    };
+    let middle = (place.start_m + 0.5 * place.length_m) % plot.lap.length_m.max(1e-9);
+    Wanted {
+        name: Face::Regular.fit(&place.name, size, 150.0),
+        figure,
+        face: Face::Regular,
+        at: index_at(plan, middle),
+        weight: place.length_m,
+    }
+}
+
+/// To the outside of a bend; on a straight away from the middle of the map.
+fn outward(road: &[Point], i: usize) -> Point {
+    let step = 8.min(road.len().saturating_sub(1));
+    let (a, p, b) = (road[i.saturating_sub(step)], road[i], road[(i + step).min(road.len() - 1)]);
+    let bend = (p.0 - 0.5 * (a.0 + b.0), p.1 - 0.5 * (a.1 + b.1));
+    if bend.0.hypot(bend.1) > 0.4 {
+        return bend;
+    }
+    let n = road.len() as f64;
+    let middle = road.iter().fold((0.0, 0.0), |m, p| (m.0 + p.0 / n, m.1 + p.1 / n));
+    let (dx, dy) = heading(road, i);
+    let side = (p.0 - middle.0) * -dy + (p.1 - middle.1) * dx;
+    if side >= 0.0 { (-dy, dx) } else { (dy, -dx) }
+}
+
+/// The key to the shades, and the scale.
+fn draw_foot(canvas: &mut Canvas, range: &Axis, px_per_m: f64, dropped: usize, names: usize, top: f64) {
+    const KEY: f64 = 264.0;
+    const BAR: f64 = 9.0;
+    canvas.part("key", |canvas| {
+        let step = KEY / SHADES as f64;
+        for i in 0..SHADES {
+            let overlap = if i + 1 < SHADES { 0.5 } else { 0.0 };
+            canvas.rect((MARGIN + i as f64 * step, top), (step + overlap, BAR), shade_colour(i));
+        }
+        let base = top + BAR + 13.0;
+        for tick in &range.ticks {
+            let x = MARGIN + KEY * range.share(*tick);
+            canvas.line(&[(x, top + BAR), (x, top + BAR + 3.0)], stroke(RULE, 0.9));
+            canvas.text(Text { anchor: Anchor::Middle, ..small(&range.label(*tick), (x, base)) });
+        }
+        let mut words = "speed, km/h; beside the corners their slowest".to_owned();
+        if dropped > 0 {
+            words += &format!("; {dropped} of {names} names had no room");
+        }
+        canvas.text(small(&words, (MARGIN + KEY + 14.0, top + 8.0)));
+    });
+    canvas.part("scale", |canvas| {
+        let metres = nice_length(170.0 / px_per_m);
+        let (right, width) = (WIDTH - MARGIN, metres * px_per_m);
+        let (y, left) = (top + 5.0, right - width);
+        canvas.line(&[(left, y - 4.0), (left, y + 4.0)], stroke(INK, 1.2));
+        canvas.line(&[(right, y - 4.0), (right, y + 4.0)], stroke(INK, 1.2));
+        canvas.line(&[(left, y), (right, y)], stroke(INK, 1.2));
+        let words = if metres < 1000.0 { format!("{metres} m") } else { format!("{} km", metres / 1000.0) };
+        canvas.text(Text { anchor: Anchor::End, ..small(&words, (left - 8.0, y + centred(SMALL))) });
+    });
+}

@@ -1,0 +1,157 @@
+//! Numbers for people: as many digits as are known, with their uncertainty; times of laps; parts in a hundred.
+
+/// What a difference that is smaller than its own numerical error is called.
+pub const UNRESOLVED: &str = "no difference that can be resolved";
+
+/// Digits behind the point so that `sd` shows two significant digits.
+pub fn decimals_for(sd: f64) -> usize {
+    decimals(sd, 2)
+}
+
+/// Digits behind the point so that `size` shows so many significant digits; at most 9.
+fn decimals(size: f64, digits: i32) -> usize {
+    if !(size.is_finite() && size > 0.0) {
+        return 3;
+    }
+    // Rounded first: 0.0998 to two digits is 0.10 and not 0.100.
+    let text = format!("{:.*e}", (digits - 1).max(0) as usize, size);
+    let exponent: i32 = text.rsplit('e').next().and_then(|e| e.parse().ok()).unwrap_or(0);
+    (digits - 1 - exponent).clamp(0, 9) as usize
+}
+
+/// `0.214 ± 0.012`: the uncertainty in two digits, the value with as many decimals.
+pub fn with_sd(value: f64, sd: f64) -> String {
+    if !(sd.is_finite() && sd > 0.0) {
+        return with_error(value, 0.0);
+    }
+    let decimals = decimals_for(sd);
+    // From 100 on, two digits end before the point.
+    let unit = if sd >= 99.5 { 10f64.powf(sd.log10().floor() - 1.0) } else { 1.0 };
+    let [value, sd] = [value, sd].map(|x| if unit > 1.0 { (x / unit).round() * unit } else { x });
+    format!("{} ± {sd:.decimals$}", fixed(value, decimals))
+}
+
+/// A value as finely as its numerical error allows, and no finer than four digits.
+pub fn with_error(value: f64, error: f64) -> String {
+    let most = decimals(value.abs(), 4);
+    let known = if error.is_finite() && error > 0.0 { decimals(error, 1) } else { most };
+    fixed(value, most.min(known))
+}
+
+/// A value with fixed decimals, and no minus before zero.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// The same with a plus before what is positive.
+pub fn signed(text: &str) -> String {
+    let zero = text.chars().take_while(|c| *c != ' ').all(|c| matches!(c, '0' | '.'));
+    if zero || text.starts_with('-') { text.to_owned() } else { format!("+{text}") }
+}
+
+/// Can this difference be told from zero, given its numerical error?
+pub fn resolved(value: f64, error: f64) -> bool {
+    value.abs() > error.abs()
+}
+
+/// A lap time: `58.214 s` or `1:23.412`.
+pub fn lap_time(seconds: f64, decimals: usize) -> String {
+    // Rounded before it is split: 59.9996 s is 1:00.000.
+    let scale = 10f64.powi(decimals as i32);
+    let seconds = (seconds * scale).round() / scale;
+    if !seconds.is_finite() || seconds < 60.0 {
+        return format!("{seconds:.decimals$} s");
+    }
+    let minutes = (seconds / 60.0).floor();
+    let width = if decimals > 0 { decimals + 3 } else { 2 };
+    format!("{minutes:.0}:{:0width$.decimals$}", seconds - 60.0 * minutes)
+}
+
+/// `41 %`, and `<1 %` for what is there but rounds to nothing.
+pub fn percent(share: f64) -> String {
+    let p = 100.0 * share;
+    if p > 0.0 && p < 0.5 {
+        "<1 %".to_owned()
+    } else if (99.5..100.0).contains(&p) {
+        ">99 %".to_owned()
+    } else {
+        format!("{} %", fixed(p.round(), 0))
+    }
+}
+
+/// A distance: `812 m` or `4.21 km`.
+pub fn distance(metres: f64) -> String {
+    if metres.abs() < 999.5 { format!("{} m", fixed(metres, 0)) } else { format!("{} km", fixed(metres / 1000.0, 2)) }
+}
+
+/// m/s in km/h.
+pub fn kmh(mps: f64) -> f64 {
+    mps * 3.6
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn closed_form_the_uncertainty_has_two_digits() {
+        for (value, sd, text) in [
+            (0.21432, 0.01234, "0.214 ± 0.012"),
+            (0.21432, 0.0998, "0.21 ± 0.10"),
+            (83.4119, 0.31, "83.41 ± 0.31"),
+            (1284.3, 14.6, "1284 ± 15"),
+            (-0.00004, 0.012, "0.000 ± 0.012"),
+            (123456.0, 1234.0, "123500 ± 1200"),
+        ] {
+            assert_eq!(with_sd(value, sd), text);
+        }
+    }
+
+    #[test]
+    fn closed_form_digits_stop_at_the_error() {
+        assert_eq!(with_error(0.214_321, 0.0004), "0.2143");
+        assert_eq!(with_error(0.214_321, 0.004), "0.214");
+        assert_eq!(with_error(0.214_321, 0.0), "0.2143");
+        assert_eq!(with_error(12.345_67, 0.000_1), "12.35");
+        assert!(resolved(0.01, 0.001) && !resolved(0.0009, 0.001) && !resolved(0.0, 0.0));
+    }
+
+    #[test]
+    fn closed_form_times_and_shares() {
+        for (s, text) in
+            [(58.2144, "58.214 s"), (83.4119, "1:23.412"), (59.9996, "1:00.000"), (3661.5, "61:01.500"), (65.0, "1:05.000")]
+        {
+            assert_eq!(lap_time(s, 3), text);
+        }
+        assert_eq!(lap_time(65.4, 0), "1:05");
+        for (share, text) in [(0.0, "0 %"), (0.001, "<1 %"), (0.005, "1 %"), (0.995, ">99 %"), (0.414, "41 %"), (0.999, ">99 %"), (1.0, "100 %")] {
+            assert_eq!(percent(share), text);
+        }
+        assert_eq!((distance(812.4), distance(999.6), distance(4213.0)).1, "1.00 km");
+        assert_eq!((signed("0.2"), signed("-0.2"), signed("0.00 ± 0.1")).0, "+0.2");
+        assert_eq!(signed("0.00 ± 0.1"), "0.00 ± 0.1");
+    }
+
+    #[test]
+    fn bad_input_numbers_that_are_none_do_not_panic() {
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 0.0, 1e300, 1e-300] {
+            let _ = (with_sd(bad, bad), with_error(bad, bad), lap_time(bad, 3), percent(bad), distance(bad));
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn property_value_and_uncertainty_have_the_same_decimals(value in -1e3..1e3f64, sd in 1e-6..1e3f64) {
+            let text = with_sd(value, sd);
+            let (v, s) = text.split_once(" ± ").unwrap_or_default();
+            let places = |t: &str| t.split_once('.').map_or(0, |(_, d)| d.len());
+            prop_assert_eq!(places(v), places(s));
+            prop_assert!((s.parse::<f64>().unwrap_or(f64::NAN) - sd).abs() <= 0.051 * sd.max(10.0 * f64::EPSILON));
+        }
+    }
+}

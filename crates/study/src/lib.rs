@@ -1,0 +1,1 @@
+//! unladen-study

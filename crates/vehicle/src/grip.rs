@@ -1,0 +1,215 @@
+//! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`model.md` §§3–5)?
+
+use crate::branches::Branches;
+use crate::car::{AntiLock, Layout};
+use crate::loads::{Axles, Wheels};
+use crate::model::Model;
+use crate::road::Road;
+use crate::scalar::Scalar;
+use crate::tyre::{Patch, axle_hold, square_of_sum};
+
+/// Which condition a slack belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bound {
+    /// Front tyres' envelope.
+    Front,
+    /// Rear tyres' envelope.
+    Rear,
+    /// What both axles together can brake.
+    Brakes,
+    /// An axle would leave the ground.
+    AxleLift,
+    /// Rolling over.
+    Rollover,
+}
+
+/// The tightest condition, and by how much it is met.
+#[derive(Clone, Copy, Debug)]
+pub struct Slack<S> {
+    /// ≥ 0: feasible. Without unit (forces over weight, or their squares); it keeps falling beyond the limit.
+    pub value: S,
+    /// Whose it is.
+    pub bound: Bound,
+}
+
+impl<S: Scalar> Slack<S> {
+    #[inline(always)]
+    fn tighten(&mut self, value: S, bound: Bound, branches: &mut Branches) {
+        if branches.note(value.value() < self.value.value()) {
+            *self = Slack { value, bound };
+        }
+    }
+}
+
+impl<S: Scalar> Model<S> {
+    /// Slack of the grip envelope at X = v² (m²/s²) and a_x (m/s²).
+    #[inline]
+    pub fn grip(&self, road: &Road<S>, x: S, a_x: S) -> Slack<S> {
+        self.grip_noting(road, x, a_x, &mut Branches::default())
+    }
+
+    /// [`Model::grip`], and which way its conditions went.
+    #[inline]
+    pub fn grip_branches(&self, road: &Road<S>, x: S, a_x: S) -> (Slack<S>, Branches) {
+        let mut branches = Branches::default();
+        let slack = self.grip_noting(road, x, a_x, &mut branches);
+        (slack, branches)
+    }
+
+    /// [`Model::grip`] with its conditions held: the smooth continuation of one piece of the envelope.
+    #[inline]
+    pub fn grip_held(&self, road: &Road<S>, x: S, a_x: S, branches: Branches) -> Slack<S> {
+        self.grip_noting(road, x, a_x, &mut branches.hold())
+    }
+
+    #[inline(always)]
+    fn grip_noting(&self, road: &Road<S>, x: S, a_x: S, branches: &mut Branches) -> Slack<S> {
+        let axles = self.axles(road, x, a_x);
+        let wheels = self.wheels(&axles, branches);
+        self.grip_of(road, &axles, &wheels, branches)
+    }
+
+    #[inline(always)]
+    fn grip_of(&self, road: &Road<S>, axles: &Axles<S>, wheels: &Wheels<S>, branches: &mut Branches) -> Slack<S> {
+        let weight = self.weight();
+        let (per_weight, per_weight_2) = (1.0 / weight, 1.0 / (weight * weight));
+        let mut slack = Slack { value: axles.n[0] * per_weight, bound: Bound::AxleLift };
+        slack.tighten(axles.n[1] * per_weight, Bound::AxleLift, branches);
+        slack.tighten(wheels.rollover * per_weight, Bound::Rollover, branches);
+
+        let drive = branches.note(axles.f_x.value() >= 0.0);
+        let u_x = if drive { self.use_drive } else { self.use_braking } * road.gamma;
+        let u_y = self.use_lateral * road.gamma;
+        let patch = [0, 1, 2, 3].map(|i| {
+            let tyre = if i < 2 { &self.front } else { &self.rear };
+            tyre.patch(wheels.n[i], u_x, u_y)
+        });
+        let mut worst = Slack { value: S::from(f64::INFINITY), bound: Bound::Front };
+        if drive {
+            self.drive(axles, &patch, &mut worst, branches);
+        } else {
+            let force = -axles.f_x;
+            match self.brakes.anti_lock {
+                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut worst, branches),
+                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut worst, branches),
+                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut worst, branches),
+            }
+        }
+        slack.tighten(worst.value * per_weight_2, worst.bound, branches);
+        slack
+    }
+
+    /// One axle of §4: its lateral demand held, and no wheel asked for more than μ_x N.
+    #[inline(always)]
+    fn axle(
+        patch: [Patch<S>; 2],
+        f: [S; 2],
+        f_y: S,
+        bound: Bound,
+        worst: &mut Slack<S>,
+        branches: &mut Branches,
+    ) {
+        worst.tighten(axle_hold(patch, f, f_y), bound, branches);
+        for i in 0..2 {
+            // A lifted wheel that is asked for nothing is no limit.
+            if branches.note(f[i].value() != 0.0) {
+                worst.tighten(patch[i].c * patch[i].c - f[i] * f[i], bound, branches);
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], worst: &mut Slack<S>, branches: &mut Branches) {
+        let zero = S::from(0.0);
+        let force = axles.f_x;
+        let (force_f, force_r) = match self.layout {
+            Layout::Front => (force, zero),
+            Layout::Rear => (zero, force),
+            Layout::All => {
+                let c_f = self.diff_f.capacity(patch[0].c, patch[1].c, branches);
+                let c_r = self.diff_r.capacity(patch[2].c, patch[3].c, branches);
+                let f = force * self.centre.share(c_f, c_r, branches);
+                (f, force - f)
+            }
+        };
+        let front =
+            if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], branches) };
+        let rear =
+            if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], branches) };
+        Self::axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, worst, branches);
+        Self::axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, worst, branches);
+    }
+
+    #[inline(always)]
+    fn brake_by_pedal(
+        &self,
+        axles: &Axles<S>,
+        force: S,
+        patch: &[Patch<S>; 4],
+        worst: &mut Slack<S>,
+        branches: &mut Branches,
+    ) {
+        let pedal = self.brakes.pedal(force, &patch.map(|p| p.c), branches);
+        let spare = pedal.most * pedal.most - force * force;
+        // Past the pedal's end the wheels' forces stand still: the shortfall keeps the slack falling.
+        let shortfall = if branches.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
+        worst.tighten(spare, Bound::Brakes, branches);
+        let f = pedal.f;
+        worst.tighten(
+            axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall,
+            Bound::Front,
+            branches,
+        );
+        worst.tighten(
+            axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall,
+            Bound::Rear,
+            branches,
+        );
+    }
+
+    /// (C_x² − (F_y C_x/C_y)², C_y² − F_y²) of an axle braked by anti-lock: what it can still brake, squared, and
+    /// whether it holds at all.
+    #[inline(always)]
+    fn anti_lock_axle(patch: &[Patch<S>], f_y: S) -> (S, S) {
+        let c_x = patch[0].c + patch[1].c;
+        let c_y = patch[0].c * patch[0].lat_per_long + patch[1].c * patch[1].lat_per_long;
+        let hold = c_y * c_y - f_y * f_y;
+        if c_y.value() <= 0.0 {
+            return (hold, hold);
+        }
+        let ratio = c_x / c_y;
+        (hold * ratio * ratio, hold)
+    }
+
+    #[inline(always)]
+    fn brake_four_channel(
+        &self,
+        axles: &Axles<S>,
+        force: S,
+        patch: &[Patch<S>; 4],
+        worst: &mut Slack<S>,
+        branches: &mut Branches,
+    ) {
+        let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
+        let (spare_r, hold_r) = Self::anti_lock_axle(&patch[2..], axles.f_y[1]);
+        worst.tighten(hold_f, Bound::Front, branches);
+        worst.tighten(hold_r, Bound::Rear, branches);
+        worst.tighten(square_of_sum(spare_f, spare_r) - force * force, Bound::Brakes, branches);
+    }
+
+    #[inline(always)]
+    fn brake_three_channel(
+        &self,
+        axles: &Axles<S>,
+        force: S,
+        patch: &[Patch<S>; 4],
+        worst: &mut Slack<S>,
+        branches: &mut Branches,
+    ) {
+        let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
+        worst.tighten(hold_f, Bound::Front, branches);
+        let left = force - spare_f.sqrt();
+        let each = if branches.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
+        Self::axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, worst, branches);
+    }
+}

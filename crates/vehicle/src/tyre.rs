@@ -1,0 +1,58 @@
+//! The tyre: peak friction falling linearly with load, and a friction ellipse a wheel (`model.md` §4).
+
+use crate::car::Tyre;
+use crate::scalar::Scalar;
+
+/// Friction never falls below this share, however heavy the load (`model.md` §4).
+const MU_FLOOR: f64 = 0.05;
+
+/// What one wheel's contact patch can carry.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patch<S> {
+    /// μ_x N: longitudinal capacity, N.
+    pub c: S,
+    /// μ_y/μ_x: lateral over longitudinal capacity.
+    pub lat_per_long: S,
+}
+
+impl<S: Scalar> Tyre<S> {
+    /// μ_i(N)/(u γ γ_0) = max(μ_i0 + k_i (N/N_0 − 1), 0.05), the linear law of the Magic Formula's peak factor
+    /// (H. B. Pacejka, *Tire and Vehicle Dynamics*); `n` in N.
+    #[inline(always)]
+    pub fn mu(&self, mu_0: S, k: S, n: S) -> S {
+        (mu_0 + k * (n / self.n_0 - 1.0)).max(S::from(MU_FLOOR))
+    }
+
+    /// Capacity at load `n`, N; `u_x`, `u_y` hold u γ γ_0 for the two directions.
+    #[inline(always)]
+    pub fn patch(&self, n: S, u_x: S, u_y: S) -> Patch<S> {
+        let mu_x = self.mu(self.mu_x0, self.k_x, n) * u_x;
+        let mu_y = self.mu(self.mu_y0, self.k_y, n) * u_y;
+        Patch { c: mu_x * n, lat_per_long: mu_y / mu_x }
+    }
+}
+
+/// √e_1 + √e_2, squared, for e ≥ 0; beyond, a number that keeps falling (a plateau there would mislead root finders).
+#[inline(always)]
+pub(crate) fn square_of_sum<S: Scalar>(e_1: S, e_2: S) -> S {
+    let p = e_1 * e_2;
+    let cross = if p.value() <= 0.0 {
+        S::from(0.0)
+    } else if e_1.value() > 0.0 {
+        p.sqrt() * 2.0
+    } else {
+        -p.sqrt() * 2.0
+    };
+    e_1 + e_2 + cross
+}
+
+/// By how much an axle holds its lateral force `f_y` while its wheels carry `f`: (Σ μ_y N √(1 − (f/μ_x N)²))² − F_y²
+/// in N² (§4's axle condition, squared: nearly quadratic, so easy on root finders). Both patches may carry `f`.
+#[inline(always)]
+pub(crate) fn axle_hold<S: Scalar>(patch: [Patch<S>; 2], f: [S; 2], f_y: S) -> S {
+    let e = [0, 1].map(|i| {
+        let w = patch[i].lat_per_long;
+        (patch[i].c * patch[i].c - f[i] * f[i]) * (w * w)
+    });
+    square_of_sum(e[0], e[1]) - f_y * f_y
+}
