@@ -14,12 +14,13 @@ fn read(path: &str, closed: bool) -> Track {
     Track { name: path.into(), closed, start_speed: 0.0, segments, rho: 1.2, grip: 1.0 }
 }
 fn main() {
+    if std::env::args().nth(1).as_deref() == Some("k") { let k: usize = std::env::args().nth(2).unwrap().parse().unwrap(); let p = std::env::args().nth(3).unwrap(); let h: f64 = std::env::args().nth(4).unwrap().parse().unwrap(); kerr(&read(&p, !p.contains("hill")), &cars()[k].1, h, std::env::args().nth(5).unwrap().parse().unwrap()); return; }
     if std::env::args().nth(1).as_deref() == Some("v") { let k: usize = std::env::args().nth(2).unwrap().parse().unwrap(); let p = std::env::args().nth(3).unwrap(); let h: f64 = std::env::args().nth(4).unwrap().parse().unwrap(); check(&read(&p, !p.contains("hill")), &cars()[k].1, h); return; }
     if std::env::args().nth(1).as_deref() == Some("w") { let k: usize = std::env::args().nth(2).unwrap().parse().unwrap(); let p = std::env::args().nth(3).unwrap(); let h: f64 = std::env::args().nth(4).unwrap().parse().unwrap(); where_(&read(&p, !p.contains("hill")), &cars()[k].1, h, match std::env::args().nth(5).as_deref() { Some("P") => Number::POWER, Some("h") => Number::H, _ => Number::A }); return; }
     if std::env::args().nth(1).as_deref() == Some("one") { let k: usize = std::env::args().nth(2).unwrap().parse().unwrap(); let p = std::env::args().nth(3).unwrap(); let h: f64 = std::env::args().nth(4).unwrap().parse().unwrap(); let c = cars()[k].1.clone(); let t = read(&p, !p.contains("hill")); let m = Mesh::new(&t, h, Halving::Full); let r = solve(&m, &Model::new(&c), &Model::new(&c.map(Dual::<2>::from))).ok().unwrap(); println!("{}", r.t.last().unwrap()); replay::derivatives(&m, &c, &r, &[Number::A]); return; }
     if std::env::args().nth(1).as_deref() == Some("c") { for (w, c) in cars() { for p in ["tracks/airfield.csv", "tracks/valley.csv", "tracks/hillclimb.csv"] { conv(&read(p, !p.contains("hill")), &c, &format!("{w} {p}")); } } return; }
     if std::env::args().nth(1).as_deref() == Some("d") { let p = std::env::args().nth(2).unwrap(); let k: usize = std::env::args().nth(3).unwrap().parse().unwrap(); derivs(&read(&p, !p.contains("hill")), &cars()[k].1); return; }
-    if let Some(h) = std::env::args().nth(2) { let car = example_car(); let p = std::env::args().nth(1).unwrap(); let track = read(&p, !p.contains("hill")); if let Some(z) = std::env::args().nth(3) { zoom(&track, &Model::new(&car), &Model::new(&car.map(Dual::<2>::from)), h.parse().unwrap(), z.parse().unwrap()); } else { diag(&track, &Model::new(&car), &Model::new(&car.map(Dual::<2>::from)), h.parse().unwrap()); } return; }
+    if let Some(h) = std::env::args().nth(2) { let car = cars()[std::env::var("K").map_or(0, |k| k.parse().unwrap())].1.clone(); let p = std::env::args().nth(1).unwrap(); let track = read(&p, !p.contains("hill")); if let Some(z) = std::env::args().nth(3) { zoom(&track, &Model::new(&car), &Model::new(&car.map(Dual::<2>::from)), h.parse().unwrap(), z.parse().unwrap()); } else { diag(&track, &Model::new(&car), &Model::new(&car.map(Dual::<2>::from)), h.parse().unwrap()); } return; }
     let car = example_car();
     let model = Model::new(&car);
     let model2 = Model::new(&car.map(Dual::<2>::from));
@@ -138,4 +139,11 @@ fn check(track: &Track, car: &Car, h: f64) {
     for i in 0..m.cells.len() { for p in &r.profile.pieces[i] { match p { drive::Piece::Step(j) => { let s = &r.profile.steps[*j]; look(&s.arc, format!("{:?} {:?}", s.regime, s.event), s.tau); } drive::Piece::Brake { .. } => for a in r.braking.curve(i) { look(a, "brake".into(), a.end); }, _ => {} } } 
       let (x0, x1) = (r.profile.states[i].x, r.profile.states[i+1].x); if (x1 - x0).abs() > 40.0 * m.cells[i].length + 0.5 { println!("JUMP cell {i} s {:.3} x {x0:.3} -> {x1:.3} on_k {} {:?} {:?}", m.cells[i].s, r.profile.states[i].on_k, r.profile.pieces[i], r.braking.anchor[i]); } }
     println!("violations {n}");
+}
+fn kerr(track: &Track, car: &Car, h: f64, seg: usize) {
+    let model = Model::new(car); let m2 = Model::new(&car.map(Dual::<2>::from));
+    let (a, b) = (Mesh::new(track, h, Halving::Full), Mesh::new(track, h / 16.0, Halving::Full));
+    let (ra, rb) = (solve(&a, &model, &m2).ok().unwrap(), solve(&b, &model, &m2).ok().unwrap());
+    let kb = |s: f64| { let i = b.cells.iter().rposition(|c| c.s <= s + 1e-9).unwrap(); let c = &b.cells[i]; rb.braking.at(i, ((s - c.s) / c.length).clamp(0.0, 1.0)).unwrap_or(rb.braking.k[i]) };
+    for (i, c) in a.cells.iter().enumerate() { if c.segment == seg { for arc in ra.braking.curve(i) { let s = c.s + c.length * arc.place(arc.end); println!("s {:.3} end {:.3} x {:.3} dK {:+.2e} a {:.3?} {:?}", s, arc.end, arc.poly.at(arc.end), arc.poly.at(arc.end) - kb(s), arc.a, arc.branches); } } }
 }

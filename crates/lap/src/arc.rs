@@ -15,6 +15,12 @@ const PLACED: f64 = 1e-6;
 /// rounding.
 const INSIDE: f64 = 1e-3;
 
+/// A kink before this τ is approached again with a shorter step, …
+const FAR: f64 = 0.9;
+
+/// … that reaches this much past it.
+const BEYOND: f64 = 1.03;
+
 /// One step: X along part of a cell.
 #[derive(Clone, Copy, Debug)]
 pub struct Arc {
@@ -138,9 +144,9 @@ impl<'a> Tracer<'a> {
     ///
     /// The piece of the envelope that holds at the start is continued smoothly over the whole step; where the state it
     /// leads through no longer belongs to that piece, the step ends.
-    pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
+    pub fn grip_arc(&mut self, cell: usize, mut share: [f64; 2], x_0: f64) -> Option<Arc> {
         let model = self.model;
-        for _ in 0..2 {
+        for attempt in 0..4 {
             let Some(held) = self.branches else { break };
             let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
             let (guess, slope) = (self.guess, self.slope);
@@ -151,6 +157,11 @@ impl<'a> Tracer<'a> {
             arc.branches = Some(held);
             let Some((before, after)) = self.kink(&arc, held) else { return Some(arc) };
             let next = self.branches_at(&arc, after);
+            if before > 0.0 && before < FAR && attempt < 2 {
+                // Far past its end a piece's continuation is no guide: a step just past it is.
+                share[1] = arc.place(before * BEYOND);
+                continue;
+            }
             self.branches = Some(next);
             if before > 0.0 {
                 let road = self.mesh.road_in(&self.mesh.cells[cell], arc.place(before));

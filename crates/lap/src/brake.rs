@@ -87,7 +87,7 @@ impl Pass<'_> {
         while share > 0.0 {
             let arc = self.tracer.grip_arc(i, [share, 0.0], x)?;
             x = arc.poly.at(arc.end);
-            share = if arc.end == 1.0 { 0.0 } else { arc.place(arc.end) };
+            share = if arc.end == 1.0 { arc.share[1] } else { arc.place(arc.end) };
             // The set is empty where even the least a_x asks for more than the engine has.
             if !(x > 0.0)
                 || arc.a[2] > 0.0

@@ -7,7 +7,7 @@ use crate::number::{distance, kmh, lap_time};
 use crate::picture::{Picture, PlotError};
 use crate::place::Place;
 use crate::place_labels::{Box2, Room, Spot};
-use crate::plan::{Fitted, PlanPoint, refined};
+use crate::plan::{Fitted, PlanPoint, resampled};
 use crate::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::ticks::{Axis, nice_length};
 use crate::trace::LapTrace;
@@ -36,6 +36,8 @@ const SIDE: f64 = 110.0;
 const ABOVE: f64 = 44.0;
 const TALLEST: f64 = 560.0;
 const FOOT: f64 = 62.0;
+/// More names than this are not even tried, the shortest places first.
+const MOST_NAMES: usize = 120;
 
 /// Draws it.
 pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
@@ -55,7 +57,7 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
     let top = header.height + ABOVE;
     let height = top + fitted.size.1 + ABOVE + FOOT;
     let left = 0.5 * (WIDTH - fitted.size.0);
-    let plan = refined(plot.plan, 3.0 / fitted.scale);
+    let plan = resampled(plot.plan, 3.0 / fitted.scale);
     let road: Vec<Point> = plan.iter().map(|p| fitted.at(p)).map(|(x, y)| (left + x, top + y)).collect();
     let speeds: Vec<f64> = plan.iter().map(|p| kmh(plot.lap.speed_at(p.s_m))).collect();
     let range = speed_range(&plot.lap);
@@ -81,7 +83,7 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
 fn finding(plot: &MapPlot) -> String {
     let length = plot.lap.length_m;
     let corners = plot.places.iter().filter(|p| p.is_corner());
-    let slow = corners.filter_map(|p| Some((slowest_in(plot, p)?, p))).min_by(|a, b| a.0.total_cmp(&b.0));
+    let slow = corners.filter_map(|p| Some((plot.lap.slowest_in(p)?.v, p))).min_by(|a, b| a.0.total_cmp(&b.0));
     let fast = plot.lap.rows.iter().max_by(|a, b| a.v.total_cmp(&b.v));
     let mut said: Vec<String> = slow.map(|(v, p)| format!("{:.0} km/h in {}", kmh(v), p.name)).into_iter().collect();
     if let Some(row) = fast {
@@ -91,14 +93,7 @@ fn finding(plot: &MapPlot) -> String {
         });
         said.push(format!("{:.0} km/h{at}", kmh(row.v)));
     }
-    format!("From {}", said.join(" to ")).replacen("From", if said.len() > 1 { "From" } else { "Up to" }, 1)
-}
-
-/// The slowest speed in a place, m/s.
-fn slowest_in(plot: &MapPlot, place: &Place) -> Option<f64> {
-    let pieces = place.pieces(plot.lap.length_m);
-    let inside = |s: f64| pieces.iter().any(|(from, to)| s >= *from && s <= *to);
-    plot.lap.rows.iter().filter(|r| inside(r.s)).map(|r| r.v).reduce(f64::min)
+    format!("{} {}", if said.len() > 1 { "From" } else { "Up to" }, said.join(" to "))
 }
 
 fn speed_range(lap: &LapTrace) -> Axis {
@@ -211,7 +206,8 @@ fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[P
         wanted.push(line("finish", road.len() - 1));
     }
     wanted.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    let mut dropped = 0;
+    let mut dropped = wanted.len().saturating_sub(MOST_NAMES);
+    wanted.truncate(MOST_NAMES);
     let mut placed: Vec<(Spot, Wanted)> = Vec::new();
     for w in wanted {
         let space = if w.figure.is_empty() { 0.0 } else { 5.0 + Face::Regular.width(&w.figure, SMALL) };
@@ -238,8 +234,8 @@ fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[P
 }
 
 fn place_words(plot: &MapPlot, plan: &[PlanPoint], place: &Place, size: f64) -> Wanted {
-    let figure = match slowest_in(plot, place) {
-        Some(v) if place.is_corner() => format!("{:.0}", kmh(v)),
+    let figure = match plot.lap.slowest_in(place) {
+        Some(row) if place.is_corner() => format!("{:.0}", kmh(row.v)),
         _ => String::new(),
     };
     let middle = (place.start_m + 0.5 * place.length_m) % plot.lap.length_m.max(1e-9);

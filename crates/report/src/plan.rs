@@ -59,12 +59,16 @@ impl Fitted {
     }
 }
 
-/// The plan with points no further apart than `step_m`.
-pub fn refined(plan: &[PlanPoint], step_m: f64) -> Vec<PlanPoint> {
+/// The plan with points no further apart than `step_m`, and hardly nearer than half of that; both ends stay.
+pub fn resampled(plan: &[PlanPoint], step_m: f64) -> Vec<PlanPoint> {
     let mut out: Vec<PlanPoint> = plan.first().copied().into_iter().collect();
-    for pair in plan.windows(2) {
-        let (a, b) = (pair[0], pair[1]);
-        let n = ((b.x_m - a.x_m).hypot(b.y_m - a.y_m) / step_m).ceil().clamp(1.0, 10_000.0) as usize;
+    for (k, b) in plan.iter().enumerate().skip(1) {
+        let Some(a) = out.last().copied() else { continue };
+        let apart = (b.x_m - a.x_m).hypot(b.y_m - a.y_m);
+        if apart < 0.5 * step_m && k + 1 < plan.len() {
+            continue;
+        }
+        let n = (apart / step_m).ceil().clamp(1.0, 10_000.0) as usize;
         out.extend((1..=n).map(|i| {
             let w = i as f64 / n as f64;
             let mix = |a: f64, b: f64| a + w * (b - a);
@@ -105,10 +109,15 @@ mod tests {
     }
 
     #[test]
-    fn property_refining_keeps_ends_and_step() {
-        let fine = refined(&l_shape(), 7.0);
-        assert_eq!((fine[0], fine[fine.len() - 1]), (l_shape()[0], l_shape()[2]));
-        assert!(fine.windows(2).all(|w| (w[1].x_m - w[0].x_m).hypot(w[1].y_m - w[0].y_m) <= 7.0 + 1e-9));
+    fn property_resampling_keeps_ends_and_step() {
+        let fine = resampled(&l_shape(), 7.0);
+        let coarse = resampled(&fine, 50.0);
+        for (points, step) in [(&fine, 7.0), (&coarse, 50.0)] {
+            let last = points[points.len() - 1];
+            assert!(points[0] == l_shape()[0] && (last.x_m + 100.0).abs() < 1e-9 && (last.y_m - 400.0).abs() < 1e-9);
+            assert!(points.windows(2).all(|w| (w[1].x_m - w[0].x_m).hypot(w[1].y_m - w[0].y_m) <= step + 1e-9));
+        }
+        assert!(coarse.len() < 25 && fine.len() > 70);
     }
 
     #[test]
@@ -116,6 +125,6 @@ mod tests {
         let one = [PlanPoint { s_m: 0.0, x_m: 5.0, y_m: 5.0 }];
         let f = Fitted::new(&one, 100.0, 100.0);
         assert!(f.at(&one[0]).0.is_finite() && f.size.0.is_finite());
-        assert_eq!(refined(&[], 1.0), []);
+        assert_eq!(resampled(&[], 1.0), []);
     }
 }

@@ -188,9 +188,10 @@ struct Figure {
 impl Figure {
     /// Does the curve run through the figure?
     fn crosses(&self, lap: &LapTrace, frame: &Frame) -> bool {
-        let near = |s: f64| (frame.px(s) - self.x).abs() < self.half + 1.5;
+        let metres = |px: f64| px * (frame.x.to - frame.x.from) / frame.width;
+        let (at, reach) = (frame.x.from + metres(self.x - frame.left), metres(self.half + 1.5));
         let hit = |v: f64| (self.y - SMALL..self.y + 3.0).contains(&frame.py(kmh(v)));
-        lap.rows.iter().any(|r| near(r.s) && hit(r.v))
+        lap.rows_in(at - reach, at + reach).iter().any(|r| hit(r.v))
     }
 }
 
@@ -198,10 +199,8 @@ impl Figure {
 fn slowest(lap: &LapTrace, place: &Place, frame: &Frame) -> Option<Figure> {
     /// Within this of the slowest counts as slowest, m/s.
     const FLAT: f64 = 0.15;
-    let pieces = if place.is_corner() { place.pieces(lap.length_m) } else { Vec::new() };
-    let inside = |s: f64| pieces.iter().any(|(from, to)| s >= *from && s <= *to);
-    let low = lap.rows.iter().filter(|r| inside(r.s)).min_by(|a, b| a.v.total_cmp(&b.v))?;
-    let at = lap.rows.iter().position(|r| r.s == low.s)?;
+    let low = if place.is_corner() { lap.slowest_in(place)? } else { return None };
+    let at = lap.rows.partition_point(|r| r.s < low.s);
     let flat = |r: &&unladen_lap::Row| r.v < low.v + FLAT;
     let from = lap.rows[..at].iter().rev().take_while(flat).last().unwrap_or(low);
     let to = lap.rows[at..].iter().take_while(flat).last().unwrap_or(low);

@@ -44,6 +44,19 @@ impl LapTrace<'_> {
         self.between(s, self.rows.last().map_or(0.0, square), square).max(0.0).sqrt()
     }
 
+    /// The rows at `from..=to` m.
+    pub fn rows_in(&self, from: f64, to: f64) -> &[Row] {
+        let (a, b) = (self.rows.partition_point(|r| r.s < from), self.rows.partition_point(|r| r.s <= to));
+        &self.rows[a..b.max(a)]
+    }
+
+    /// The slowest row in a place.
+    pub fn slowest_in(&self, place: &Place) -> Option<&Row> {
+        let pieces = place.pieces(self.length_m);
+        let rows = pieces.into_iter().flat_map(|(from, to)| self.rows_in(from, to));
+        rows.min_by(|a, b| a.v.total_cmp(&b.v))
+    }
+
     fn between(&self, s: f64, at_end: f64, of: impl Fn(&Row) -> f64) -> f64 {
         let after = self.rows.partition_point(|r| r.s <= s);
         let Some(before) = after.checked_sub(1).map(|i| &self.rows[i]) else {
@@ -141,6 +154,9 @@ mod tests {
             assert_eq!((lap.time_at(-1.0), lap.time_at(50.0), lap.time_at(190.0), lap.time_at(500.0)), (0.0, 2.5, 9.5, 10.0));
             assert!((lap.speed_at(125.0) - 650f64.sqrt()).abs() < 1e-12);
             assert_eq!(lap.extremes(), (30.0, 10.0));
+            assert_eq!(lap.rows_in(100.0, 150.0).len(), 2);
+            let bend = Place { name: "Bend".into(), start_m: 90.0, length_m: 70.0, turning_rad: 1.0 };
+            assert_eq!(lap.slowest_in(&bend).map(|r| r.s), Some(150.0));
             let shares = lap.shares();
             assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
             assert_eq!(lap.ruling()[0], (Limit::Power, 0.6));
