@@ -228,7 +228,10 @@ impl Row<'_> {
             Some(x) if !x.is_finite() => Err(Wrong::NotFinite),
             Some(x) if range.allows(x) && (c != 0 || x > 0.0) => Ok(x),
             Some(_) => Err(Wrong::OutOfRange { given: text.into(), range: range.range() }),
-            None if comma => Err(Wrong::DecimalComma { text: text.into(), point: text.replace(',', ".") }),
+            None if comma => {
+                let point = text.replace(',', if text.contains('.') { "" } else { "." });
+                Err(Wrong::DecimalComma { text: text.into(), point })
+            }
             None => Err(Wrong::NotANumber { text: text.into() }),
         }
     }

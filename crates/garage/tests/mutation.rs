@@ -7,7 +7,7 @@ mod common;
 use common::{cars, text, tracks};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
-use unladen_garage::{Overrides, Source, Style, parse_car, parse_track};
+use unladen_garage::{Fault, FileErrors, Overrides, Source, Style, parse_car, parse_track};
 use unladen_vehicle::car::Number;
 
 /// Pieces that are likely to matter to one reader or the other.
@@ -110,6 +110,11 @@ fn runner() -> TestRunner {
     TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha))
 }
 
+/// A message, and never the one that admits not to know.
+fn says_why(errors: &FileErrors) -> bool {
+    !errors.render(Style::PLAIN).is_empty() && errors.faults.iter().all(|f| f.what != Fault::Unreadable)
+}
+
 #[test]
 fn property_damaged_cars_are_read_or_refused() {
     let demos: Vec<String> = cars().iter().map(|p| text(p)).collect();
@@ -132,8 +137,7 @@ fn property_damaged_cars_are_read_or_refused() {
                 }
                 Err(errors) => {
                     refused.set(refused.get() + 1);
-                    prop_assert!(!errors.faults.is_empty());
-                    prop_assert!(!errors.render(Style::PLAIN).is_empty() && !errors.to_string().is_empty());
+                    prop_assert!(says_why(&errors));
                 }
             }
             Ok(())
@@ -160,8 +164,7 @@ fn property_damaged_tracks_are_read_or_refused() {
                 }
                 Err(errors) => {
                     refused.set(refused.get() + 1);
-                    prop_assert!(!errors.faults.is_empty());
-                    prop_assert!(!errors.render(Style::PLAIN).is_empty() && !errors.to_string().is_empty());
+                    prop_assert!(says_why(&errors));
                 }
             }
             Ok(())

@@ -1,6 +1,7 @@
 //! A step along the edge of the feasible set, forwards or backwards, cut where the set's edge has a kink.
 
 use unladen_vehicle::branches::Branches;
+use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
@@ -59,6 +60,14 @@ impl Arc {
     /// a_x along it, from its slope.
     pub fn a_x(&self, mesh: &Mesh, road: &Road, tau: f64) -> f64 {
         self.poly.slope(tau) / self.length(mesh) / slope_per_a(road)
+    }
+
+    /// Whose limit it follows, looked up just inside the envelope at its end.
+    pub fn bound(&self, mesh: &Mesh, model: &Model) -> Bound {
+        let road = mesh.road_in(&mesh.cells[self.cell], self.place(self.end));
+        let inside = INSIDE * (self.share[0] - self.share[1]).signum();
+        let a = self.a_x(mesh, &road, self.end) + inside;
+        model.grip(&road, self.poly.at(self.end), a).bound
     }
 
     /// Travel time from τ to τ, s.

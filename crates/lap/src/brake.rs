@@ -3,8 +3,8 @@
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
-use crate::ceiling::{Top, best_power, ceiling};
 use crate::arc::{Arc, Tracer, slope_per_a};
+use crate::ceiling::{Top, best_power, ceiling};
 use crate::mesh::{Cell, Mesh};
 
 /// How K runs through a cell.
@@ -178,7 +178,9 @@ impl Pass<'_> {
             let ahead = match end {
                 Anchor::Ceiling(top, false) => {
                     let here = self.top(&cell.backward[2], i)?;
-                    let drop = 0.5 * cell.length * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
+                    let drop = 0.5
+                        * cell.length
+                        * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
                     (here.x < x_end - drop - 1e-9 * x_end).then_some(here)
                 }
                 _ => None,
@@ -216,7 +218,8 @@ impl Pass<'_> {
             let before = (i + n - 1) % n;
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
-            let holds = [coast, self.tracer.last_a(), self.near.1].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
+            let holds =
+                [coast, self.tracer.last_a(), self.near.1].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
             if !holds {
                 let top = self.top(road, before)?;
                 if top.x < x {

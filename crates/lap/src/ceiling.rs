@@ -22,7 +22,11 @@ pub struct Top {
 pub fn slack<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
     let grip = model.grip(road, x, a_x).value;
     // Only a top that needs drive can be out of the engine's reach.
-    if a_x.value() + road.x_0.value() <= 0.0 || x.value() <= 0.0 { grip } else { grip.min(best_power(model, road, x, a_x)) }
+    if a_x.value() + road.x_0.value() <= 0.0 || x.value() <= 0.0 {
+        grip
+    } else {
+        grip.min(best_power(model, road, x, a_x))
+    }
 }
 
 /// Slack of the power limit in the gear that has most of it.
@@ -54,7 +58,11 @@ fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit:
     let mut x = x.max(1e-3);
     for _ in 0..100 {
         let g = at(x);
-        if g.v >= 0.0 { lo = x } else { hi = x }
+        if g.v >= 0.0 {
+            lo = x
+        } else {
+            hi = x
+        }
         let mut next = x - g.v / g.d[0];
         if !(next > lo && next < hi) || g.d[0] >= 0.0 {
             next = if hi.is_finite() { 0.5 * (lo + hi) } else { 2.0 * x + 10.0 };
@@ -70,7 +78,14 @@ fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit:
         }
         x = next;
     }
-    Some(Point { a, x, rate: { let g = at(x); -g.d[1] / g.d[0] } })
+    Some(Point {
+        a,
+        x,
+        rate: {
+            let g = at(x);
+            -g.d[1] / g.d[0]
+        },
+    })
 }
 
 /// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
@@ -110,7 +125,8 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
         let tangents = left.a + (right.x - left.x - right.rate * width) / (left.rate - right.rate);
         let vertex = left.a + width * left.rate / (left.rate - right.rate);
         let mut a = if i % 2 == 0 { tangents } else { vertex };
-        if width < 1e-8 || left.rate * width < 1e-12 * left.x.max(1.0) && -right.rate * width < 1e-12 * left.x.max(1.0) {
+        if width < 1e-8 || left.rate * width < 1e-12 * left.x.max(1.0) && -right.rate * width < 1e-12 * left.x.max(1.0)
+        {
             break;
         }
         // Keep off the ends: a candidate that stands on one tells nothing.
@@ -123,7 +139,9 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
         if p.rate > 0.0 { left = p } else { right = p }
     }
     let corner = left.rate - right.rate > 1e-3 * (left.rate.abs() + right.rate.abs()).max(1e-6)
-        && left.rate > 1e-5 && right.rate < -1e-5 && right.a - left.a < 1e-5;
+        && left.rate > 1e-5
+        && right.rate < -1e-5
+        && right.a - left.a < 1e-5;
     let best = if left.x >= right.x { &left } else { &right };
     Some(Top { x: best.x, a_x: best.a, corner: corner.then_some([best.a - BESIDE, best.a + BESIDE]) })
 }
@@ -131,18 +149,27 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
 /// Where nothing holds at the a_x looked at first: try others before giving up.
 fn far_ceiling(model: &Model<Dual<2>>, road: &Road<Dual<2>>, near: (f64, f64), x_limit: f64) -> Option<Top> {
     let plain = Road {
-        n_0: road.n_0.v, n_x: road.n_x.v, y_0: road.y_0.v, y_x: road.y_x.v, x_0: road.x_0.v,
-        cos_theta: road.cos_theta.v, gamma: road.gamma,
+        n_0: road.n_0.v,
+        n_x: road.n_x.v,
+        y_0: road.y_0.v,
+        y_x: road.y_x.v,
+        x_0: road.x_0.v,
+        cos_theta: road.cos_theta.v,
+        gamma: road.gamma,
     };
     let free = |a: f64| slack(model, road, Dual::from(4.0 * x_limit), Dual::from(a)).v >= 0.0;
     if free(near.1) {
         return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None });
     }
     // Any feasible point at all, on a coarse net from standstill to the limit.
-    let net = (0..24).flat_map(|i| (0..24).map(move |j| (x_limit * (f64::from(i) / 23.0).powi(3), f64::from(j) - 14.0)));
-    let found = net.filter(|&(x, a)| slack(model, road, Dual::from(x), Dual::from(a)).v >= 0.0).fold(None, |best: Option<(f64, f64)>, p| {
-        if best.is_none_or(|b| p.0 > b.0) { Some(p) } else { best }
-    })?;
+    let net =
+        (0..24).flat_map(|i| (0..24).map(move |j| (x_limit * (f64::from(i) / 23.0).powi(3), f64::from(j) - 14.0)));
+    let found = net.filter(|&(x, a)| slack(model, road, Dual::from(x), Dual::from(a)).v >= 0.0).fold(
+        None,
+        |best: Option<(f64, f64)>, p| {
+            if best.is_none_or(|b| p.0 > b.0) { Some(p) } else { best }
+        },
+    )?;
     if (found.0 - near.0).abs() < 1e-9 && found.1 == near.1 {
         return None;
     }

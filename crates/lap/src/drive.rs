@@ -297,7 +297,10 @@ impl Pass<'_> {
             if share >= 1.0 {
                 return Ok((state, pieces));
             }
-            if state.on_k && (share > 0.0 || on_curve(state.x)) && self.k.at(i, share).is_some_and(|k| k <= self.x_limit) {
+            if state.on_k
+                && (share > 0.0 || on_curve(state.x))
+                && self.k.at(i, share).is_some_and(|k| k <= self.x_limit)
+            {
                 pieces.push(Piece::Brake { cell: i, from: share });
                 state.x = self.k.k[i + 1];
                 return Ok((state, pieces));
@@ -338,7 +341,24 @@ impl Pass<'_> {
                 None if end - share > 1e-4 => end = share + 0.5 * (end - share),
                 None => {
                     // Pressed against the ceiling: go on along K.
-                    if std::env::var("DBG").is_ok() { let road = self.mesh.road_in(cell, share); eprintln!("PRESSED s {:.4} x {:.6} k {:?} kend {:.4} regime {:?} gears {:?}", cell.s + share*cell.length, state.x, self.k.at(i, share), self.k.k[i+1], self.regime, state.gears); for j in -60..40 { let a = j as f64 * 0.2; let g = self.model.grip_branches(&road, state.x, a); eprint!("{a:.1}:{:.2e}/{:?} ", g.0.value, g.0.bound); } eprintln!(); }
+                    if std::env::var("DBG").is_ok() {
+                        let road = self.mesh.road_in(cell, share);
+                        eprintln!(
+                            "PRESSED s {:.4} x {:.6} k {:?} kend {:.4} regime {:?} gears {:?}",
+                            cell.s + share * cell.length,
+                            state.x,
+                            self.k.at(i, share),
+                            self.k.k[i + 1],
+                            self.regime,
+                            state.gears
+                        );
+                        for j in -60..40 {
+                            let a = j as f64 * 0.2;
+                            let g = self.model.grip_branches(&road, state.x, a);
+                            eprint!("{a:.1}:{:.2e}/{:?} ", g.0.value, g.0.bound);
+                        }
+                        eprintln!();
+                    }
                     state.on_k = true;
                     end = 1.0;
                     match self.k.at(i, share) {

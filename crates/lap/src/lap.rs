@@ -1,11 +1,11 @@
-//! A lap: both passes, the time, and the error that halving the stations shows.
+//! A lap on one mesh: both passes and the time.
 
-use unladen_track::Track;
 use unladen_vehicle::{Dual, Model};
 
 use crate::brake::{Braking, NoSpeed, braking};
-use crate::drive::{Piece, Profile, Stop, drive};
+use crate::drive::{Gears, Piece, Profile, Regime, Stop, drive};
 use crate::mesh::Mesh;
+use crate::trace::Limit;
 
 /// A solved lap on one mesh.
 pub struct Solved {
@@ -38,6 +38,64 @@ pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Sol
     Ok(Solved { braking, profile, t })
 }
 
+impl Solved {
+    /// Lap time, s.
+    pub fn time(&self) -> f64 {
+        self.t.last().copied().unwrap_or(0.0)
+    }
+
+    /// What rules at the start of a cell, and in which gear.
+    pub fn limit(&self, mesh: &Mesh, model: &Model, cell: usize) -> (Limit, u8) {
+        let modes = &model.gearing.modes;
+        let x = self.profile.states[cell].x;
+        let top = modes.last().map_or(1, |m| m.gear);
+        match self.profile.pieces[cell].first() {
+            Some(&Piece::Step(j)) => {
+                let step = &self.profile.steps[j];
+                let (mode, shifting) = match step.gears {
+                    Gears::In { mode, .. } => (mode, false),
+                    Gears::Shifting { to, .. } => (to, true),
+                };
+                let limit = match (step.regime, shifting) {
+                    (Regime::Grip, _) => step.arc.bound(mesh, model).into(),
+                    (Regime::Power, true) => Limit::Shift,
+                    (Regime::Power, false) => Limit::Power,
+                };
+                (limit, modes[mode].gear)
+            }
+            Some(Piece::Brake { .. }) => {
+                let arcs = self.braking.curve(cell);
+                let limit = arcs.last().map_or(Limit::Braking, |arc| arc.bound(mesh, model).into());
+                let gear = modes.iter().find(|m| !m.slipping && m.x_end > x).map_or(top, |m| m.gear);
+                (limit, gear)
+            }
+            Some(Piece::Limiter { .. }) | None => (Limit::TopSpeed, top),
+        }
+    }
+
+    /// a_x at a station, on the edge that the profile follows from it.
+    pub fn a_x(&self, mesh: &Mesh, station: usize) -> f64 {
+        let cell = station.min(mesh.cells.len() - 1);
+        let last = station > cell;
+        let road = if last { &mesh.cells[cell].forward[2] } else { &mesh.cells[cell].backward[2] };
+        let pieces = &self.profile.pieces[cell];
+        match if last { pieces.last() } else { pieces.first() } {
+            Some(&Piece::Step(j)) => {
+                let step = &self.profile.steps[j];
+                step.arc.a_x(mesh, road, if last { step.tau } else { 0.0 })
+            }
+            Some(Piece::Brake { .. }) => {
+                let arcs = self.braking.curve(cell);
+                match if last { arcs.first() } else { arcs.last() } {
+                    Some(arc) => arc.a_x(mesh, road, if last { 0.0 } else { arc.end }),
+                    None => 0.0,
+                }
+            }
+            Some(Piece::Limiter { .. }) | None => 0.0,
+        }
+    }
+}
+
 fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {
     match *piece {
         Piece::Step(j) => {
@@ -52,7 +110,8 @@ fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) 
             .sum(),
         Piece::Limiter { cell, share } => {
             let cell = &mesh.cells[cell];
-            cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1])) / braking.x_limit.sqrt()
+            cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1]))
+                / braking.x_limit.sqrt()
         }
     }
 }

@@ -1,18 +1,52 @@
 //! The lap: feasible accelerations, the time-optimal profile, its trace and its derivatives (`model.md` §§7, 8).
+//!
+//! A [`Course`] is a track made ready; it laps cars.
+//!
+//! ```
+//! use unladen_lap::Course;
+//! use unladen_track::{Segment, Track};
+//! use unladen_vehicle::{Number, example_car};
+//!
+//! let flat = |length: f64, kappa: f64| Segment {
+//!     length, kappa: [kappa; 2], q: [0.0; 2], phi: [0.0; 2], gamma: 1.0, place: None,
+//! };
+//! let half_circle = std::f64::consts::PI * 50.0;
+//! let oval = Track {
+//!     name: "oval".into(), closed: true, start_speed: 0.0, rho: 1.225, grip: 1.0,
+//!     segments: vec![flat(400.0, 0.0), flat(half_circle, 0.02), flat(400.0, 0.0), flat(half_circle, 0.02)],
+//! };
+//! let course = Course::new(&oval);
+//! let lap = course.lap(&example_car())?;
+//! let per_kg = &course.derivatives(&lap, &[Number::M])[0];
+//! assert!(lap.error < 1e-2 && per_kg.value > 0.0); // one more kilogram costs time
+//! # Ok::<(), unladen_lap::LapError>(())
+//! ```
 
-pub mod arc;
-pub mod brake;
+mod arc;
+mod brake;
 mod ceiling;
-pub mod drive;
+mod course;
+mod drive;
 mod edge;
-pub mod lap;
-pub mod mesh;
+mod error;
+mod lap;
+mod mesh;
 mod pull;
-pub mod replay;
+mod replay;
 mod tableau;
 mod trace;
 
+pub use course::{Course, Derivative, Lap, STEP_M, Status};
+pub use error::LapError;
 pub use trace::{Limit, Row};
 
-pub use lap::{Failure, Solved, solve};
-pub use mesh::{Halving, Mesh};
+/// The parts that convergence studies and benchmarks look at; not a stable interface.
+#[doc(hidden)]
+pub mod inside {
+    pub use crate::arc::Arc;
+    pub use crate::brake::{Anchor, braking};
+    pub use crate::drive::{Event, Piece, Regime};
+    pub use crate::lap::{Solved, solve};
+    pub use crate::mesh::{Halving, Mesh};
+    pub use crate::replay::derivatives;
+}

@@ -30,9 +30,7 @@ impl<S: Scalar> Pull<S> {
     /// Look it up for a model.
     pub fn new(model: &Model<S>, engaged: Engaged) -> Self {
         match engaged {
-            Engaged::Mode { mode, x } => {
-                Pull::Mode(model.gearing.modes[mode], model.gearing.piece_at(mode, x).0)
-            }
+            Engaged::Mode { mode, x } => Pull::Mode(model.gearing.modes[mode], model.gearing.piece_at(mode, x).0),
             Engaged::Shifting => Pull::None(model.gearing.m_rot_shifting),
         }
     }
@@ -41,9 +39,7 @@ impl<S: Scalar> Pull<S> {
     #[inline(always)]
     pub fn slack(&self, model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
         match self {
-            Pull::Mode(mode, piece) => {
-                model.power(road, x, a_x, model.gearing.force(mode, piece, x), mode.m_rot)
-            }
+            Pull::Mode(mode, piece) => model.power(road, x, a_x, model.gearing.force(mode, piece, x), mode.m_rot),
             Pull::None(m_rot) => model.power(road, x, a_x, S::from(0.0), *m_rot),
         }
     }

@@ -301,9 +301,9 @@ impl<const N: usize> Replay<'_, N> {
                 reach(if upper { hi } else { lo })
             }
             (Event::ModeEnd, Gears::In { mode, .. }) => reach(model.gearing.modes[mode].x_end),
-            (Event::Better(to), Gears::In { mode, .. }) => implicit(step.tau, |tau| {
-                advantage(model, &road_at(tau), mode, to, curve.poly.at(tau))
-            }),
+            (Event::Better(to), Gears::In { mode, .. }) => {
+                implicit(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
+            }
             (Event::ShiftEnd, _) => implicit(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time),
             (Event::TooSlow, _) => reach(state.x_up * crate::drive::KEPT),
             _ => Dual::from(step.tau),

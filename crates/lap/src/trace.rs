@@ -1,5 +1,7 @@
 //! What a lap looks like: one row a station, and which limit ruled there.
 
+use unladen_vehicle::grip::Bound;
+
 /// What keeps the car from being quicker at a station.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Limit {
@@ -45,6 +47,18 @@ impl Limit {
             Limit::TopSpeed => "top_speed",
             Limit::AxleLift => "axle_lift",
             Limit::Rollover => "rollover",
+        }
+    }
+}
+
+impl From<Bound> for Limit {
+    fn from(bound: Bound) -> Self {
+        match bound {
+            Bound::Front => Limit::FrontGrip,
+            Bound::Rear => Limit::RearGrip,
+            Bound::Brakes => Limit::Braking,
+            Bound::AxleLift => Limit::AxleLift,
+            Bound::Rollover => Limit::Rollover,
         }
     }
 }

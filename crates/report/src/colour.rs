@@ -137,7 +137,8 @@ pub(crate) mod tests {
 
     #[test]
     fn property_a_ramp_starts_and_ends_at_its_stops() {
-        let stops = [Lch { l: 0.3, c: 0.05, h: 250.0 }, Lch { l: 0.6, c: 0.1, h: 20.0 }, Lch { l: 0.9, c: 0.1, h: 90.0 }];
+        let stops =
+            [Lch { l: 0.3, c: 0.05, h: 250.0 }, Lch { l: 0.6, c: 0.1, h: 20.0 }, Lch { l: 0.9, c: 0.1, h: 90.0 }];
         for (share, stop) in [(-1.0, 0), (0.0, 0), (0.5, 1), (1.0, 2), (2.0, 2)] {
             assert_eq!(ramp(&stops, share), Colour::from(stops[stop]));
         }

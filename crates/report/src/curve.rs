@@ -164,7 +164,9 @@ fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Par
     canvas.part("parts", |canvas| {
         for part in parts {
             let pieces = part.place.pieces(plot.length_m);
-            let Some((from, to)) = pieces.into_iter().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))) else { continue };
+            let Some((from, to)) = pieces.into_iter().max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))) else {
+                continue;
+            };
             let middle = 0.5 * (from + to);
             let words = percent(part.seconds / total);
             let least = frame.left + 3.0 + Face::Regular.width(&words, LABEL);

@@ -76,9 +76,7 @@ impl Names {
         }
         let rows = (1..=3).find_map(|rows| in_rows(spans, left, right, rows).map(|p| (rows, p)));
         match rows {
-            Some((rows, placed)) => {
-                Names { placed, upright: false, height: rows as f64 * ROW + 4.0, dropped: 0 }
-            }
+            Some((rows, placed)) => Names { placed, upright: false, height: rows as f64 * ROW + 4.0, dropped: 0 },
             None => upright(spans, left, right),
         }
     }

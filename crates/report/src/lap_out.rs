@@ -115,9 +115,8 @@ pub(crate) fn finite(key: &str, value: f64) -> Result<(), OutError> {
 }
 
 /// The columns of `lap --csv`.
-pub const COLUMNS: [&str; 11] = [
-    "s_m", "t_s", "v_mps", "ax_mps2", "ay_mps2", "gear", "limit", "load_fl_n", "load_fr_n", "load_rl_n", "load_rr_n",
-];
+pub const COLUMNS: [&str; 11] =
+    ["s_m", "t_s", "v_mps", "ax_mps2", "ay_mps2", "gear", "limit", "load_fl_n", "load_fr_n", "load_rl_n", "load_rr_n"];
 
 /// `lap --csv`: one line a station.
 pub fn lap_csv(rows: &[Row]) -> Result<String, OutError> {
@@ -158,14 +157,18 @@ mod tests {
     #[test]
     fn closed_form_keys_stand_as_the_formats_say() {
         let json = summary(&[row(0.0, 0.0), row(50.0, 2.5)]).json().unwrap();
-        let keys = ["lap_time_s", "lap_time_error_s", "length_m", "top_speed_mps", "min_speed_mps", "limits", "sectors"];
+        let keys =
+            ["lap_time_s", "lap_time_error_s", "length_m", "top_speed_mps", "min_speed_mps", "limits", "sectors"];
         let at: Vec<_> = keys.iter().map(|k| json.find(&format!("\n  \"{k}\":")).unwrap()).collect();
         assert!(at.windows(2).all(|w| w[0] < w[1]), "{json}");
         let read: serde_json::Value = serde_json::from_str(&json).unwrap();
         assert_eq!(read.as_object().unwrap().len(), keys.len());
         assert_eq!(read["limits"]["rear_grip"], 1.0);
         assert_eq!(read["limits"].as_object().unwrap().len(), Limit::ALL.len());
-        assert_eq!(read["sectors"][0], serde_json::json!({"place": "Bend \"1\"", "s_m": 20.0, "length_m": 40.0, "time_s": 2.0}));
+        assert_eq!(
+            read["sectors"][0],
+            serde_json::json!({"place": "Bend \"1\"", "s_m": 20.0, "length_m": 40.0, "time_s": 2.0})
+        );
     }
 
     #[test]

@@ -17,7 +17,8 @@ pub fn lap_text(car: &str, track: &str, lap: &LapSummary) -> String {
         ("ruled by", ruling(&lap.limits.0)),
     ]);
     if !lap.sectors.is_empty() {
-        let columns = [("place", Align::Left), ("from m", Align::Right), ("length m", Align::Right), ("time s", Align::Point)];
+        let columns =
+            [("place", Align::Left), ("from m", Align::Right), ("length m", Align::Right), ("time s", Align::Point)];
         let mut table = Table::new(&columns);
         for s in &lap.sectors {
             table.row(&[s.place.clone(), fixed(s.s_m, 0), fixed(s.length_m, 0), fixed(s.time_s, 3)]);

@@ -1,4 +1,33 @@
-//! unladen-report
+//! What people and machines get to see: pictures, tables, CSV and JSON. No physics.
+//!
+//! Results come in as plain data and leave as text or as a [`picture::Picture`]; [`write::write_whole`] and
+//! [`picture::save_plot`] put them into files, whole or not at all.
+//!
+//! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`plan::PlanPoint`],
+//!   [`worth::Worth`].
+//! * Text: [`lap_text`], [`lap_out`], [`worth_text`], [`worth_out`], on [`table`] and [`number`].
+//! * Pictures: [`speed`], [`map`], [`curve`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
+//!   [`delta`]) and are drawn on [`svg::Canvas`]; [`frame`] draws axes and curves on it through plotters ([`backend`]), [`png`]
+//!   makes pixels of the same SVG. All text is outlines of an embedded [`font`]: no picture needs one on the reader's machine.
+//!
+//! ```
+//! use unladen_lap::{Limit, Row};
+//! use unladen_report::lap_out::LapSummary;
+//! use unladen_report::speed::{SpeedPlot, speed_picture};
+//! use unladen_report::trace::LapTrace;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let row = |s: f64, t: f64, v: f64, limit| Row { s, t, v, a_x: 0.0, a_y: 0.0, gear: 2, limit, load: [3000.0; 4] };
+//! let rows = [row(0.0, 0.0, 20.0, Limit::Power), row(100.0, 4.0, 30.0, Limit::Braking), row(150.0, 6.0, 20.0, Limit::FrontGrip)];
+//! let lap = LapTrace { name: "my car", rows: &rows, length_m: 200.0, lap_time_s: 8.5, lap_time_error_s: 2e-4 };
+//!
+//! let picture = speed_picture(&SpeedPlot { track: "my track", places: &[], laps: &[lap] })?;
+//! assert_eq!(picture.title, "Power rules 47 % of the lap, front grip 29 %");
+//! assert!(LapSummary::of(&lap, &[]).json()?.contains("\"lap_time_s\": 8.5"));
+//! # Ok(())
+//! # }
+//! ```
+
 pub mod backend;
 pub mod colour;
 pub mod curve;

@@ -88,9 +88,11 @@ fn finding(plot: &MapPlot) -> String {
     let mut said: Vec<String> = slow.map(|(v, p)| format!("{:.0} km/h in {}", kmh(v), p.name)).into_iter().collect();
     if let Some(row) = fast {
         let here = |p: &&Place| p.pieces(length).iter().any(|(from, to)| row.s >= *from && row.s <= *to);
-        let at = plot.places.iter().find(here).map_or_else(String::new, |p| {
-            format!(" {} {}", if p.is_corner() { "in" } else { "on" }, p.name)
-        });
+        let at = plot
+            .places
+            .iter()
+            .find(here)
+            .map_or_else(String::new, |p| format!(" {} {}", if p.is_corner() { "in" } else { "on" }, p.name));
         said.push(format!("{:.0} km/h{at}", kmh(row.v)));
     }
     format!("{} {}", if said.len() > 1 { "From" } else { "Up to" }, said.join(" to "))
@@ -198,7 +200,8 @@ struct Wanted {
 fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[Point], room: &mut Room) -> usize {
     let size = if plot.places.len() > 24 { SMALL } else { LABEL };
     let mut wanted: Vec<Wanted> = plot.places.iter().map(|p| place_words(plot, plan, p, size)).collect();
-    let line = |name: &str, at| Wanted { name: name.into(), figure: String::new(), face: Face::Semibold, at, weight: 1e9 };
+    let line =
+        |name: &str, at| Wanted { name: name.into(), figure: String::new(), face: Face::Semibold, at, weight: 1e9 };
     if plot.closed {
         wanted.push(line("start and finish", 0));
     } else {

@@ -59,7 +59,11 @@ pub fn places(track: &Track) -> Vec<Place> {
         before = name;
         start += segment.length;
     }
-    if track.closed && before.is_some() && out.len() > 1 && out[0].start_m == 0.0 && out[0].name == out[out.len() - 1].name
+    if track.closed
+        && before.is_some()
+        && out.len() > 1
+        && out[0].start_m == 0.0
+        && out[0].name == out[out.len() - 1].name
     {
         let first = out.remove(0);
         if let Some(last) = out.last_mut() {

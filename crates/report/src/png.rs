@@ -44,8 +44,7 @@ mod tests {
 
     #[test]
     fn bad_input_broken_svg_is_an_error() {
-        let broken =
-            Picture { svg: "<svg".into(), width: 1.0, height: 1.0, title: String::new(), alt: String::new() };
+        let broken = Picture { svg: "<svg".into(), width: 1.0, height: 1.0, title: String::new(), alt: String::new() };
         assert!(matches!(render(&broken, 1.0), Err(PlotError::Raster(_))));
     }
 }

@@ -27,6 +27,8 @@ pub struct SpeedPlot<'a> {
 
 const PLOT_HEIGHT: f64 = 280.0;
 const END_LABEL: f64 = 150.0;
+/// Line spacing of labels, px.
+const LINE: f64 = 15.0;
 
 /// Draws it.
 pub fn speed_picture(plot: &SpeedPlot) -> Result<Picture, PlotError> {
@@ -211,9 +213,14 @@ fn slowest(lap: &LapTrace, place: &Place, frame: &Frame) -> Option<Figure> {
 fn draw_lap_names(canvas: &mut Canvas, laps: &[LapTrace], frame: &Frame) {
     let ends: Vec<f64> = laps.iter().map(|l| frame.py(kmh(l.speed_at(l.length_m)))).collect();
     let left = frame.right() + 28.0;
-    let names: Vec<_> = laps.iter().map(|l| Face::Semibold.wrap(l.name, LABEL, WIDTH - MARGIN - left, 2)).collect();
+    let room = (frame.height - 20.0) / laps.len() as f64;
+    let lines = if room > 51.0 { 2 } else { 1 };
+    let wrap = |l: &LapTrace| Face::Semibold.wrap(l.name, LABEL, WIDTH - MARGIN - left, lines);
+    let names: Vec<_> = laps.iter().map(wrap).collect();
     let tallest = names.iter().map(Vec::len).max().unwrap_or(1) as f64;
-    let gap = 15.0 * (tallest + 1.0) + 6.0;
+    // Where it gets tight, times go first.
+    let timed = room > 36.0;
+    let gap = LINE * (tallest + if timed { 1.0 } else { 0.0 }) + 6.0;
     let heights = spread(&ends, gap, frame.top + 8.0, frame.bottom() + 12.0 - gap);
     let edge = frame.right();
     canvas.part("laps", |canvas| {
@@ -223,10 +230,11 @@ fn draw_lap_names(canvas: &mut Canvas, laps: &[LapTrace], frame: &Frame) {
             let mut base = y + centred(LABEL);
             for line in &names[i] {
                 canvas.text(Text { face: Face::Semibold, ..label(line, (left, base)) });
-                base += 15.0;
+                base += LINE;
             }
-            let time = lap_time(lap.lap_time_s, 3);
-            canvas.text(Text { colour: INK_SOFT, ..label(&time, (left, base)) });
+            if timed {
+                canvas.text(Text { colour: INK_SOFT, ..label(&lap_time(lap.lap_time_s, 3), (left, base)) });
+            }
         }
     });
 }

@@ -92,13 +92,21 @@ mod tests {
         let row = |s: f64, limit| Row { s, t: s, v: 1.0, a_x: 0.0, a_y: 0.0, gear: 1, limit, load: [0.0; 4] };
         let rows = [row(0.0, Limit::Power), row(50.0, Limit::Shift), row(50.1, Limit::Braking)];
         let lap = LapTrace { name: "a", rows: &rows, length_m: 100.0, lap_time_s: 100.0, lap_time_error_s: 0.0 };
-        let frame =
-            Frame { left: 100.0, top: 0.0, width: 200.0, height: 50.0, x: Axis::over(0.0, 100.0, 4), y: Axis::over(0.0, 1.0, 2) };
+        let frame = Frame {
+            left: 100.0,
+            top: 0.0,
+            width: 200.0,
+            height: 50.0,
+            x: Axis::over(0.0, 100.0, 4),
+            y: Axis::over(0.0, 1.0, 2),
+        };
         let strip = Strip::plan(&[lap]);
         let mut canvas = Canvas::new("s", 320.0, 200.0);
         strip.draw(&mut canvas, &frame, 60.0, &[lap]);
         let svg = canvas.finish("t", "a").unwrap().svg;
-        for (name, shown) in [("power", true), ("shifting", true), ("braking", true), ("rear grip", false), ("<1 %", true)] {
+        for (name, shown) in
+            [("power", true), ("shifting", true), ("braking", true), ("rear grip", false), ("<1 %", true)]
+        {
             let text = format!("data-text=\"{}\"", crate::svg::escape(name));
             assert_eq!(svg.contains(&text), shown, "{name}");
         }

@@ -111,7 +111,7 @@ impl Canvas {
         self.push(format_args!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{}\"/>\n", fill.hex()));
     }
 
-    /// A line through points, with round joins; what can't be told apart is left out.
+    /// A line through points, with round joins; points that make no difference to see are left out.
     pub fn line(&mut self, points: &[Point], stroke: Stroke) {
         self.path(points, false, stroke);
     }
@@ -192,20 +192,18 @@ impl Canvas {
         Ok(Picture { svg, width: self.width, height: self.height, title: title.to_owned(), alt: alt.to_owned() })
     }
 
+    /// Takes note of a value that something else draws: one that is not finite makes [`Canvas::finish`] an error.
+    pub fn note(&mut self, value: f64) {
+        self.finite &= value.is_finite();
+    }
+
     fn path_data(&mut self, points: &[Point], close: bool) -> String {
-        /// Points nearer than this to the one before can't be told apart, px.
-        const APART: f64 = 0.12;
+        points.iter().for_each(|p| self.note(p.0 + p.1));
         let mut data = String::new();
-        let mut last: Option<Point> = None;
-        for (i, p) in points.iter().enumerate() {
-            let near = last.is_some_and(|l| (p.0 - l.0).hypot(p.1 - l.1) < APART);
-            if near && i + 1 < points.len() {
-                continue;
-            }
-            let letter = if last.is_none() { 'M' } else { 'L' };
+        for (i, p) in thinned(points).into_iter().enumerate() {
+            let letter = if i == 0 { 'M' } else { 'L' };
             let (x, y) = (self.number(p.0), self.number(p.1));
             let _ = write!(data, "{letter}{x} {y}");
-            last = Some(*p);
         }
         if close {
             data.push('Z');
@@ -222,6 +220,44 @@ impl Canvas {
         // Writing to a String can't fail.
         let _ = self.body.write_fmt(text);
     }
+}
+
+/// The points without those that a line through the others passes by less than can be seen. From each kept point a cone of
+/// directions is narrowed until a point falls outside, or the line turns back.
+fn thinned(points: &[Point]) -> Vec<Point> {
+    /// What can't be seen, px.
+    const SEEN: f64 = 0.05;
+    let (Some(first), Some(end)) = (points.first(), points.last()) else { return Vec::new() };
+    let mut out = vec![*first];
+    let (mut from, mut last) = (*first, *first);
+    // Direction of the cone's axis, its edges against that, and the furthest reach so far.
+    let mut cone: Option<(f64, f64, f64)> = None;
+    let mut reach = 0.0f64;
+    for p in &points[1..] {
+        loop {
+            let (dx, dy) = (p.0 - from.0, p.1 - from.1);
+            let far = dx.hypot(dy);
+            if far <= SEEN && reach <= SEEN {
+                break;
+            }
+            let half = (SEEN / far).min(1.0).asin();
+            let (axis, low, high) = cone.unwrap_or((dy.atan2(dx), -half, half));
+            let off =
+                (dy.atan2(dx) - axis + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
+            if cone.is_none() || (off >= low && off <= high && far >= reach - SEEN) {
+                cone = Some((axis, low.max(off - half), high.min(off + half)));
+                reach = reach.max(far);
+                break;
+            }
+            out.push(last);
+            (from, cone, reach) = (last, None, 0.0);
+        }
+        last = *p;
+    }
+    if points.len() > 1 {
+        out.push(*end);
+    }
+    out
 }
 
 /// A number with at most so many decimals, and no trailing zeros.
@@ -256,7 +292,9 @@ mod tests {
 
     #[test]
     fn closed_form_numbers_are_short() {
-        for (value, text) in [(1.0, "1"), (0.5, "0.5"), (-0.001, "0"), (100.0, "100"), (12.345, "12.35"), (-3.1, "-3.1")] {
+        for (value, text) in
+            [(1.0, "1"), (0.5, "0.5"), (-0.001, "0"), (100.0, "100"), (12.345, "12.35"), (-3.1, "-3.1")]
+        {
             assert_eq!(trimmed(value, 2), text);
         }
         assert_eq!(trimmed(100.0, 0), "100");
@@ -284,10 +322,29 @@ mod tests {
     }
 
     #[test]
-    fn property_close_points_are_left_out_but_not_the_last() {
-        let mut canvas = Canvas::new("x", 10.0, 10.0);
-        let points: Vec<_> = (0..=1000).map(|i| (f64::from(i) * 1e-2, 0.0)).collect();
-        let data = canvas.path_data(&points, false);
-        assert!(data.matches('L').count() < 90 && data.ends_with("L10 0"), "{data}");
+    fn property_thinning_keeps_what_can_be_seen() {
+        let wave: Vec<Point> = (0..=20_000).map(|i| f64::from(i) * 0.01).map(|x| (x, 30.0 * (0.3 * x).sin())).collect();
+        let spikes: Vec<Point> =
+            (0..4000).map(|i| (f64::from(i) * 0.02, if i % 7 == 0 { 50.0 } else { 0.0 })).collect();
+        let back: Vec<Point> = [0.0, 30.0, 60.0, 20.0, 80.0].map(|y| (5.0, y)).to_vec();
+        for (points, most) in [(&wave, 900), (&spikes, 4000), (&back, 5)] {
+            let thin = thinned(points);
+            assert!(thin.len() <= most, "{}", thin.len());
+            assert_eq!((thin[0], thin[thin.len() - 1]), (points[0], points[points.len() - 1]));
+            for p in points {
+                let near = thin.windows(2).map(|w| to_piece(*p, w[0], w[1])).fold(f64::MAX, f64::min);
+                assert!(near < 0.11, "{p:?} is {near} off");
+            }
+        }
+        assert!(thinned(&back).contains(&(5.0, 60.0)) && thinned(&back).contains(&(5.0, 20.0)));
+        assert_eq!(thinned(&[]), []);
+        assert_eq!(thinned(&[(1.0, 2.0), (1.0, 2.0)]), [(1.0, 2.0), (1.0, 2.0)]);
+    }
+
+    /// Distance of a point from a piece of line.
+    fn to_piece(p: Point, a: Point, b: Point) -> f64 {
+        let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+        let w = (((p.0 - a.0) * dx + (p.1 - a.1) * dy) / (dx * dx + dy * dy).max(1e-12)).clamp(0.0, 1.0);
+        (p.0 - a.0 - w * dx).hypot(p.1 - a.1 - w * dy)
     }
 }

@@ -102,7 +102,11 @@ pub fn facts(pairs: &[(&str, String)]) -> String {
     let mut out = String::new();
     for (what, fact) in pairs {
         for (i, line) in lines(&printable(fact), COLUMNS - width - 2).into_iter().enumerate() {
-            out += &format!("{}{}  {line}\n", if i == 0 { what } else { "" }, " ".repeat(width - if i == 0 { what.width() } else { 0 }));
+            out += &format!(
+                "{}{}  {line}\n",
+                if i == 0 { what } else { "" },
+                " ".repeat(width - if i == 0 { what.width() } else { 0 })
+            );
         }
     }
     out
@@ -151,7 +155,10 @@ mod tests {
     fn closed_form_facts_hang() {
         let text = facts(&[("time", "1:23".to_owned()), ("ruled by", "word ".repeat(20))]);
         let long = "word ".repeat(14);
-        assert_eq!(text, format!("time      1:23\nruled by  {}\n          word word word word word word\n", long.trim_end()));
+        assert_eq!(
+            text,
+            format!("time      1:23\nruled by  {}\n          word word word word word word\n", long.trim_end())
+        );
     }
 
     #[test]

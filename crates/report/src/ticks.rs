@@ -132,7 +132,9 @@ mod tests {
 
     #[test]
     fn closed_form_nice_numbers() {
-        for (raw, step, length) in [(0.8, 1.0, 0.5), (1.0, 1.0, 1.0), (3.0, 2.0, 2.0), (3.3, 5.0, 2.0), (49.0, 50.0, 20.0)] {
+        for (raw, step, length) in
+            [(0.8, 1.0, 0.5), (1.0, 1.0, 1.0), (3.0, 2.0, 2.0), (3.3, 5.0, 2.0), (49.0, 50.0, 20.0)]
+        {
             assert!((nice_step(raw) - step).abs() < 1e-12 * step, "{raw}");
             assert!((nice_length(raw) - length).abs() < 1e-12 * length, "{raw}");
         }

@@ -151,7 +151,10 @@ mod tests {
     fn closed_form_times_shares_and_sectors_with_and_without_a_last_row() {
         let rows = ROWS.map(|(s, t, v, l)| row(s, t, v, l));
         with(&rows, |lap| {
-            assert_eq!((lap.time_at(-1.0), lap.time_at(50.0), lap.time_at(190.0), lap.time_at(500.0)), (0.0, 2.5, 9.5, 10.0));
+            assert_eq!(
+                (lap.time_at(-1.0), lap.time_at(50.0), lap.time_at(190.0), lap.time_at(500.0)),
+                (0.0, 2.5, 9.5, 10.0)
+            );
             assert!((lap.speed_at(125.0) - 650f64.sqrt()).abs() < 1e-12);
             assert_eq!(lap.extremes(), (30.0, 10.0));
             assert_eq!(lap.rows_in(100.0, 150.0).len(), 2);
@@ -170,7 +173,8 @@ mod tests {
     fn bad_input_no_rows_or_two_at_one_place() {
         let lap = LapTrace { name: "a", rows: &[], length_m: 1.0, lap_time_s: 1.0, lap_time_error_s: 0.0 };
         assert_eq!((lap.time_at(0.5), lap.shares().iter().sum::<f64>(), lap.ruling().len()), (0.0, 0.0, 0));
-        let rows = [row(0.0, 0.0, 1.0, Limit::Power), row(1.0, 1.0, 2.0, Limit::Power), row(1.0, 1.0, 3.0, Limit::Shift)];
+        let rows =
+            [row(0.0, 0.0, 1.0, Limit::Power), row(1.0, 1.0, 2.0, Limit::Power), row(1.0, 1.0, 3.0, Limit::Shift)];
         let lap = LapTrace { rows: &rows, length_m: 2.0, lap_time_s: 2.0, ..lap };
         assert_eq!(lap.stretches(Limit::Power), [(0.0, 1.0)]);
         assert!(lap.time_at(1.0).is_finite());

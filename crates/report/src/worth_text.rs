@@ -64,7 +64,9 @@ fn block(w: &Worth) -> String {
     }
     out += &format!("\n{}", changes.text(0));
     if kinks {
-        out += &paragraph("Where both ways are listed, a limit changes hands right here, and they are not each other's opposite.");
+        out += &paragraph(
+            "Where both ways are listed, a limit changes hands right here, and they are not each other's opposite.",
+        );
     }
     if !w.places.is_empty() {
         out += &format!("\n{}", places(w));

@@ -67,9 +67,7 @@ mod tests {
     /// sources.md 21: ISO 2533 / US Standard Atmosphere 1976, table I, printed to four decimals.
     #[test]
     fn published_iso2533_density_at_altitude() {
-        for (altitude, rho) in
-            [(0.0, 1.2250), (500.0, 1.1673), (1000.0, 1.1117), (1500.0, 1.0581), (2000.0, 1.0066)]
-        {
+        for (altitude, rho) in [(0.0, 1.2250), (500.0, 1.1673), (1000.0, 1.1117), (1500.0, 1.0581), (2000.0, 1.0066)] {
             let got = density(altitude, None).unwrap();
             assert!((got - rho).abs() <= 5e-5, "{altitude} m: {got} against {rho}");
         }

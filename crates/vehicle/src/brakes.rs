@@ -59,11 +59,7 @@ impl<S: Scalar> Brakes<S> {
     /// climbs to the root in at most one step a piece.
     pub(crate) fn pedal(&self, force: S, c: &[S; 4], branches: &mut Branches) -> Pedal<S> {
         let beta_f = self.beta_f;
-        let front_end = if beta_f.value() > 0.0 {
-            c[0].max(c[1]) * 2.0 / beta_f
-        } else {
-            S::from(f64::INFINITY)
-        };
+        let front_end = if beta_f.value() > 0.0 { c[0].max(c[1]) * 2.0 / beta_f } else { S::from(f64::INFINITY) };
         let p_end = front_end.min(self.rear_pedal(c[2].max(c[3]) * 2.0));
         let above_knee = self.above_knee(p_end);
         let at_end = self.forces(p_end, c, above_knee, self.locked(p_end, c, above_knee));

@@ -384,10 +384,7 @@ impl<S: Scalar> Car<S> {
             brakes: Brakes {
                 beta_f: f(self.brakes.beta_f),
                 anti_lock: self.brakes.anti_lock,
-                rear_limiter: self
-                    .brakes
-                    .rear_limiter
-                    .map(|l| RearLimiter { knee: f(l.knee), slope: f(l.slope) }),
+                rear_limiter: self.brakes.rear_limiter.map(|l| RearLimiter { knee: f(l.knee), slope: f(l.slope) }),
             },
             driver: Use {
                 cornering: f(self.driver.cornering),

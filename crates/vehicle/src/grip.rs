@@ -101,14 +101,7 @@ impl<S: Scalar> Model<S> {
 
     /// One axle of §4: its lateral demand held, and no wheel asked for more than μ_x N.
     #[inline(always)]
-    fn axle(
-        patch: [Patch<S>; 2],
-        f: [S; 2],
-        f_y: S,
-        bound: Bound,
-        worst: &mut Slack<S>,
-        branches: &mut Branches,
-    ) {
+    fn axle(patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, worst: &mut Slack<S>, branches: &mut Branches) {
         worst.tighten(axle_hold(patch, f, f_y), bound, branches);
         for i in 0..2 {
             // A lifted wheel that is asked for nothing is no limit.
@@ -155,16 +148,8 @@ impl<S: Scalar> Model<S> {
         let shortfall = if branches.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
         worst.tighten(spare, Bound::Brakes, branches);
         let f = pedal.f;
-        worst.tighten(
-            axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall,
-            Bound::Front,
-            branches,
-        );
-        worst.tighten(
-            axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall,
-            Bound::Rear,
-            branches,
-        );
+        worst.tighten(axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall, Bound::Front, branches);
+        worst.tighten(axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall, Bound::Rear, branches);
     }
 
     /// (C_x² − (F_y C_x/C_y)², C_y² − F_y²) of an axle braked by anti-lock: what it can still brake, squared, and

@@ -62,8 +62,7 @@ impl<S: Scalar> Model<S> {
         let m_a_n_y = self.m * axles.a_n * self.y_cg;
         let elastic = self.m * axles.a_y * self.roll_arm;
         let mut d_f = (axles.f_y[0] * self.h_rf + self.chi * elastic + m_a_n_y * self.share_f) * self.per_t_f;
-        let mut d_r =
-            (axles.f_y[1] * self.h_rr + (-self.chi + 1.0) * elastic + m_a_n_y * self.share_r) * self.per_t_r;
+        let mut d_r = (axles.f_y[1] * self.h_rr + (-self.chi + 1.0) * elastic + m_a_n_y * self.share_r) * self.per_t_r;
         let rollover = (self.t_f * n_f + self.t_r * n_r) * 0.5 - (self.t_f * d_f + self.t_r * d_r).abs();
         let beyond = |d: S, n: S| d.abs() - n * 0.5;
         let signed = |d: S, v: S| if d.value() < 0.0 { -v } else { v };

@@ -101,8 +101,13 @@ mod tests {
     const CAR: Part = Part { m: 1284.0, x: 1.13, y: 0.006, z: 0.492, i_zz: Some(1900.0) };
 
     fn part() -> impl Strategy<Value = Part> {
-        (0.0..400.0f64, -1.0..4.0f64, -1.0..1.0f64, 0.0..1.6f64, 0.0..300.0f64)
-            .prop_map(|(m, x, y, z, i)| Part { m, x, y, z, i_zz: Some(i) })
+        (0.0..400.0f64, -1.0..4.0f64, -1.0..1.0f64, 0.0..1.6f64, 0.0..300.0f64).prop_map(|(m, x, y, z, i)| Part {
+            m,
+            x,
+            y,
+            z,
+            i_zz: Some(i),
+        })
     }
 
     fn close(a: Part, b: Part) {

@@ -50,9 +50,8 @@ impl<S: Scalar> Gearing<S> {
             Layout::Rear => car.rear.r,
             Layout::All => car.front.r * line.front_share + car.rear.r * (-line.front_share + 1.0),
         };
-        let wheels = (car.front.j_wheel / (car.front.r * car.front.r)
-            + car.rear.j_wheel / (car.rear.r * car.rear.r))
-            * 2.0;
+        let wheels =
+            (car.front.j_wheel / (car.front.r * car.front.r) + car.rear.j_wheel / (car.rear.r * car.rear.r)) * 2.0;
         let mode = |gear: u8, i_g: S, slipping: bool| {
             let ratio = i_g * line.final_drive / r_w;
             let v_end = if slipping { car.engine.launch } else { car.engine.limit } / ratio;

@@ -67,13 +67,23 @@ fn main() -> Result<(), Box<dyn Error>> {
     save("speed", speed(&[(&airfield_lap, "Club saloon")]))?;
     save("speed-climb", speed(&[(&climb_lap, "Club saloon")]))?;
     save("speed-giant", speed(&[(&giant_lap, "Club saloon")]))?;
-    save("speed-long", speed(&[(&long_lap, "<i>A car</i> & a name that goes on and on until nobody would want to read it any more, with its engine, its gearbox and its owner")]))?;
+    save(
+        "speed-long",
+        speed(&[(
+            &long_lap,
+            "<i>A car</i> & a name that goes on and on until nobody would want to read it any more, with its engine, its gearbox and its owner",
+        )]),
+    )?;
     save("speed-kart", speed(&[(&kart, "Kart, 200 kg")]))?;
     save("speed-single", speed(&[(&single_lap, "Kart, 200 kg")]))?;
     save("speed-two", speed(&[(&airfield_lap, "as it stands"), (&light, "100 kg lighter")]))?;
     save(
         "speed-three",
-        speed(&[(&airfield_lap, "as it stands"), (&light, "100 kg lighter"), (&grippy, "softer tyres, smaller restrictor")]),
+        speed(&[
+            (&airfield_lap, "as it stands"),
+            (&light, "100 kg lighter"),
+            (&grippy, "softer tyres, smaller restrictor"),
+        ]),
     )?;
     save("map", map(&airfield_lap, "Club saloon"))?;
     save("map-climb", map(&climb_lap, "Club saloon"))?;

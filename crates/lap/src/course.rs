@@ -1,0 +1,205 @@
+//! The front door: a track made ready to be lapped, and the laps of cars on it.
+
+use unladen_track::Track;
+use unladen_vehicle::loads::Wheels;
+use unladen_vehicle::{Car, Dual, Model, Number};
+
+use crate::brake::NoSpeed;
+use crate::drive::Stop;
+use crate::error::LapError;
+use crate::lap::{Failure, Solved, solve};
+use crate::mesh::{Halving, Mesh};
+use crate::replay::derivatives;
+use crate::trace::{Limit, Row};
+
+/// The default length of a cell, m; chosen by the measured convergence (`tests/convergence`).
+pub const STEP_M: f64 = 2.0;
+
+/// A track with its stations, for laps of any car.
+pub struct Course {
+    track: Track,
+    full: Mesh,
+    half: Mesh,
+}
+
+/// What a lap came to besides its time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// Solved.
+    Settled,
+    /// A circuit whose gears did not repeat from lap to lap within the laps tried: the time is that of the last lap,
+    /// and the next one differs.
+    Unsettled,
+}
+
+/// A lap.
+pub struct Lap {
+    /// Lap time, s.
+    pub time: f64,
+    /// Bound on its numerical error, s: the change when every second station is left out.
+    pub error: f64,
+    /// What to make of it.
+    pub status: Status,
+    car: Car,
+    model: Model,
+    full: Solved,
+    half: Solved,
+}
+
+/// A derivative of lap time with respect to one number of the car.
+#[derive(Clone, Debug)]
+pub struct Derivative {
+    /// Which number.
+    pub number: Number,
+    /// ∂T/∂(number), s per SI unit of the number.
+    pub value: f64,
+    /// Bound on its numerical error: the change when every second station is left out.
+    pub error: f64,
+    /// ∂t/∂(number) at each station: where along the lap it comes from.
+    pub along: Vec<f64>,
+}
+
+impl Course {
+    /// Stations at the default step.
+    pub fn new(track: &Track) -> Self {
+        Self::with_step(track, STEP_M)
+    }
+
+    /// Stations about `step_m` apart (closer at joins and in tight corners).
+    pub fn with_step(track: &Track, step_m: f64) -> Self {
+        Self {
+            full: Mesh::new(track, step_m, Halving::Full),
+            half: Mesh::new(track, step_m, Halving::Half),
+            track: track.clone(),
+        }
+    }
+
+    /// The track.
+    pub fn track(&self) -> &Track {
+        &self.track
+    }
+
+    /// Distance of each station from the start, in plan, m; one more than there are cells.
+    pub fn stations(&self) -> Vec<f64> {
+        self.full.cells.iter().map(|c| c.s).chain([self.track.length()]).collect()
+    }
+
+    /// The car on this track's day: its air and grip.
+    pub fn on_day(&self, car: &Car) -> Car {
+        let mut car = car.clone();
+        car.day.rho = self.track.rho;
+        car.day.gamma_0 = self.track.grip;
+        car
+    }
+
+    fn solve(&self, mesh: &Mesh, car: &Car) -> Result<(Model, Solved), LapError> {
+        let model = Model::new(car);
+        let solved = solve(mesh, &model, &Model::new(&car.map(Dual::from))).map_err(|f| self.explain(mesh, f))?;
+        Ok((model, solved))
+    }
+
+    fn explain(&self, mesh: &Mesh, failure: Failure) -> LapError {
+        let at = |cell: usize| {
+            let cell = &mesh.cells[cell.min(mesh.cells.len() - 1)];
+            (cell.s, self.track.segments[cell.segment].place.clone())
+        };
+        match failure {
+            Failure::NoSpeed(NoSpeed { cell }) => {
+                let (s_m, place) = at(cell);
+                LapError::NoSpeed { s_m, place }
+            }
+            Failure::Stop(Stop::Stalls { cell, at_start }) => {
+                let (s_m, place) = at(cell);
+                if at_start { LapError::CannotMoveOff } else { LapError::Stalls { s_m, place } }
+            }
+            Failure::Stop(Stop::StartTooFast { x_max }) => {
+                LapError::StartTooFast { start_mps: self.track.start_speed, most_mps: x_max.sqrt() }
+            }
+        }
+    }
+
+    /// Lap time alone, s, without an estimate of its error: for the many laps of a study. Air and grip are the track's.
+    pub fn time(&self, car: &Car) -> Result<f64, LapError> {
+        let (_, solved) = self.solve(&self.full, &self.on_day(car))?;
+        Ok(solved.time())
+    }
+
+    /// A lap with its error. Air and grip are the track's.
+    pub fn lap(&self, car: &Car) -> Result<Lap, LapError> {
+        let car = self.on_day(car);
+        let (model, full) = self.solve(&self.full, &car)?;
+        let (_, half) = self.solve(&self.half, &car)?;
+        let status = if full.profile.unsettled { Status::Unsettled } else { Status::Settled };
+        Ok(Lap {
+            time: full.time(),
+            error: (full.time() - half.time()).abs().max(1e-9),
+            status,
+            car,
+            model,
+            full,
+            half,
+        })
+    }
+
+    /// Derivatives of a lap's time with respect to numbers of its car; the sequence of gears is held.
+    pub fn derivatives(&self, lap: &Lap, numbers: &[Number]) -> Vec<Derivative> {
+        let full = derivatives(&self.full, &lap.car, &lap.full, numbers);
+        let half = derivatives(&self.half, &lap.car, &lap.half, numbers);
+        let last = |along: &[f64]| along.last().copied().unwrap_or(0.0);
+        let pairs = numbers.iter().zip(full.into_iter().zip(half));
+        pairs
+            .map(|(&number, (along, half))| {
+                let value = last(&along);
+                Derivative { number, value, error: (value - last(&half)).abs(), along }
+            })
+            .collect()
+    }
+
+    /// The lap station by station.
+    pub fn trace(&self, lap: &Lap) -> Vec<Row> {
+        let n = self.full.cells.len();
+        (0..=n).map(|i| self.row(lap, i)).collect()
+    }
+
+    fn row(&self, lap: &Lap, i: usize) -> Row {
+        let (mesh, solved, model) = (&self.full, &lap.full, &lap.model);
+        let n = mesh.cells.len();
+        let cell = &mesh.cells[i.min(n - 1)];
+        let state = &solved.profile.states[i];
+        let road = if i < n { &cell.backward[2] } else { &cell.forward[2] };
+        let s = if i < n { cell.s } else { cell.s + cell.length };
+        let (limit, gear) = solved.limit(mesh, model, i.min(n - 1));
+        let a_x = solved.a_x(mesh, i);
+        let axles = model.axles(road, state.x, a_x);
+        let Wheels { n: load, .. } = model.wheels(&axles, &mut Default::default());
+        Row { s, t: solved.t[i], v: state.x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
+    }
+
+    /// Gears in the order they are used.
+    pub fn gears(&self, lap: &Lap) -> Vec<u8> {
+        let n = self.full.cells.len();
+        let mut gears: Vec<u8> = (0..n).map(|i| lap.full.limit(&self.full, &lap.model, i).1).collect();
+        gears.dedup();
+        gears
+    }
+
+    /// Share of the lap's time that each limit rules, in the order of [`Limit::ALL`].
+    pub fn shares(&self, lap: &Lap) -> Vec<(Limit, f64)> {
+        let t = &lap.full.t;
+        let mut shares = Limit::ALL.map(|limit| (limit, 0.0)).to_vec();
+        for i in 0..t.len() - 1 {
+            let (limit, _) = lap.full.limit(&self.full, &lap.model, i);
+            if let Some(share) = shares.iter_mut().find(|s| s.0 == limit) {
+                share.1 += (t[i + 1] - t[i]) / lap.time;
+            }
+        }
+        shares
+    }
+}
+
+impl Lap {
+    /// The car that lapped, with the day's air and grip.
+    pub fn car(&self) -> &Car {
+        &self.car
+    }
+}
