@@ -4,6 +4,7 @@ fn main() {
     let car = unladen_vehicle::example_car();
     let (m, m2) = (Model::new(&car), Model::new(&car.map(Dual::<2>::from)));
     let t = read("tracks/valley.csv", true);
+    if let Some(n) = std::env::args().nth(1) { let mesh = Mesh::new(&t, 4.0, Halving::Full); for _ in 0..n.parse::<u32>().unwrap() { std::hint::black_box(solve(&mesh, &m, &m2).ok().unwrap()); } return; }
     for h in [16.0, 8.0, 4.0, 2.0] {
         let mesh = Mesh::new(&t, h, Halving::Full);
         let n = 200;

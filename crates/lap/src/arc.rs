@@ -187,15 +187,11 @@ impl<'a> Tracer<'a> {
 
     /// τ just before and just after the arc leaves the piece of the envelope it follows; `None` if it never does.
     fn kink(&self, arc: &Arc, held: Branches) -> Option<(f64, f64)> {
+        if self.branches_at(arc, 1.0) == held {
+            return None;
+        }
         let length = arc.length(self.mesh).abs();
-        let mut lo = 0.0;
-        let mut hi = C.into_iter().find(|&c| {
-            let same = self.branches_at(arc, c) == held;
-            if same {
-                lo = c;
-            }
-            !same
-        })?;
+        let (mut lo, mut hi) = (0.0, 1.0);
         while (hi - lo) * length > PLACED {
             let mid = 0.5 * (lo + hi);
             if self.branches_at(arc, mid) == held { lo = mid } else { hi = mid }
@@ -205,8 +201,15 @@ impl<'a> Tracer<'a> {
 
     /// Branches on a step's way.
     fn branches_at(&self, arc: &Arc, tau: f64) -> Branches {
-        let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
-        let a = arc.a_x(self.mesh, &road, tau);
+        let cell = &self.mesh.cells[arc.cell];
+        let (road, a) = if tau == 1.0 && arc.share[1] == 1.0 {
+            (cell.forward[2], arc.a[2])
+        } else if tau == 1.0 && arc.share[1] == 0.0 {
+            (cell.backward[2], arc.a[2])
+        } else {
+            let road = self.mesh.road_in(cell, arc.place(tau));
+            (road, arc.a_x(self.mesh, &road, tau))
+        };
         self.model.grip_branches(&road, arc.poly.at(tau), a - self.side * INSIDE).1
     }
 }

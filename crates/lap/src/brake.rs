@@ -4,7 +4,7 @@ use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
 use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::ceiling::{Top, best_power, ceiling};
+use crate::ceiling::{Top, best_power, ceiling, follow_seam};
 use crate::mesh::{Cell, Mesh};
 
 /// How K runs through a cell.
@@ -72,7 +72,7 @@ struct Pass<'a> {
     model_2: &'a Model<Dual<2>>,
     x_limit: f64,
     tracer: Tracer<'a>,
-    near: (f64, f64),
+    near: Top,
 }
 
 /// X at which the top gear's limiter stands.
@@ -101,10 +101,14 @@ impl Pass<'_> {
     }
 
     fn top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
-        let near = (self.near.0.min(self.x_limit), self.near.1);
+        if let Some(top) = follow_seam(self.model, self.model_2, road, &self.near) {
+            self.near = top;
+            return Ok(top);
+        }
+        let near = (self.near.x.min(self.x_limit), self.near.a_x);
         let top = ceiling(self.model_2, road, near, self.x_limit).ok_or(NoSpeed { cell })?;
         if top.x.is_finite() {
-            self.near = (top.x, top.a_x);
+            self.near = top;
         }
         Ok(top)
     }
@@ -129,7 +133,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         })
         .unwrap_or(0);
     let start = if mesh.closed { slowest } else { n };
-    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: (400.0, 0.0) };
+    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None } };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
         anchor: vec![Anchor::Limiter; n + 1],
@@ -219,7 +223,7 @@ impl Pass<'_> {
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
             let holds =
-                [coast, self.tracer.last_a(), self.near.1].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
+                [coast, self.tracer.last_a(), self.near.a_x].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
             if !holds {
                 let top = self.top(road, before)?;
                 if top.x < x {

@@ -1,5 +1,6 @@
 //! X_max: the highest X at which any a_x is feasible (`model.md` §7), where the set shrinks to one point.
 
+use unladen_vehicle::branches::Branches;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model, Scalar};
 
@@ -16,6 +17,8 @@ pub struct Top {
     pub a_x: f64,
     /// Where two conditions meet at the top, a_x a little to its left and right, each ruled by one of them.
     pub corner: Option<[f64; 2]>,
+    /// The two pieces of the envelope that meet at such a corner.
+    pub seam: Option<[Branches; 2]>,
 }
 
 /// Slack of everything that bounds X: grip, and the engine in its best gear.
@@ -91,7 +94,7 @@ fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit:
 /// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
 pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f64) -> Option<Top> {
     let road = road.lift::<Dual<2>>();
-    let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None };
+    let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None };
     let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
     let Some(first) = find(near.1, near.0) else {
         return far_ceiling(model, &road, near, x_limit);
@@ -143,7 +146,40 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
         && right.rate < -1e-5
         && right.a - left.a < 1e-5;
     let best = if left.x >= right.x { &left } else { &right };
-    Some(Top { x: best.x, a_x: best.a, corner: corner.then_some([best.a - BESIDE, best.a + BESIDE]) })
+    let mut top = Top { x: best.x, a_x: best.a, corner: None, seam: None };
+    if corner {
+        let beside = [best.a - BESIDE, best.a + BESIDE];
+        top.corner = Some(beside);
+        top.seam = Some(beside.map(|a| model.grip_branches(&road, Dual::from(best.x), Dual::from(a)).1));
+    }
+    Some(top)
+}
+
+/// The ceiling where two pieces of the envelope meet, known from the station before; `None` where they no longer do.
+pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &Top) -> Option<Top> {
+    let seam = near.seam?;
+    let lifted = road.lift::<Dual<2>>();
+    let (mut x, mut a) = (near.x, near.a_x);
+    for _ in 0..8 {
+        let [l, r] = seam.map(|held| {
+            model_2.grip_held(&lifted, Dual::variable(x, 0), Dual::variable(a, 1), held).value
+        });
+        let det = l.d[0] * r.d[1] - r.d[0] * l.d[1];
+        let d_x = (-l.v * r.d[1] + r.v * l.d[1]) / det;
+        let d_a = (-r.v * l.d[0] + l.v * r.d[0]) / det;
+        x += d_x;
+        a += d_a;
+        if !(x > 0.0) || !a.is_finite() || d_a.abs() > 3.0 {
+            return None;
+        }
+        if d_x.abs() < 1e-9 * x && d_a.abs() < 1e-8 {
+            let falls_both_ways = l.d[0] < 0.0 && r.d[0] < 0.0 && l.d[1] > 0.0 && r.d[1] < 0.0;
+            let holds = slack(model, road, x, a) > -1e-12;
+            return (falls_both_ways && holds)
+                .then_some(Top { x, a_x: a, corner: Some([a - BESIDE, a + BESIDE]), seam: Some(seam) });
+        }
+    }
+    None
 }
 
 /// Where nothing holds at the a_x looked at first: try others before giving up.
@@ -159,7 +195,7 @@ fn far_ceiling(model: &Model<Dual<2>>, road: &Road<Dual<2>>, near: (f64, f64), x
     };
     let free = |a: f64| slack(model, road, Dual::from(4.0 * x_limit), Dual::from(a)).v >= 0.0;
     if free(near.1) {
-        return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None });
+        return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
     }
     // Any feasible point at all, on a coarse net from standstill to the limit.
     let net =

@@ -3,8 +3,7 @@
 //! Results come in as plain data and leave as text or as a [`picture::Picture`]; [`write::write_whole`] and
 //! [`picture::save_plot`] put them into files, whole or not at all.
 //!
-//! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`plan::PlanPoint`],
-//!   [`worth::Worth`].
+//! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`worth::Worth`].
 //! * Text: [`lap_text`], [`lap_out`], [`worth_text`], [`worth_out`], on [`table`] and [`number`].
 //! * Pictures: [`speed`], [`map`], [`curve`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
 //!   [`delta`]) and are drawn on [`svg::Canvas`]; [`frame`] draws axes and curves on it through plotters ([`backend`]), [`png`]
@@ -40,6 +39,7 @@ pub mod lap_out;
 pub mod lap_text;
 pub mod look;
 pub mod map;
+pub mod map_key;
 pub mod number;
 pub mod picture;
 pub mod place;
@@ -50,6 +50,7 @@ pub mod speed;
 pub mod strip;
 pub mod svg;
 pub mod table;
+mod thin;
 pub mod ticks;
 pub mod trace;
 pub mod worth;

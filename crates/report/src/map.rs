@@ -1,15 +1,17 @@
 //! The track in plan, coloured by speed, with the names of places and the slowest speed of each corner.
 
+use unladen_track::Pose;
+
 use crate::font::Face;
 use crate::header::Header;
-use crate::look::{INK, LABEL, MARGIN, PAPER, RULE, SMALL, WIDTH, speed_colour, stroke};
+use crate::look::{INK, LABEL, PAPER, RULE, SMALL, WIDTH, stroke};
+use crate::map_key::{Shades, draw_scale};
 use crate::number::{distance, kmh, lap_time};
 use crate::picture::{Picture, PlotError};
 use crate::place::Place;
 use crate::place_labels::{Box2, Room, Spot};
-use crate::plan::{Fitted, PlanPoint, resampled};
+use crate::plan::{Fitted, resampled};
 use crate::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::ticks::{Axis, nice_length};
 use crate::trace::LapTrace;
 
 /// What to draw.
@@ -22,13 +24,11 @@ pub struct MapPlot<'a> {
     /// Its named places.
     pub places: &'a [Place],
     /// The middle of the road, in driving order, close enough together that bends look round.
-    pub plan: &'a [PlanPoint],
+    pub plan: &'a [Pose],
     /// The lap whose speed colours it.
     pub lap: LapTrace<'a>,
 }
 
-/// Shades of speed on the road and in the key.
-const SHADES: usize = 24;
 const ROAD: f64 = 8.0;
 const CASING: f64 = 10.4;
 /// Room for labels round the plan, px.
@@ -59,12 +59,13 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
     let left = 0.5 * (WIDTH - fitted.size.0);
     let plan = resampled(plot.plan, 3.0 / fitted.scale);
     let road: Vec<Point> = plan.iter().map(|p| fitted.at(p)).map(|(x, y)| (left + x, top + y)).collect();
-    let speeds: Vec<f64> = plan.iter().map(|p| kmh(plot.lap.speed_at(p.s_m))).collect();
-    let range = speed_range(&plot.lap);
+    let speeds: Vec<f64> = plan.iter().map(|p| kmh(plot.lap.speed_at(p.s))).collect();
+    let (top_mps, low_mps) = plot.lap.extremes();
+    let shades = Shades::over(kmh(low_mps), kmh(top_mps));
 
     let mut canvas = Canvas::new("map", WIDTH, height);
     header.draw(&mut canvas);
-    draw_road(&mut canvas, &road, &speeds, &range, plot.closed);
+    draw_road(&mut canvas, &road, &speeds, &shades, plot.closed);
     let marks = draw_marks(&mut canvas, &road, &plan, plot);
     let bounds = Box2 {
         centre: (0.5 * WIDTH, 0.5 * (header.height + height - FOOT)),
@@ -75,7 +76,12 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
         room.take(mark);
     }
     let dropped = draw_names(&mut canvas, plot, &plan, &road, &mut room);
-    draw_foot(&mut canvas, &range, fitted.scale, dropped, plot.places.len(), height - FOOT + 18.0);
+    let mut words = "speed, km/h; beside the corners their slowest".to_owned();
+    if dropped > 0 {
+        words += &format!("; {dropped} of {} names had no room", plot.places.len());
+    }
+    shades.draw_key(&mut canvas, height - FOOT + 18.0, &words);
+    draw_scale(&mut canvas, fitted.scale, height - FOOT + 18.0);
     let alt = format!("Plan of {}, coloured from slow, dark, to fast, light. {title}.", plot.track);
     canvas.finish(&title, &alt)
 }
@@ -98,22 +104,9 @@ fn finding(plot: &MapPlot) -> String {
     format!("{} {}", if said.len() > 1 { "From" } else { "Up to" }, said.join(" to "))
 }
 
-fn speed_range(lap: &LapTrace) -> Axis {
-    let (top, low) = lap.extremes();
-    Axis::over(kmh(low), kmh(top), 4)
-}
-
-fn shade(speed: f64, range: &Axis) -> usize {
-    ((range.share(speed).clamp(0.0, 1.0) * SHADES as f64) as usize).min(SHADES - 1)
-}
-
-fn shade_colour(i: usize) -> crate::colour::Colour {
-    speed_colour(i as f64 / (SHADES - 1) as f64)
-}
-
 /// A casing, then one line for each stretch of one shade; each shares a piece with the next, so that no gap shows. A circuit
 /// that doesn't close as measured gets a thin line across.
-fn draw_road(canvas: &mut Canvas, road: &[Point], speeds: &[f64], range: &Axis, closed: bool) {
+fn draw_road(canvas: &mut Canvas, road: &[Point], speeds: &[f64], shades: &Shades, closed: bool) {
     canvas.part("road", |canvas| {
         let (first, last) = (road[0], road[road.len() - 1]);
         let gap = (last.0 - first.0).hypot(last.1 - first.1);
@@ -127,10 +120,10 @@ fn draw_road(canvas: &mut Canvas, road: &[Point], speeds: &[f64], range: &Axis, 
         }
         let mut start = 0;
         for i in 1..=road.len() {
-            let here = shade(speeds[start], range);
-            if i == road.len() || shade(speeds[i], range) != here {
+            let here = shades.of(speeds[start]);
+            if i == road.len() || shades.of(speeds[i]) != here {
                 let end = (i + 2).min(road.len());
-                canvas.line(&road[start..end], stroke(shade_colour(here), ROAD));
+                canvas.line(&road[start..end], stroke(shades.colour(here), ROAD));
                 start = i;
             }
         }
@@ -155,12 +148,12 @@ fn straightest(road: &[Point], i: usize, reach: usize) -> usize {
     near.min_by_key(|k| (bend(*k), k.abs_diff(i))).unwrap_or(i)
 }
 
-fn index_at(plan: &[PlanPoint], s: f64) -> usize {
-    plan.partition_point(|p| p.s_m < s).min(plan.len() - 1)
+fn index_at(plan: &[Pose], s: f64) -> usize {
+    plan.partition_point(|p| p.s < s).min(plan.len() - 1)
 }
 
 /// Bars across the road at start and finish, and arrows that show the way round; returns where labels must not go.
-fn draw_marks(canvas: &mut Canvas, road: &[Point], plan: &[PlanPoint], plot: &MapPlot) -> Vec<Box2> {
+fn draw_marks(canvas: &mut Canvas, road: &[Point], plan: &[Pose], plot: &MapPlot) -> Vec<Box2> {
     const BAR: f64 = 11.0;
     let length = plot.lap.length_m;
     let ends = if plot.closed { vec![0] } else { vec![0, road.len() - 1] };
@@ -197,7 +190,7 @@ struct Wanted {
     weight: f64,
 }
 
-fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[Point], room: &mut Room) -> usize {
+fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[Pose], road: &[Point], room: &mut Room) -> usize {
     let size = if plot.places.len() > 24 { SMALL } else { LABEL };
     let mut wanted: Vec<Wanted> = plot.places.iter().map(|p| place_words(plot, plan, p, size)).collect();
     let line =
@@ -236,7 +229,7 @@ fn draw_names(canvas: &mut Canvas, plot: &MapPlot, plan: &[PlanPoint], road: &[P
     dropped
 }
 
-fn place_words(plot: &MapPlot, plan: &[PlanPoint], place: &Place, size: f64) -> Wanted {
+fn place_words(plot: &MapPlot, plan: &[Pose], place: &Place, size: f64) -> Wanted {
     let figure = match plot.lap.slowest_in(place) {
         Some(row) if place.is_corner() => format!("{:.0}", kmh(row.v)),
         _ => String::new(),
@@ -264,38 +257,4 @@ fn outward(road: &[Point], i: usize) -> Point {
     let (dx, dy) = heading(road, i);
     let side = (p.0 - middle.0) * -dy + (p.1 - middle.1) * dx;
     if side >= 0.0 { (-dy, dx) } else { (dy, -dx) }
-}
-
-/// The key to the shades, and the scale.
-fn draw_foot(canvas: &mut Canvas, range: &Axis, px_per_m: f64, dropped: usize, names: usize, top: f64) {
-    const KEY: f64 = 264.0;
-    const BAR: f64 = 9.0;
-    canvas.part("key", |canvas| {
-        let step = KEY / SHADES as f64;
-        for i in 0..SHADES {
-            let overlap = if i + 1 < SHADES { 0.5 } else { 0.0 };
-            canvas.rect((MARGIN + i as f64 * step, top), (step + overlap, BAR), shade_colour(i));
-        }
-        let base = top + BAR + 13.0;
-        for tick in &range.ticks {
-            let x = MARGIN + KEY * range.share(*tick);
-            canvas.line(&[(x, top + BAR), (x, top + BAR + 3.0)], stroke(RULE, 0.9));
-            canvas.text(Text { anchor: Anchor::Middle, ..small(&range.label(*tick), (x, base)) });
-        }
-        let mut words = "speed, km/h; beside the corners their slowest".to_owned();
-        if dropped > 0 {
-            words += &format!("; {dropped} of {names} names had no room");
-        }
-        canvas.text(small(&words, (MARGIN + KEY + 14.0, top + 8.0)));
-    });
-    canvas.part("scale", |canvas| {
-        let metres = nice_length(170.0 / px_per_m);
-        let (right, width) = (WIDTH - MARGIN, metres * px_per_m);
-        let (y, left) = (top + 5.0, right - width);
-        canvas.line(&[(left, y - 4.0), (left, y + 4.0)], stroke(INK, 1.2));
-        canvas.line(&[(right, y - 4.0), (right, y + 4.0)], stroke(INK, 1.2));
-        canvas.line(&[(left, y), (right, y)], stroke(INK, 1.2));
-        let words = if metres < 1000.0 { format!("{metres} m") } else { format!("{} km", metres / 1000.0) };
-        canvas.text(Text { anchor: Anchor::End, ..small(&words, (left - 8.0, y + centred(SMALL))) });
-    });
 }

@@ -1,17 +1,8 @@
 //! A track's plan turned and scaled to fit a picture.
 
-use crate::svg::Point;
+use unladen_track::Pose;
 
-/// A point of the track in plan.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlanPoint {
-    /// Distance in plan, m.
-    pub s_m: f64,
-    /// To the right on a map, m.
-    pub x_m: f64,
-    /// Up on a map, m.
-    pub y_m: f64,
-}
+use crate::svg::Point;
 
 /// The plan on paper.
 #[derive(Clone, Debug)]
@@ -27,7 +18,7 @@ pub struct Fitted {
 
 impl Fitted {
     /// Turned, never mirrored, so that it is as large as fits into `width` by `height` px.
-    pub fn new(plan: &[PlanPoint], width: f64, height: f64) -> Fitted {
+    pub fn new(plan: &[Pose], width: f64, height: f64) -> Fitted {
         // North is not known, so that any turn is as good.
         let turned = |degrees: i32| {
             let (sin, cos) = f64::from(degrees).to_radians().sin_cos();
@@ -49,22 +40,22 @@ impl Fitted {
     }
 
     /// Position of a plan point inside `size`, px, y down.
-    pub fn at(&self, p: &PlanPoint) -> Point {
+    pub fn at(&self, p: &Pose) -> Point {
         let (x, y) = self.raw(p);
         ((x - self.least.0) * self.scale, (y - self.least.1) * self.scale)
     }
 
-    fn raw(&self, p: &PlanPoint) -> Point {
-        (p.x_m * self.cos - p.y_m * self.sin, -(p.x_m * self.sin + p.y_m * self.cos))
+    fn raw(&self, p: &Pose) -> Point {
+        (p.x * self.cos - p.y * self.sin, -(p.x * self.sin + p.y * self.cos))
     }
 }
 
 /// The plan with points no further apart than `step_m`, and hardly nearer than half of that; both ends stay.
-pub fn resampled(plan: &[PlanPoint], step_m: f64) -> Vec<PlanPoint> {
-    let mut out: Vec<PlanPoint> = plan.first().copied().into_iter().collect();
+pub fn resampled(plan: &[Pose], step_m: f64) -> Vec<Pose> {
+    let mut out: Vec<Pose> = plan.first().copied().into_iter().collect();
     for (k, b) in plan.iter().enumerate().skip(1) {
         let Some(a) = out.last().copied() else { continue };
-        let apart = (b.x_m - a.x_m).hypot(b.y_m - a.y_m);
+        let apart = (b.x - a.x).hypot(b.y - a.y);
         if apart < 0.5 * step_m && k + 1 < plan.len() {
             continue;
         }
@@ -72,7 +63,13 @@ pub fn resampled(plan: &[PlanPoint], step_m: f64) -> Vec<PlanPoint> {
         out.extend((1..=n).map(|i| {
             let w = i as f64 / n as f64;
             let mix = |a: f64, b: f64| a + w * (b - a);
-            PlanPoint { s_m: mix(a.s_m, b.s_m), x_m: mix(a.x_m, b.x_m), y_m: mix(a.y_m, b.y_m) }
+            Pose {
+                s: mix(a.s, b.s),
+                x: mix(a.x, b.x),
+                y: mix(a.y, b.y),
+                z: mix(a.z, b.z),
+                heading: mix(a.heading, b.heading),
+            }
         }));
     }
     out
@@ -82,8 +79,8 @@ pub fn resampled(plan: &[PlanPoint], step_m: f64) -> Vec<PlanPoint> {
 mod tests {
     use super::*;
 
-    fn l_shape() -> Vec<PlanPoint> {
-        let p = |s_m, x_m, y_m| PlanPoint { s_m, x_m, y_m };
+    fn l_shape() -> Vec<Pose> {
+        let p = |s, x, y| Pose { s, x, y, ..Pose::default() };
         vec![p(0.0, 0.0, 0.0), p(400.0, 0.0, 400.0), p(500.0, -100.0, 400.0)]
     }
 
@@ -94,7 +91,7 @@ mod tests {
         assert!(f.size.0 > f.size.1 && f.size.0 <= 800.0 + 1e-9 && f.size.1 <= 300.0 + 1e-9);
         for pair in plan.windows(2) {
             let (a, b) = (f.at(&pair[0]), f.at(&pair[1]));
-            let metres = (pair[1].x_m - pair[0].x_m).hypot(pair[1].y_m - pair[0].y_m);
+            let metres = (pair[1].x - pair[0].x).hypot(pair[1].y - pair[0].y);
             assert!(((a.0 - b.0).hypot(a.1 - b.1) / f.scale - metres).abs() < 1e-9);
         }
     }
@@ -114,15 +111,15 @@ mod tests {
         let coarse = resampled(&fine, 50.0);
         for (points, step) in [(&fine, 7.0), (&coarse, 50.0)] {
             let last = points[points.len() - 1];
-            assert!(points[0] == l_shape()[0] && (last.x_m + 100.0).abs() < 1e-9 && (last.y_m - 400.0).abs() < 1e-9);
-            assert!(points.windows(2).all(|w| (w[1].x_m - w[0].x_m).hypot(w[1].y_m - w[0].y_m) <= step + 1e-9));
+            assert!(points[0] == l_shape()[0] && (last.x + 100.0).abs() < 1e-9 && (last.y - 400.0).abs() < 1e-9);
+            assert!(points.windows(2).all(|w| (w[1].x - w[0].x).hypot(w[1].y - w[0].y) <= step + 1e-9));
         }
         assert!(coarse.len() < 25 && fine.len() > 70);
     }
 
     #[test]
     fn bad_input_a_single_point_has_a_place() {
-        let one = [PlanPoint { s_m: 0.0, x_m: 5.0, y_m: 5.0 }];
+        let one = [Pose { x: 5.0, y: 5.0, ..Pose::default() }];
         let f = Fitted::new(&one, 100.0, 100.0);
         assert!(f.at(&one[0]).0.is_finite() && f.size.0.is_finite());
         assert_eq!(resampled(&[], 1.0), []);

@@ -194,7 +194,7 @@ fn bad_input_a_number_that_is_none_is_an_error_and_no_file() {
         let mut l = lap(airfield(), SALOON, 3.0);
         match column {
             0 => l.rows[7].v = f64::NAN,
-            1 => l.plan[7].x_m = f64::INFINITY,
+            1 => l.plan[7].x = f64::INFINITY,
             _ => l.dt_dm[7] = f64::NAN,
         }
         let path = folder.path().join("a.svg");

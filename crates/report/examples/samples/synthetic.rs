@@ -2,8 +2,7 @@
 
 use unladen_lap::{Limit, Row};
 use unladen_report::place::{Place, places};
-use unladen_report::plan::PlanPoint;
-use unladen_track::{Segment, Track};
+use unladen_track::{Pose, Segment, Track};
 
 /// A lap with all that the pictures take.
 pub struct Lap {
@@ -13,7 +12,7 @@ pub struct Lap {
     pub length_m: f64,
     pub lap_time_s: f64,
     /// Plan positions of the rows, m.
-    pub plan: Vec<PlanPoint>,
+    pub plan: Vec<Pose>,
     /// Invented ∂t/∂m up to each row, s/kg.
     pub dt_dm: Vec<f64>,
 }
@@ -110,7 +109,7 @@ pub fn lap(track: Track, m: Mass, step: f64) -> Lap {
         let gear = (1.0 + v[i] / 14.0) as u8;
         let a_y = v[i] * v[i] * kappa[i];
         rows.push(Row { s: i as f64 * ds, t, v: v[i], a_x, a_y, gear, limit: limit[i], load: [0.25 * m.kg * 9.81; 4] });
-        plan.push(PlanPoint { s_m: i as f64 * ds, x_m: at[0], y_m: at[1] });
+        plan.push(Pose { s: i as f64 * ds, x: at[0], y: at[1], z: 0.0, heading });
         dt_dm.push(cost);
         if i < n {
             let dt = 2.0 * ds / (v[i] + v[i + 1]);
@@ -130,7 +129,7 @@ pub fn lap(track: Track, m: Mass, step: f64) -> Lap {
         let last = plan[n];
         for (i, p) in plan.iter_mut().enumerate() {
             let w = i as f64 / n as f64;
-            (p.x_m, p.y_m) = (p.x_m - w * last.x_m, p.y_m - w * last.y_m);
+            (p.x, p.y) = (p.x - w * last.x, p.y - w * last.y);
         }
     }
     let places = places(&track);
