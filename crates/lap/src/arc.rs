@@ -10,7 +10,7 @@ use crate::mesh::Mesh;
 use crate::tableau::{A, C, Poly, travel_time};
 
 /// How closely a kink is placed, m.
-const PLACED: f64 = 1e-6;
+const PLACED: f64 = 1e-4;
 
 /// How far inside the envelope branches are read, m/s²: on it, conditions that coincide with it would flicker with
 /// rounding.
@@ -92,18 +92,21 @@ pub struct Tracer<'a> {
     pub side: f64,
     guess: f64,
     slope: f64,
+    /// d(side a_x)/ds lately, 1/s²: where the next root is looked for.
+    rate: f64,
     branches: Option<Branches>,
 }
 
 impl<'a> Tracer<'a> {
     /// A tracer of the upper (`side` +1) or lower (−1) edge.
     pub fn new(mesh: &'a Mesh, model: &'a Model, side: f64) -> Self {
-        Self { mesh, model, side, guess: 5.0, slope: -0.2, branches: None }
+        Self { mesh, model, side, guess: 5.0, slope: -0.2, rate: 0.0, branches: None }
     }
 
     /// Forget on which smooth piece the last step ended.
     pub fn lift(&mut self) {
         self.branches = None;
+        self.rate = 0.0;
     }
 
     /// Look near this a_x first.
@@ -127,6 +130,7 @@ impl<'a> Tracer<'a> {
         let c = &self.mesh.cells[cell];
         let length = c.length * (share[1] - share[0]);
         let (mut a, mut u) = ([0.0; 3], [0.0; 3]);
+        let mut looked = 0.0;
         for j in 0..3 {
             let local;
             let road = if share == [0.0, 1.0] {
@@ -141,8 +145,12 @@ impl<'a> Tracer<'a> {
             let base = x_0 + length * (0..j).map(|l| A[j][l] * u[l]).sum::<f64>();
             let k = length * A[j][j] * per_a;
             let side = self.side;
-            let z = outer_edge(|z| slack(road, base + k * side * z, side * z), self.guess, &mut self.slope)?;
+            let ahead = length.abs() * (C[j] - looked);
+            let guess = self.guess + self.rate * ahead;
+            let z = outer_edge(|z| slack(road, base + k * side * z, side * z), guess, &mut self.slope)?;
+            self.rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
             self.guess = z;
+            looked = C[j];
             a[j] = side * z;
             u[j] = a[j] * per_a;
         }
@@ -158,9 +166,9 @@ impl<'a> Tracer<'a> {
         for attempt in 0..4 {
             let Some(held) = self.branches else { break };
             let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
-            let (guess, slope) = (self.guess, self.slope);
+            let kept = (self.guess, self.slope, self.rate);
             let Some(mut arc) = self.arc(cell, share, x_0, on_piece) else {
-                (self.guess, self.slope) = (guess, slope);
+                (self.guess, self.slope, self.rate) = kept;
                 break;
             };
             arc.branches = Some(held);
@@ -169,6 +177,7 @@ impl<'a> Tracer<'a> {
             if before > 0.0 && before < FAR && attempt < 2 {
                 // Far past its end a piece's continuation is no guide: a step just past it is.
                 share[1] = arc.place(before * BEYOND);
+                (self.guess, self.slope, self.rate) = kept;
                 continue;
             }
             self.branches = Some(next);
@@ -178,7 +187,7 @@ impl<'a> Tracer<'a> {
                 arc.end = before;
                 return Some(arc);
             }
-            (self.guess, self.slope) = (guess, slope);
+            (self.guess, self.slope, self.rate) = kept;
         }
         let arc = self.arc(cell, share, x_0, |road, x, a| model.grip(road, x, a).value)?;
         self.branches = Some(self.branches_at(&arc, 1.0));

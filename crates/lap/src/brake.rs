@@ -73,7 +73,18 @@ struct Pass<'a> {
     x_limit: f64,
     tracer: Tracer<'a>,
     near: Top,
+    /// Corners of the envelope met so far: one of them is often the next ceiling's.
+    seams: Vec<Seen>,
 }
+
+/// A ceiling at a corner of the envelope, and the lateral acceleration per X where it was.
+struct Seen {
+    top: Top,
+    y_x: f64,
+}
+
+/// Corners remembered.
+const SEAMS: usize = 8;
 
 /// X at which the top gear's limiter stands.
 pub fn limiter(model: &Model) -> f64 {
@@ -101,7 +112,11 @@ impl Pass<'_> {
     }
 
     fn top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
-        if let Some(top) = follow_seam(self.model, self.model_2, road, &self.near) {
+        let here = follow_seam(self.model, self.model_2, road, &self.near);
+        let scaled = |seen: &Seen| Top { x: seen.top.x * (seen.y_x / road.y_x).abs(), ..seen.top };
+        let elsewhere =
+            || self.seams.iter().find_map(|s| follow_seam(self.model, self.model_2, road, &scaled(s)));
+        if let Some(top) = here.or_else(elsewhere) {
             self.near = top;
             return Ok(top);
         }
@@ -109,6 +124,9 @@ impl Pass<'_> {
         let top = ceiling(self.model_2, road, near, self.x_limit).ok_or(NoSpeed { cell })?;
         if top.x.is_finite() {
             self.near = top;
+            if top.seam.is_some() && self.seams.len() < SEAMS {
+                self.seams.push(Seen { top, y_x: road.y_x });
+            }
         }
         Ok(top)
     }
@@ -133,7 +151,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         })
         .unwrap_or(0);
     let start = if mesh.closed { slowest } else { n };
-    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None } };
+    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None }, seams: vec![] };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
         anchor: vec![Anchor::Limiter; n + 1],

@@ -3,6 +3,13 @@
 /// Roots are found to this, m/s².
 const TOLERANCE: f64 = 1e-11;
 
+/// A chord shorter than this lands on the root to rounding: its error is its length times that of the chord before,
+/// m/s².
+const CLOSE: f64 = 1e-6;
+
+/// Chords longer than this, m/s², are left to the search that keeps a bracket.
+const REACH: f64 = 0.5;
+
 /// Longest stride of a walk, m/s².
 const STRIDE: f64 = 6.0;
 
@@ -23,6 +30,9 @@ struct Point {
 pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option<f64> {
     let at = |z: f64| Point { z, f: f(z) };
     let mut a = at(guess);
+    if let Some(z) = chords(&at, a, slope) {
+        return Some(z);
+    }
     let stride = (a.f / *slope).clamp(-STRIDE, STRIDE);
     let mut b = at(if stride == 0.0 { guess + 1e-6 } else { guess - stride });
     if a.z > b.z {
@@ -56,6 +66,29 @@ pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option
                 }
             }
         }
+    }
+    None
+}
+
+/// A few chords from a good guess, accepted where they close in on a root at which f falls; most roots end here.
+fn chords(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64> {
+    let mut p = first;
+    let mut rate = *slope;
+    for _ in 0..4 {
+        let move_by = -p.f / rate;
+        if move_by.abs() < CLOSE {
+            *slope = rate;
+            return Some(p.z + move_by);
+        }
+        if move_by.abs() > REACH {
+            return None;
+        }
+        let q = at(p.z + move_by);
+        let next = (q.f - p.f) / move_by;
+        if !(next < 0.2 * rate && next > 5.0 * rate) {
+            return None;
+        }
+        (p, rate) = (q, next);
     }
     None
 }
@@ -115,7 +148,7 @@ fn peak(at: &impl Fn(f64) -> Point, lo: Point, hi: Point) -> Option<Point> {
         let fall = lo.1 - hi.1;
         let corner = lo.0.z + (hi.0.f - lo.0.f - hi.1 * width) / fall;
         let round = lo.0.z + width * lo.1 / fall;
-        if width < 0.1 && i > 2 && lo.0.f + lo.1 * (corner - lo.0.z) < -1e-9 {
+        if width < 1e-3 && lo.0.f + lo.1 * (corner - lo.0.z) < -1e-9 {
             return None;
         }
         let z = match i % 3 {

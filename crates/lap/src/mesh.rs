@@ -9,6 +9,9 @@ use crate::tableau::C;
 /// Below this radius steps shrink with it: a car goes from full side force to full drive over about π/4 of a radius, m.
 const TIGHT: f64 = 60.0;
 
+/// Where the road is straighter than `TIGHT`, steps grow with the radius up to this many times the asked one.
+const STRAIGHT: f64 = 2.0;
+
 /// A stretch of one segment between two stations.
 #[derive(Clone, Debug)]
 pub struct Cell {
@@ -65,7 +68,7 @@ impl Mesh {
         let mut s_segment = 0.0;
         for (i, segment) in track.segments.iter().enumerate() {
             let tight = segment.kappa[0].abs().max(segment.kappa[1].abs());
-            let step = step * (1.0 / (TIGHT * tight)).min(1.0);
+            let step = step * (1.0 / (TIGHT * tight)).clamp(0.0, STRAIGHT);
             let half = (segment.length / (2.0 * step)).ceil().max(1.0) as usize;
             let n = match halving {
                 Halving::Full => 2 * half,

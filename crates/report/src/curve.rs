@@ -129,7 +129,7 @@ fn finding(plot: &CurvePlot, total: f64, parts: &[Part]) -> String {
         Some(sd) => with_sd(total.abs(), KG * sd),
         None => with_error(total.abs(), (KG * plot.error).max(1e-3)),
     };
-    let most = parts.first().map(|p| format!(", {} of it on {}", percent(p.seconds / total), p.place.name));
+    let most = parts.first().map(|p| format!(", {} of it {}", percent(p.seconds / total), p.place.phrase()));
     format!("10 kg {verb} {known} s a lap{}", most.unwrap_or_default())
 }
 

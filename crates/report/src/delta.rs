@@ -28,9 +28,9 @@ pub fn finding(laps: &[LapTrace], places: &[Place]) -> String {
         return sentence(&format!("{UNRESOLVED} between {} and {}", best.name, next.name));
     }
     let by = with_error(gap, error.max(1e-3));
-    let most = best.sectors(places).into_iter().zip(next.sectors(places)).map(|(b, n)| (n.time_s - b.time_s, b.place));
-    let most = most.filter(|(gain, _)| *gain > 0.0).max_by(|a, b| a.0.total_cmp(&b.0));
-    let place = most.map_or_else(String::new, |(_, place)| format!(", most of all at {place}"));
+    let gains = best.sectors(places).into_iter().zip(next.sectors(places)).map(|(b, n)| n.time_s - b.time_s);
+    let most = gains.zip(places).filter(|(gain, _)| *gain > 0.0).max_by(|a, b| a.0.total_cmp(&b.0));
+    let place = most.map_or_else(String::new, |(_, place)| format!(", most of all {}", place.phrase()));
     sentence(&format!("{} is {by} s a lap quicker than {}{place}", best.name, next.name))
 }
 
@@ -86,7 +86,7 @@ mod tests {
         assert!((gained(&laps[1], &laps[0], 50.0) - 1.0).abs() < 1e-12);
         let place = |name: &str, start_m, length_m| Place { name: name.into(), start_m, length_m, turning_rad: 0.0 };
         let places = [place("A", 0.0, 20.0), place("B", 20.0, 80.0)];
-        assert_eq!(finding(&laps, &places), "New is 2.000 s a lap quicker than old, most of all at B");
+        assert_eq!(finding(&laps, &places), "New is 2.000 s a lap quicker than old, most of all on B");
         let same = [laps[0], LapTrace { name: "again", lap_time_s: 10.0001, ..laps[0] }];
         assert_eq!(finding(&same, &places), "No difference that can be resolved between old and again");
         assert_eq!(finding(&laps[..1], &places), "");

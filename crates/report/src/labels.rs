@@ -63,18 +63,19 @@ struct Placed {
 }
 
 const ROW: f64 = 16.0;
+const MOST_ROWS: usize = 4;
 const WIDEST: f64 = 170.0;
 const TALLEST: f64 = 118.0;
 const PITCH: f64 = 12.5;
 const LEADER: f64 = 9.0;
 
 impl Names {
-    /// In one to three rows, or upright where there are too many for that; the shortest stretches lose their names last of all.
+    /// In one to four rows, or upright where there are too many for that; the shortest stretches lose their names last of all.
     pub fn plan(spans: &[Span], left: f64, right: f64) -> Names {
         if spans.is_empty() {
             return Names { placed: Vec::new(), upright: false, height: 0.0, dropped: 0 };
         }
-        let rows = (1..=3).find_map(|rows| in_rows(spans, left, right, rows).map(|p| (rows, p)));
+        let rows = (1..=MOST_ROWS).find_map(|rows| in_rows(spans, left, right, rows).map(|p| (rows, p)));
         match rows {
             Some((rows, placed)) => Names { placed, upright: false, height: rows as f64 * ROW + 4.0, dropped: 0 },
             None => upright(spans, left, right),
@@ -113,8 +114,7 @@ fn in_rows(spans: &[Span], left: f64, right: f64, rows: usize) -> Option<Vec<Pla
         let words = Face::Regular.fit(span.name, LABEL, WIDEST.min(right - left));
         let half = 0.5 * Face::Regular.width(&words, LABEL);
         let middle = 0.5 * (span.from + span.to);
-        let x = middle.clamp(left + half, (right - half).max(left + half));
-        let free = |row: usize| {
+        let free = |x: f64, row: usize| {
             placed.iter().all(|p| {
                 let apart = (p.x - x).abs() >= p.half + half + GAP;
                 let my_leader_clear = p.row >= row || (p.x - middle).abs() >= p.half + 3.0;
@@ -122,7 +122,11 @@ fn in_rows(spans: &[Span], left: f64, right: f64, rows: usize) -> Option<Vec<Pla
                 (p.row != row || apart) && my_leader_clear && its_leader_clear
             })
         };
-        let row = (0..rows).find(|row| free(*row))?;
+        // Over its middle if it can be in any row; else to one side, but still above it.
+        let shifts = [0.0, -0.4, 0.4, -0.8, 0.8].into_iter();
+        let tries = shifts.flat_map(|shift| (0..rows).map(move |row| (middle + shift * half, row)));
+        let mut tries = tries.map(|(x, row)| (x.clamp(left + half, (right - half).max(left + half)), row));
+        let (x, row) = tries.find(|(x, row)| free(*x, *row))?;
         placed.push(Placed { words, middle, x, half, row });
     }
     Some(placed)

@@ -91,14 +91,10 @@ fn finding(plot: &MapPlot) -> String {
     let corners = plot.places.iter().filter(|p| p.is_corner());
     let slow = corners.filter_map(|p| Some((plot.lap.slowest_in(p)?.v, p))).min_by(|a, b| a.0.total_cmp(&b.0));
     let fast = plot.lap.rows.iter().max_by(|a, b| a.v.total_cmp(&b.v));
-    let mut said: Vec<String> = slow.map(|(v, p)| format!("{:.0} km/h in {}", kmh(v), p.name)).into_iter().collect();
+    let mut said: Vec<String> = slow.map(|(v, p)| format!("{:.0} km/h {}", kmh(v), p.phrase())).into_iter().collect();
     if let Some(row) = fast {
         let here = |p: &&Place| p.pieces(length).iter().any(|(from, to)| row.s >= *from && row.s <= *to);
-        let at = plot
-            .places
-            .iter()
-            .find(here)
-            .map_or_else(String::new, |p| format!(" {} {}", if p.is_corner() { "in" } else { "on" }, p.name));
+        let at = plot.places.iter().find(here).map_or_else(String::new, |p| format!(" {}", p.phrase()));
         said.push(format!("{:.0} km/h{at}", kmh(row.v)));
     }
     format!("{} {}", if said.len() > 1 { "From" } else { "Up to" }, said.join(" to "))

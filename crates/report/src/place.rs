@@ -24,6 +24,11 @@ impl Place {
         self.turning_rad > CORNER
     }
 
+    /// `in Gatehouse`, `on Main straight`.
+    pub fn phrase(&self) -> String {
+        format!("{} {}", if self.is_corner() { "in" } else { "on" }, self.name)
+    }
+
     /// Its pieces `from..to` on a lap of this length: two where it runs on past the line.
     pub fn pieces(&self, lap_m: f64) -> Vec<(f64, f64)> {
         let end = self.start_m + self.length_m;
@@ -117,7 +122,7 @@ mod tests {
         let names: Vec<_> = p.iter().map(|p| (p.name.as_str(), p.start_m, p.length_m)).collect();
         assert_eq!(names, [("Run", 0.0, 100.0), ("Esses", 100.0, 90.0), ("Esses", 220.0, 10.0)]);
         assert!((p[1].turning_rad - (0.5 + 0.4)).abs() < 1e-12);
-        assert_eq!(p.iter().map(Place::is_corner).collect::<Vec<_>>(), [false, true, false]);
+        assert_eq!(p.iter().map(Place::phrase).collect::<Vec<_>>(), ["on Run", "in Esses", "on Esses"]);
     }
 
     #[test]

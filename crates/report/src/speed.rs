@@ -202,6 +202,12 @@ fn slowest(lap: &LapTrace, place: &Place, frame: &Frame) -> Option<Figure> {
     /// Within this of the slowest counts as slowest, m/s.
     const FLAT: f64 = 0.15;
     let low = if place.is_corner() { lap.slowest_in(place)? } else { return None };
+    // At an end of the place it is on its way up or down, not slowest: a bend taken flat out.
+    let ends = place.pieces(lap.length_m);
+    let (first, last) = (ends[0].0, ends[ends.len() - 1].1);
+    if [first, last].into_iter().any(|end| (low.s - end).abs() < 0.02 * place.length_m) {
+        return None;
+    }
     let at = lap.rows.partition_point(|r| r.s < low.s);
     let flat = |r: &&unladen_lap::Row| r.v < low.v + FLAT;
     let from = lap.rows[..at].iter().rev().take_while(flat).last().unwrap_or(low);

@@ -66,8 +66,11 @@ impl Axis {
         if length_m < 3000.0 { (axis, "m") } else { (axis.shown_in(1000.0), "km") }
     }
 
-    /// A tick's text, with a real minus sign.
+    /// A tick's text, with a real minus sign; zero is `0`.
     pub fn label(&self, tick: f64) -> String {
+        if tick == 0.0 {
+            return "0".to_owned();
+        }
         format!("{:.*}", self.decimals, tick / self.unit).replace('-', "−")
     }
 

@@ -20,6 +20,7 @@ struct Line<S> {
 
 impl<S: Scalar> Brakes<S> {
     /// Rear axle force per pedal force at the current piece of the limiter.
+    #[inline(always)]
     fn rear(&self, above_knee: bool) -> Line<S> {
         let rate = -self.beta_f + 1.0;
         match self.rear_limiter {
@@ -29,6 +30,7 @@ impl<S: Scalar> Brakes<S> {
     }
 
     /// P at which the rear axle's force reaches `force`.
+    #[inline(always)]
     fn rear_pedal(&self, force: S) -> S {
         let above = self.rear_limiter.is_some_and(|l| force.value() > l.knee.value());
         let line = self.rear(above);
@@ -36,27 +38,36 @@ impl<S: Scalar> Brakes<S> {
     }
 
     /// Wheel forces at P, each wheel locked or not.
+    #[inline(always)]
     fn forces(&self, p: S, c: &[S; 4], above_knee: bool, locked: [bool; 4]) -> [S; 4] {
         let line = self.rear(above_knee);
         let front = p * self.beta_f * 0.5;
         let rear = (p * line.rate + line.offset) * 0.5;
-        let free = [front, front, rear, rear];
-        std::array::from_fn(|i| if locked[i] { c[i] } else { free[i] })
+        [
+            if locked[0] { c[0] } else { front },
+            if locked[1] { c[1] } else { front },
+            if locked[2] { c[2] } else { rear },
+            if locked[3] { c[3] } else { rear },
+        ]
     }
 
+    #[inline(always)]
     fn above_knee(&self, p: S) -> bool {
         self.rear_limiter.is_some_and(|l| (p * (-self.beta_f + 1.0)).value() > l.knee.value())
     }
 
+    #[inline(always)]
     fn locked(&self, p: S, c: &[S; 4], above_knee: bool) -> [bool; 4] {
         let free = self.forces(p, c, above_knee, [false; 4]);
-        std::array::from_fn(|i| c[i].value() < free[i].value())
+        let beyond = |i: usize| c[i].value() < free[i].value();
+        [beyond(0), beyond(1), beyond(2), beyond(3)]
     }
 
     /// Wheel forces that sum to `force` (or the most the pedal reaches), for wheel capacities `c`.
     ///
     /// The sum is concave and piecewise linear in P, so taking the pieces that the last P has passed and solving again
     /// climbs to the root in at most one step a piece.
+    #[inline(always)]
     pub(crate) fn pedal(&self, force: S, c: &[S; 4], branches: &mut Branches) -> Pedal<S> {
         let beta_f = self.beta_f;
         let front_end = if beta_f.value() > 0.0 { c[0].max(c[1]) * 2.0 / beta_f } else { S::from(f64::INFINITY) };
@@ -81,12 +92,15 @@ impl<S: Scalar> Brakes<S> {
             }
         }
         above_knee = branches.note(above_knee);
-        let locked = locked.map(|l| branches.note(l));
+        for wheel in &mut locked {
+            *wheel = branches.note(*wheel);
+        }
         let p = self.solve(force, c, above_knee, locked);
         Pedal { f: self.forces(p, c, above_knee, locked), most }
     }
 
     /// P at which the wheels' forces sum to `force`, each wheel locked or not.
+    #[inline(always)]
     fn solve(&self, force: S, c: &[S; 4], above_knee: bool, locked: [bool; 4]) -> S {
         let rear = self.rear(above_knee);
         let zero = S::from(0.0);

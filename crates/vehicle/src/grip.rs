@@ -80,10 +80,13 @@ impl<S: Scalar> Model<S> {
         let drive = branches.note(axles.f_x.value() >= 0.0);
         let u_x = if drive { self.use_drive } else { self.use_braking } * road.gamma;
         let u_y = self.use_lateral * road.gamma;
-        let patch = [0, 1, 2, 3].map(|i| {
-            let tyre = if i < 2 { &self.front } else { &self.rear };
-            tyre.patch(wheels.n[i], u_x, u_y)
-        });
+        // Written out: array::map is not inlined here, and this is the innermost loop.
+        let patch = [
+            self.front.patch(wheels.n[0], u_x, u_y),
+            self.front.patch(wheels.n[1], u_x, u_y),
+            self.rear.patch(wheels.n[2], u_x, u_y),
+            self.rear.patch(wheels.n[3], u_x, u_y),
+        ];
         let mut worst = Slack { value: S::from(f64::INFINITY), bound: Bound::Front };
         if drive {
             self.drive(axles, &patch, &mut worst, branches);
@@ -142,7 +145,7 @@ impl<S: Scalar> Model<S> {
         worst: &mut Slack<S>,
         branches: &mut Branches,
     ) {
-        let pedal = self.brakes.pedal(force, &patch.map(|p| p.c), branches);
+        let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], branches);
         let spare = pedal.most * pedal.most - force * force;
         // Past the pedal's end the wheels' forces stand still: the shortfall keeps the slack falling.
         let shortfall = if branches.note(spare.value() < 0.0) { spare } else { S::from(0.0) };

@@ -12,10 +12,12 @@
 //! assert!(model.grip(&bend, 30.0 * 30.0, 0.0).value < 0.0); // 30 m/s does not
 //! ```
 
+pub mod adhesion;
 pub mod air;
 pub mod brakes;
 pub mod branches;
 pub mod car;
+pub mod change;
 pub mod fuel;
 pub mod grip;
 pub mod loads;

@@ -78,7 +78,12 @@ impl<S: Scalar> Model<S> {
         }
         // Rounding must not leave a lifted wheel with 1e-13 N.
         let zero = S::from(0.0);
-        let n = [n_f * 0.5 - d_f, n_f * 0.5 + d_f, n_r * 0.5 - d_r, n_r * 0.5 + d_r].map(|n| n.max(zero));
+        let n = [
+            (n_f * 0.5 - d_f).max(zero),
+            (n_f * 0.5 + d_f).max(zero),
+            (n_r * 0.5 - d_r).max(zero),
+            (n_r * 0.5 + d_r).max(zero),
+        ];
         Wheels { n, rollover }
     }
 }

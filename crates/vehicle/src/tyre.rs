@@ -50,9 +50,9 @@ pub(crate) fn square_of_sum<S: Scalar>(e_1: S, e_2: S) -> S {
 /// in N² (§4's axle condition, squared: nearly quadratic, so easy on root finders). Both patches may carry `f`.
 #[inline(always)]
 pub(crate) fn axle_hold<S: Scalar>(patch: [Patch<S>; 2], f: [S; 2], f_y: S) -> S {
-    let e = [0, 1].map(|i| {
-        let w = patch[i].lat_per_long;
-        (patch[i].c * patch[i].c - f[i] * f[i]) * (w * w)
-    });
-    square_of_sum(e[0], e[1]) - f_y * f_y
+    let left_over = |patch: &Patch<S>, f: S| {
+        let w = patch.lat_per_long;
+        (patch.c * patch.c - f * f) * (w * w)
+    };
+    square_of_sum(left_over(&patch[0], f[0]), left_over(&patch[1], f[1])) - f_y * f_y
 }

@@ -1,0 +1,160 @@
+//! Random but valid cars on random valid tracks: whatever comes out must mean something.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use common::quantile;
+use common::random::{Kind, Rng, car, track};
+use rayon::prelude::*;
+use unladen_lap::{Course, Lap, LapError, Limit, Row, STEP_M, Status};
+use unladen_track::Track;
+use unladen_vehicle::road::Shape;
+use unladen_vehicle::{Car, Model};
+
+const CASES: u64 = 10_000;
+
+fn case(seed: u64) -> (Car, Track) {
+    let mut r = Rng::new(seed);
+    let kind = if seed % 2 == 0 { Kind::Usual } else { Kind::Odd };
+    let track = track(&mut r, kind, 700.0);
+    (car(&mut r, kind), track)
+}
+
+/// The road at a row: on the side of the segment that starts there.
+fn road_at(track: &Track, s: f64) -> unladen_vehicle::road::Road {
+    let mut start = 0.0;
+    let mut i = 0;
+    while i + 1 < track.segments.len() && s >= start + track.segments[i].length - 1e-9 {
+        start += track.segments[i].length;
+        i += 1;
+    }
+    let g = &track.segments[i];
+    let at = (s - start).clamp(0.0, g.length);
+    let on = |[p, q]: [f64; 2]| p + (q - p) * at / g.length;
+    Shape { kappa: on(g.kappa), q: on(g.q), dq: (g.q[1] - g.q[0]) / g.length, phi: on(g.phi), gamma: g.gamma }.road()
+}
+
+/// How far a row lies outside its own feasible set: (grip, power), as slacks; positive is inside.
+fn slacks(model: &Model, track: &Track, row: &Row) -> (f64, f64) {
+    let road = road_at(track, row.s);
+    let x = row.v * row.v;
+    let grip = model.grip(&road, x, row.a_x).value;
+    let gearing = &model.gearing;
+    let power = if row.limit == Limit::Shift {
+        model.power(&road, x, row.a_x, 0.0, gearing.m_rot_shifting)
+    } else {
+        let modes = gearing.modes.iter().enumerate().filter(|(_, m)| m.gear == row.gear && x <= m.x_end * (1.0 + 1e-9));
+        modes
+            .map(|(i, mode)| {
+                let (piece, _) = gearing.piece_at(i, x);
+                model.power(&road, x, row.a_x, gearing.force(mode, &piece, x), mode.m_rot)
+            })
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    // Braking needs no gear.
+    let braking = model.axles(&road, x, row.a_x).f_x < 0.0;
+    (grip, if braking { f64::INFINITY } else { power })
+}
+
+struct Outcome {
+    seed: u64,
+    result: Result<(f64, f64, Status, f64, f64), LapError>,
+    fault: Option<String>,
+}
+
+fn numbers_are_sound(lap: &Lap, rows: &[Row], track: &Track) -> Option<String> {
+    if !(lap.time.is_finite() && lap.time > 0.0 && lap.error.is_finite() && lap.error >= 0.0) {
+        return Some(format!("time {} ± {}", lap.time, lap.error));
+    }
+    for row in rows {
+        let all = [row.s, row.t, row.v, row.a_x, row.a_y];
+        if all.iter().chain(&row.load).any(|x| !x.is_finite()) || row.v < 0.0 || row.load.iter().any(|&n| n < 0.0) {
+            return Some(format!("{row:?}"));
+        }
+    }
+    if rows.windows(2).any(|w| w[1].t <= w[0].t || w[1].s <= w[0].s) {
+        return Some("time or distance stands still".into());
+    }
+    let (first, last) = (rows.first().unwrap(), rows.last().unwrap());
+    if (last.t - lap.time).abs() > 1e-9 || (last.s - track.length()).abs() > 1e-6 {
+        return Some(format!("ends at {} m after {} s", last.s, last.t));
+    }
+    if track.closed && (first.v - last.v).abs() > 1e-9 * first.v && lap.status == Status::Settled {
+        return Some(format!("starts with {} and ends with {} m/s", first.v, last.v));
+    }
+    None
+}
+
+fn run(seed: u64) -> Outcome {
+    let (car, track) = case(seed);
+    let solved = catch_unwind(AssertUnwindSafe(|| {
+        let course = Course::with_step(&track, STEP_M);
+        let lap = course.lap(&car)?;
+        let rows = course.trace(&lap);
+        let mut fault = numbers_are_sound(&lap, &rows, &track);
+        let model = Model::new(lap.car());
+        let (mut grip, mut power) = (f64::INFINITY, f64::INFINITY);
+        for row in &rows {
+            let (g, p) = slacks(&model, &track, row);
+            (grip, power) = (grip.min(g), power.min(p));
+            if g.is_nan() || p.is_nan() {
+                fault = Some(format!("slack of {row:?}"));
+            }
+        }
+        Ok((lap.time, lap.error, lap.status, grip, power, fault))
+    }));
+    match solved {
+        Err(panic) => {
+            let text = panic.downcast_ref::<String>().cloned();
+            let text = text.or_else(|| panic.downcast_ref::<&str>().map(ToString::to_string)).unwrap_or_default();
+            Outcome { seed, result: Ok((f64::NAN, 0.0, Status::Settled, 0.0, 0.0)), fault: Some(format!("panic: {text}")) }
+        }
+        Ok(Err(error)) => Outcome { seed, result: Err(error), fault: None },
+        Ok(Ok((t, e, status, g, p, fault))) => Outcome { seed, result: Ok((t, e, status, g, p)), fault },
+    }
+}
+
+#[test]
+fn property_random_cars_on_random_tracks() {
+    let outcomes: Vec<Outcome> = (0..CASES).into_par_iter().map(run).collect();
+    let mut count = std::collections::BTreeMap::<&str, usize>::new();
+    for outcome in &outcomes {
+        let key = match &outcome.result {
+            Ok((_, _, Status::Settled, ..)) => "settled",
+            Ok((_, _, Status::Unsettled, ..)) => "unsettled",
+            Err(LapError::NoSpeed { .. }) => "no speed",
+            Err(LapError::Stalls { .. }) => "stalls",
+            Err(LapError::CannotMoveOff) => "cannot move off",
+            Err(LapError::StartTooFast { .. }) => "start too fast",
+        };
+        *count.entry(key).or_default() += 1;
+    }
+    println!("{count:?}");
+    for (what, pick) in [("grip", 3usize), ("power", 4)] {
+        let mut slack: Vec<(f64, u64)> = outcomes
+            .iter()
+            .filter_map(|o| o.result.as_ref().ok().map(|r| (if pick == 3 { r.3 } else { r.4 }, o.seed)))
+            .collect();
+        slack.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let values: Vec<f64> = slack.iter().map(|s| s.0).collect();
+        println!(
+            "{what} slack: worst {:?}; 0.1 % {:.1e}, 1 % {:.1e}, 10 % {:.1e}, median {:.1e}; below -1e-9: {}",
+            &slack[..8.min(slack.len())],
+            quantile(&values, 0.001),
+            quantile(&values, 0.01),
+            quantile(&values, 0.1),
+            quantile(&values, 0.5),
+            values.iter().filter(|&&s| s < -1e-9).count(),
+        );
+    }
+    let faults: Vec<_> = outcomes.iter().filter(|o| o.fault.is_some()).collect();
+    for o in faults.iter().take(20) {
+        println!("seed {}: {}", o.seed, o.fault.as_deref().unwrap_or(""));
+    }
+    println!("faults: {}", faults.len());
+    for o in outcomes.iter().filter(|o| o.result.is_err()).take(40) {
+        println!("seed {}: {}", o.seed, o.result.as_ref().err().unwrap());
+    }
+}

@@ -1,0 +1,73 @@
+//! What a reader of a result should know besides its numbers.
+
+use std::fmt;
+
+use unladen_lap::LapError;
+
+/// A warning that belongs to a result, and what to do about it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Caveat {
+    /// The gears of a circuit don't repeat from lap to lap.
+    Unsettled,
+    /// The lap itself is known too coarsely for its derivatives to be trusted.
+    Coarse {
+        /// Numerical error of the lap time, s.
+        error_s: f64,
+    },
+    /// A small step changes the sequence of gears, which the derivatives hold.
+    Gears {
+        /// The step: `1 kg more`.
+        step: String,
+        /// What the lap time does over that step, s.
+        lap_s: f64,
+        /// What the derivative says that it does, s.
+        derivative_s: f64,
+    },
+    /// An uncertain number reaches to where the car doesn't get round on one side.
+    OneSide {
+        /// Its key.
+        key: String,
+        /// What happens there.
+        why: Option<LapError>,
+    },
+    /// The same on both sides: no standard deviation can be given.
+    NoSide {
+        /// Its key.
+        key: String,
+    },
+}
+
+impl fmt::Display for Caveat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Caveat::Unsettled => write!(
+                f,
+                "the gears of this circuit don't repeat from lap to lap: the time is that of one lap, and the next one \
+                 differs by a little"
+            ),
+            Caveat::Coarse { error_s } => write!(
+                f,
+                "the lap time is only known to {error_s:.3} s, and the numbers that follow from it as coarsely: try a \
+                 smaller --step"
+            ),
+            Caveat::Gears { step, lap_s, derivative_s } => write!(
+                f,
+                "{step} changes the sequence of gears: the lap changes by {lap_s:+.4} s there, and not by the \
+                 {derivative_s:+.4} s that the numbers above, which hold the gears, would give"
+            ),
+            Caveat::OneSide { key, why: Some(why) } => write!(
+                f,
+                "one standard deviation of {key} reaches to where there is no lap ({why}): only its other side counts in \
+                 the ±"
+            ),
+            Caveat::OneSide { key, why: None } => write!(
+                f,
+                "one standard deviation of {key} reaches beyond what is possible: only its other side counts in the ±"
+            ),
+            Caveat::NoSide { key } => write!(
+                f,
+                "within one standard deviation of {key}, either way, there is no lap: no ± can be given"
+            ),
+        }
+    }
+}

@@ -1,0 +1,36 @@
+//! Why a study has no result.
+
+use thiserror::Error;
+use unladen_lap::LapError;
+
+/// Why a study has no result.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum WorthError {
+    /// No track to lap.
+    #[error("no track is given")]
+    NoTrack,
+    /// A weight that is no share of anything.
+    #[error("{track}: a weight of {weight}; it must be above 0 and finite")]
+    Weight {
+        /// The track.
+        track: String,
+        /// Its weight.
+        weight: f64,
+    },
+    /// The car doesn't get round.
+    #[error("{track}: {source}")]
+    Lap {
+        /// The track.
+        track: String,
+        /// Why not.
+        source: LapError,
+    },
+    /// A number that means nothing must not leave the program.
+    #[error("{track}: {what} is not a finite number; this is a fault in unladen")]
+    NotFinite {
+        /// The track.
+        track: String,
+        /// Which number.
+        what: &'static str,
+    },
+}
