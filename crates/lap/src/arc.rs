@@ -22,6 +22,23 @@ const FAR: f64 = 0.9;
 /// … that reaches this much past it.
 const BEYOND: f64 = 1.03;
 
+/// How roughly a kink is placed at first, as a share of the step.
+const ROUGHLY: f64 = 0.01;
+
+/// How often a step is tried again.
+const ATTEMPTS: usize = 16;
+
+/// A kink within a step shorter than this is taken to lie on its start, m.
+const AT_START: f64 = 0.02;
+
+enum Kink {
+    None,
+    /// Before the first stage.
+    Early,
+    /// Between these τ.
+    Between(f64, f64),
+}
+
 /// One step: X along part of a cell.
 #[derive(Clone, Copy, Debug)]
 pub struct Arc {
@@ -161,31 +178,34 @@ impl<'a> Tracer<'a> {
     ///
     /// The piece of the envelope that holds at the start is continued smoothly over the whole step; where the state it
     /// leads through no longer belongs to that piece, the step ends.
-    pub fn grip_arc(&mut self, cell: usize, mut share: [f64; 2], x_0: f64) -> Option<Arc> {
+    pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
         let model = self.model;
-        for attempt in 0..4 {
+        let mut to = share[1];
+        for _ in 0..ATTEMPTS {
             let Some(held) = self.branches else { break };
             let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
             let kept = (self.guess, self.slope, self.rate);
-            let Some(mut arc) = self.arc(cell, share, x_0, on_piece) else {
+            let Some(mut arc) = self.arc(cell, [share[0], to], x_0, on_piece) else {
                 (self.guess, self.slope, self.rate) = kept;
                 break;
             };
             arc.branches = Some(held);
-            let Some((before, after)) = self.kink(&arc, held) else { return Some(arc) };
-            let next = self.branches_at(&arc, after);
-            if before > 0.0 && before < FAR && attempt < 2 {
+            match self.kink(&arc, held) {
+                Kink::None => return Some(arc),
+                Kink::Between(before, after) if before >= FAR => {
+                    self.branches = Some(self.branches_at(&arc, after));
+                    let road = self.mesh.road_in(&self.mesh.cells[cell], arc.place(before));
+                    self.guess = self.side * arc.a_x(self.mesh, &road, before);
+                    arc.end = before;
+                    return Some(arc);
+                }
                 // Far past its end a piece's continuation is no guide: a step just past it is.
-                share[1] = arc.place(before * BEYOND);
-                (self.guess, self.slope, self.rate) = kept;
-                continue;
-            }
-            self.branches = Some(next);
-            if before > 0.0 {
-                let road = self.mesh.road_in(&self.mesh.cells[cell], arc.place(before));
-                self.guess = self.side * arc.a_x(self.mesh, &road, before);
-                arc.end = before;
-                return Some(arc);
+                Kink::Between(before, _) => to = arc.place(before * BEYOND),
+                Kink::Early if arc.length(self.mesh).abs() < AT_START => {
+                    self.branches = Some(self.branches_at(&arc, C[0]));
+                    to = share[1];
+                }
+                Kink::Early => to = arc.place(0.5 * C[0]),
             }
             (self.guess, self.slope, self.rate) = kept;
         }
@@ -194,18 +214,23 @@ impl<'a> Tracer<'a> {
         Some(arc)
     }
 
-    /// τ just before and just after the arc leaves the piece of the envelope it follows; `None` if it never does.
-    fn kink(&self, arc: &Arc, held: Branches) -> Option<(f64, f64)> {
+    /// Where the arc leaves the piece of the envelope it follows.
+    fn kink(&self, arc: &Arc, held: Branches) -> Kink {
         if self.branches_at(arc, 1.0) == held {
-            return None;
+            return Kink::None;
+        }
+        // Before its first stage an arc is an extrapolation.
+        if self.branches_at(arc, C[0]) != held {
+            return Kink::Early;
         }
         let length = arc.length(self.mesh).abs();
-        let (mut lo, mut hi) = (0.0, 1.0);
-        while (hi - lo) * length > PLACED {
+        let (mut lo, mut hi) = if self.branches_at(arc, C[1]) == held { (C[1], 1.0) } else { (C[0], C[1]) };
+        // A kink that will be approached again need only be found roughly.
+        while (hi - lo) * length > PLACED && (hi > FAR || hi - lo > ROUGHLY) {
             let mid = 0.5 * (lo + hi);
             if self.branches_at(arc, mid) == held { lo = mid } else { hi = mid }
         }
-        Some((lo, hi))
+        Kink::Between(lo, hi)
     }
 
     /// Branches on a step's way.

@@ -107,29 +107,63 @@ impl Names {
     }
 }
 
+/// Places tried before names are set upright.
+const BUDGET: usize = 4000;
+
 fn in_rows(spans: &[Span], left: f64, right: f64, rows: usize) -> Option<Vec<Placed>> {
-    const GAP: f64 = 10.0;
-    let mut placed: Vec<Placed> = Vec::new();
-    for span in spans {
-        let words = Face::Regular.fit(span.name, LABEL, WIDEST.min(right - left));
+    let mut search = Search { spans, left, right, rows, placed: Vec::new(), budget: BUDGET };
+    search.rest().then_some(search.placed)
+}
+
+/// Names from left to right, each in the first place that suits those before it; back by one where none does.
+struct Search<'a> {
+    spans: &'a [Span<'a>],
+    left: f64,
+    right: f64,
+    rows: usize,
+    placed: Vec<Placed>,
+    budget: usize,
+}
+
+impl Search<'_> {
+    fn rest(&mut self) -> bool {
+        let Some(span) = self.spans.get(self.placed.len()) else { return true };
+        let words = Face::Regular.fit(span.name, LABEL, WIDEST.min(self.right - self.left));
         let half = 0.5 * Face::Regular.width(&words, LABEL);
         let middle = 0.5 * (span.from + span.to);
-        let free = |x: f64, row: usize| {
-            placed.iter().all(|p| {
-                let apart = (p.x - x).abs() >= p.half + half + GAP;
-                let my_leader_clear = p.row >= row || (p.x - middle).abs() >= p.half + 3.0;
-                let its_leader_clear = p.row <= row || (x - p.middle).abs() >= half + 3.0;
-                (p.row != row || apart) && my_leader_clear && its_leader_clear
-            })
-        };
         // Over its middle if it can be in any row; else to one side, but still above it.
-        let shifts = [0.0, -0.4, 0.4, -0.8, 0.8].into_iter();
-        let tries = shifts.flat_map(|shift| (0..rows).map(move |row| (middle + shift * half, row)));
-        let mut tries = tries.map(|(x, row)| (x.clamp(left + half, (right - half).max(left + half)), row));
-        let (x, row) = tries.find(|(x, row)| free(*x, *row))?;
-        placed.push(Placed { words, middle, x, half, row });
+        for shift in [0.0, -0.4, 0.4, -0.8, 0.8] {
+            let x = (middle + shift * half).clamp(self.left + half, (self.right - half).max(self.left + half));
+            for row in 0..self.rows {
+                if self.budget == 0 {
+                    return false;
+                }
+                self.budget -= 1;
+                let new = Placed { words: words.clone(), middle, x, half, row };
+                if self.placed.iter().rev().all(|p| new.suits(p)) {
+                    self.placed.push(new);
+                    if self.rest() {
+                        return true;
+                    }
+                    self.placed.pop();
+                }
+            }
+        }
+        false
     }
-    Some(placed)
+}
+
+impl Placed {
+    /// Side by side, and neither's leader through the other.
+    fn suits(&self, other: &Placed) -> bool {
+        const GAP: f64 = 10.0;
+        let (upper, lower) = if self.row > other.row { (self, other) } else { (other, self) };
+        if upper.row == lower.row {
+            (upper.x - lower.x).abs() >= upper.half + lower.half + GAP
+        } else {
+            (lower.x - upper.middle).abs() >= lower.half + 3.0
+        }
+    }
 }
 
 fn upright(spans: &[Span], left: f64, right: f64) -> Names {
