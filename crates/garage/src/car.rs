@@ -14,8 +14,10 @@ use crate::fault::{Clash, Fault, Wrong};
 use crate::finding::{Faults, FileErrors, Located, Warning};
 use crate::keys::{Key, Kind, Need};
 use crate::loading::{self, Loads};
+use crate::nested;
 use crate::plausibility::{self, Caution};
 use crate::set::Overrides;
+use crate::shop::{self, Shop};
 use crate::source::Source;
 use crate::tree;
 use crate::typed::{self, Values};
@@ -29,6 +31,8 @@ pub struct CarFile {
     pub car: Car,
     /// Mass, fuel and driver as the file gives them: for "what if" with another load.
     pub loads: Loads,
+    /// What the garage needs and a lap does not: target, scales, springs, limits.
+    pub shop: Shop,
     /// What the file says is uncertain.
     pub uncertainties: Vec<Uncertainty>,
     /// What is possible but unlikely.
@@ -57,7 +61,9 @@ pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile,
     let mut faults = Faults::default();
     let mut root = tree::document(source, &mut faults);
     overrides.apply(CAR, &mut root);
+    let scales = nested::take(&mut root, "scales");
     let values = typed::read(&root, CAR, &mut faults);
+    let shop = shop::shop(&values, scales.as_ref(), &mut faults);
     let mut warnings = Vec::new();
     order(&values, &mut faults);
     aboard::check(&values, &mut faults, &mut warnings);
@@ -79,7 +85,7 @@ pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile,
     plausibility::unusual(&values, CAR, &mut warnings);
     plausibility::car(&car, &loads, &values, &mut warnings);
     let uncertainties = uncertainties(&values, &mut warnings);
-    Ok(CarFile { name: name.into(), car, loads, uncertainties, warnings })
+    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, warnings })
 }
 
 /// What must rise or fall, and what must lie below something else.

@@ -5,6 +5,7 @@ use unladen_vehicle::car::Number;
 
 use crate::drive_keys::{AERO, BRAKES, DRIVELINE, ENGINE};
 use crate::keys::{Key, Kind, Need, Span, Table, key, number, pure, within};
+use crate::shop_keys::{CORNERS, LIMITS, SPRINGS, TARGET};
 
 use Need::{Always, Else, Optional, With};
 
@@ -16,7 +17,7 @@ const HEAD: [Key; 2] = [
     key("name", Kind::Text, Always, "what the car is called"),
 ];
 
-const MASS: [Key; 5] = [
+const MASS: [Key; 6] = [
     key(
         "mass.total",
         Kind::Quantity(within("kg", 50.0, 50_000.0).usually(250.0, 4000.0)),
@@ -42,6 +43,7 @@ const MASS: [Key; 5] = [
         "CG above ground, as weighed",
     ),
     key("mass.weighed_with", Kind::Text, Optional, "what was aboard on the scales: \"driver 78 kg, fuel 20 L\""),
+    key("mass.weighed_on", Kind::Date, Optional, "the day: ledger rows done until then are in this weighing"),
 ];
 
 const POSITION: (f64, f64) = (-3000.0, 15_000.0);
@@ -246,4 +248,8 @@ pub const CAR: Table = Table(&[
     &ENGINE,
     &DRIVELINE,
     &BRAKES,
+    &TARGET,
+    &CORNERS,
+    &SPRINGS,
+    &LIMITS,
 ]);

@@ -7,6 +7,7 @@ use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
 use crate::finding::Explain;
+use crate::ledger_fault::LedgerFault;
 use crate::units::Dimension;
 
 /// What is wrong with one value.
@@ -37,6 +38,8 @@ pub enum Wrong {
     Type { found: &'static str, due: &'static str, example: String },
     #[error("`{given}` is none of {}", choices.join(", "))]
     NotAChoice { given: String, choices: &'static [&'static str], near: Option<&'static str> },
+    #[error("`{given}` is no date")]
+    NotADate { given: String },
     #[error("schema {given} is not known to this version")]
     Schema { given: String },
     #[error("too few entries: {given}, at least {least}")]
@@ -91,6 +94,8 @@ pub enum Fault {
     NoSegments,
     #[error("{0}")]
     Track(TrackError),
+    #[error("{0}")]
+    Ledger(LedgerFault),
     #[error("read without a fault, and yet incomplete: please report this file")]
     Unreadable,
 }
@@ -163,6 +168,7 @@ impl Explain for Wrong {
             Wrong::OutOfRange { range, .. } => format!("possible: {range}"),
             Wrong::Type { due, .. } => format!("{due} is due"),
             Wrong::NotAChoice { choices, .. } => format!("one of {}", choices.join(", ")),
+            Wrong::NotADate { .. } => "\"2026-03-14\" is one".into(),
             Wrong::Schema { .. } => "`schema = 1` is known".into(),
             Wrong::TooFew { least, .. } => format!("at least {least}"),
             Wrong::Order { what } => (*what).into(),
@@ -201,6 +207,7 @@ impl Explain for Fault {
             Fault::Ragged { .. } => "this row".into(),
             Fault::OpenQuote => "from here on".into(),
             Fault::Track(what) => what.label(),
+            Fault::Ledger(what) => what.label(),
             _ => "here".into(),
         }
     }
@@ -230,6 +237,7 @@ impl Explain for Fault {
             }
             Fault::NoSegments => Some("one row a segment below the header".into()),
             Fault::Track(what) => what.hint(),
+            Fault::Ledger(what) => what.hint(),
             Fault::File { problem: FileProblem::NotText { .. }, .. } => {
                 Some("save it as UTF-8 text (a spreadsheet: \"CSV UTF-8\")".into())
             }

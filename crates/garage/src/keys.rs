@@ -28,6 +28,8 @@ pub enum Kind {
     Schema,
     /// Words.
     Text,
+    /// A day, "2026-03-14".
+    Date,
     /// `true` or `false`.
     Flag,
     /// One of a few words.
@@ -200,6 +202,7 @@ impl Key {
         let value = match &self.kind {
             Kind::Schema => "1".into(),
             Kind::Text => "\"…\"".into(),
+            Kind::Date => "\"2026-03-14\"".into(),
             Kind::Flag => "true".into(),
             Kind::Choice(choices) => format!("\"{}\"", choices.first().unwrap_or(&"")),
             Kind::Quantity(s) => s.example(),

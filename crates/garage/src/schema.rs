@@ -4,18 +4,28 @@ use serde_json::{Map, Value, json};
 
 use crate::car_keys::CAR;
 use crate::keys::{Key, Kind, Need, Span, Table};
+use crate::shop_keys::SCALE;
 use crate::track_keys::TRACK;
 use crate::units::{Dimension, UNITS};
 
 /// The JSON Schema (draft 2020-12) of `car.toml`.
 pub fn car_schema() -> Value {
-    schema(CAR, "A car: as weighed, and all that its lap time depends on")
+    let mut schema = schema(CAR, "A car: as weighed, and all that its lap time depends on");
+    let mut scales = Map::new();
+    scales.insert("type".into(), json!("object"));
+    scales.insert("description".into(), json!("scales that parts are weighed on, each under a name of your own"));
+    scales.insert("additionalProperties".into(), Value::Object(object(SCALE, "")));
+    schema["properties"]["scales"] = Value::Object(scales);
+    schema
 }
 
 /// The JSON Schema (draft 2020-12) of a track's TOML file.
 pub fn track_schema() -> Value {
     schema(TRACK, "A track: its day, and where its segments are")
 }
+
+/// 2026-03-14, or 14.3.2026.
+const DATE: &str = r"^\s*(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}\.\d{1,2}\.\d{4})\s*$";
 
 fn schema(table: Table, title: &str) -> Value {
     let mut schema = object(table, "");
@@ -97,6 +107,7 @@ fn value(key: &Key) -> Map<String, Value> {
     let mut value = match &key.kind {
         Kind::Schema => json!({ "const": 1 }),
         Kind::Text => json!({ "type": "string", "pattern": "\\S" }),
+        Kind::Date => json!({ "type": "string", "pattern": DATE }),
         Kind::Flag => json!({ "type": "boolean" }),
         Kind::Choice(words) => json!({ "enum": words }),
         Kind::Quantity(span) => quantity(span),

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use crate::date;
 use crate::fault::{Fault, Wrong};
 use crate::finding::Faults;
 use crate::keys::{Key, Kind, Span, Table};
@@ -95,6 +96,12 @@ fn one(key: &'static Key, node: &Node, faults: &mut Faults) -> Option<Typed> {
         (Kind::Text, Item::Text(text)) if text.trim().is_empty() => fail(Wrong::Empty, &node.place),
         (Kind::Text, Item::Text(text)) => Some(Typed::Text(text.clone())),
         (Kind::Text, _) => fail(mismatch("a text"), &node.place),
+        (Kind::Date, Item::Text(text)) if date::day(text).is_some() => Some(Typed::Text(text.clone())),
+        (Kind::Date, Item::Date) if date::day(node.place.text()).is_some() => {
+            Some(Typed::Text(node.place.text().to_owned()))
+        }
+        (Kind::Date, Item::Text(text)) => fail(Wrong::NotADate { given: text.clone() }, &node.place),
+        (Kind::Date, _) => fail(mismatch("a date"), &node.place),
         (Kind::Flag, Item::Flag(flag)) => Some(Typed::Flag(*flag)),
         (Kind::Flag, _) => fail(mismatch("true or false"), &node.place),
         (Kind::Choice(choices), Item::Text(text)) => match choices.iter().find(|c| **c == text.trim()) {

@@ -12,6 +12,9 @@ use crate::tableau::C;
 /// A downshift is due below this share of the speed of the last upshift (`model.md` §6), squared.
 pub const KEPT: f64 = 0.85 * 0.85;
 
+/// Modes whose a_x differ by less pull alike, m/s².
+const TIE: f64 = 1e-9;
+
 /// What a step follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Regime {
@@ -41,6 +44,8 @@ pub enum Gears {
         /// X of the last upshift, if it still holds this gear.
         kept: Option<f64>,
     },
+    /// Braking: whatever gear suits the speed, and no shift.
+    Braking,
     /// Shifting up.
     Shifting {
         /// Index of the mode to come.
@@ -73,6 +78,8 @@ pub enum Event {
     ModeEnd,
     /// Another mode pulls better.
     Better(usize),
+    /// Slow enough for a mode that pulls better from there on down.
+    Under(usize),
     /// The shift is over.
     ShiftEnd,
     /// Too slow for the gear that the last upshift led to.
@@ -421,6 +428,7 @@ impl Pass<'_> {
         state.gears = self.due(&road, state);
         let engaged = |gears, x| match gears {
             Gears::In { mode, .. } => Engaged::Mode { mode, x },
+            Gears::Braking => Engaged::Mode { mode: best_mode(model, &road, x), x },
             Gears::Shifting { .. } => Engaged::Shifting,
         };
         let mut now = engaged(state.gears, state.x);
@@ -448,6 +456,15 @@ impl Pass<'_> {
         self.regime = regime;
         if !(arc.poly.at(1.0) > 0.0) {
             return Err(Stop::Stalls { cell: i, at_start: false });
+        }
+        let road = self.mesh.road_in(&self.mesh.cells[i], arc.place(C[0]));
+        if regime == Regime::Grip && model.axles(&road, arc.poly.at(C[0]), arc.a[0]).f_x < 0.0 {
+            // Braking to the limit of grip, as into a corner that K does not press on.
+            state.gears = Gears::Braking;
+        } else if state.gears == Gears::Braking {
+            let road = self.mesh.road_in(&self.mesh.cells[i], share[0]);
+            state = self.leave(&road, state);
+            return self.step(i, share, state);
         }
         let (tau, event) = self.first_event(&arc, state.gears, now, &pull, regime);
         let step = Step { arc, regime, engaged: now, gears: state.gears, tau, event };
@@ -505,6 +522,7 @@ impl Pass<'_> {
                 }
                 return first.get();
             }
+            Gears::Braking => return first.get(),
             Gears::In { mode, kept } => (mode, kept),
         };
         let is_last = mode + 1 == gearing.modes.len();
@@ -531,14 +549,26 @@ impl Pass<'_> {
         let road = self.mesh.road_in(cell, arc.place(end));
         let below_end = |x: f64| x.min(x_end * (1.0 - 2e-12));
         let x = below_end(poly.at(end));
-        let candidates = match (gearing.shift_time > 0.0, rising && !is_last) {
+        let candidates = match (gearing.shift_time > 0.0, rising) {
+            (true, true) if is_last => 0..0,
             (true, true) => mode + 1..mode + 2,
+            // No upshift holds this gear: a lower one is taken as soon as it pulls better.
+            (true, false) if kept.is_none() => 0..mode,
             (true, false) => 0..0,
             (false, _) => 0..gearing.modes.len(),
         };
         let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
         for to in candidates.filter(|&to| to != mode) {
-            if mode_a(self.model, &road, to, x).is_some_and(|a| a > own) {
+            if mode_a(self.model, &road, to, x).is_some_and(|a| a > own + TIE) {
+                let x_to = gearing.modes[to].x_end;
+                if poly.at(0.0) >= x_to {
+                    let tau = reach(x_to * (1.0 - 1e-9));
+                    let road = self.mesh.road_in(cell, arc.place(tau));
+                    if advantage(self.model, &road, mode, to, poly.at(tau)) >= 0.0 {
+                        offer(tau, Event::Under(to));
+                        continue;
+                    }
+                }
                 let gain = |u: f64| {
                     let tau = end * u;
                     let road = self.mesh.road_in(cell, arc.place(tau));
@@ -580,6 +610,7 @@ impl Pass<'_> {
             (Event::Better(to), Gears::In { mode, .. }) => {
                 after.gears = if to > mode { self.up(mode, to, after.x) } else { Gears::In { mode: to, kept: None } };
             }
+            (Event::Under(to), _) => after.gears = Gears::In { mode: to, kept: None },
             (Event::ShiftEnd, Gears::Shifting { to, x_up, .. }) => {
                 after.gears = Gears::In { mode: to, kept: Some(x_up) };
             }

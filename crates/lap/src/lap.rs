@@ -5,6 +5,7 @@ use unladen_vehicle::{Dual, Model};
 use crate::brake::{Braking, NoSpeed, braking};
 use crate::drive::{Gears, Piece, Profile, Regime, Stop, drive};
 use crate::mesh::Mesh;
+use crate::pull::Engaged;
 use crate::trace::Limit;
 
 /// A solved lap on one mesh.
@@ -54,6 +55,10 @@ impl Solved {
                 let step = &self.profile.steps[j];
                 let (mode, shifting) = match step.gears {
                     Gears::In { mode, .. } => (mode, false),
+                    Gears::Braking => match step.engaged {
+                        Engaged::Mode { mode, .. } => (mode, false),
+                        Engaged::Shifting => (0, false),
+                    },
                     Gears::Shifting { to, .. } => (to, true),
                 };
                 let limit = match (step.regime, shifting) {

@@ -304,6 +304,7 @@ impl<const N: usize> Replay<'_, N> {
             (Event::Better(to), Gears::In { mode, .. }) => {
                 implicit(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
             }
+            (Event::Under(to), _) => reach(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
             (Event::ShiftEnd, _) => implicit(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time),
             (Event::TooSlow, _) => reach(state.x_up * crate::drive::KEPT),
             _ => Dual::from(step.tau),

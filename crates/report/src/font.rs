@@ -66,10 +66,14 @@ impl Face {
 
     /// The text if it is no wider than `most`, else its beginning and an ellipsis.
     pub fn fit(self, text: &str, size: f64, most: f64) -> String {
-        if self.width(text, size) <= most {
+        let (glyphs, width) = self.layout(text);
+        let scale = Face::scale(size);
+        if width * scale <= most {
             return text.to_owned();
         }
-        let mut kept: Vec<char> = text.chars().collect();
+        // Glyphs that begin beyond the end are out at once; the rest goes one by one until the ellipsis fits.
+        let begun = glyphs.iter().take_while(|(_, at)| at * scale <= most).count();
+        let mut kept: Vec<char> = text.chars().take(begun).collect();
         while kept.pop().is_some() {
             let short = format!("{}…", kept.iter().collect::<String>().trim_end_matches([' ', ',', '-', '(']));
             if self.width(&short, size) <= most {
@@ -132,11 +136,11 @@ fn kern_pair(face: &Parsed, left: GlyphId, right: GlyphId) -> Option<i16> {
                     return Some(first.x_advance);
                 }
             }
-            PositioningSubtable::Pair(PairAdjustment::Format2 { coverage, classes, matrix }) => {
-                if coverage.get(left).is_some() {
-                    let pair = matrix.get((classes.0.get(left), classes.1.get(right)));
-                    return pair.map(|(first, _)| first.x_advance);
-                }
+            PositioningSubtable::Pair(PairAdjustment::Format2 { coverage, classes, matrix })
+                if coverage.get(left).is_some() =>
+            {
+                let pair = matrix.get((classes.0.get(left), classes.1.get(right)));
+                return pair.map(|(first, _)| first.x_advance);
             }
             _ => {}
         }

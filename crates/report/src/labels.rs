@@ -68,6 +68,8 @@ const WIDEST: f64 = 170.0;
 const TALLEST: f64 = 118.0;
 const PITCH: f64 = 12.5;
 const LEADER: f64 = 9.0;
+/// Between names in a row, px.
+const GAP: f64 = 10.0;
 
 impl Names {
     /// In one to four rows, or upright where there are too many for that; the shortest stretches lose their names last of all.
@@ -111,13 +113,23 @@ impl Names {
 const BUDGET: usize = 4000;
 
 fn in_rows(spans: &[Span], left: f64, right: f64, rows: usize) -> Option<Vec<Placed>> {
-    let mut search = Search { spans, left, right, rows, placed: Vec::new(), budget: BUDGET };
+    let measured = |span: &Span| {
+        let words = Face::Regular.fit(span.name, LABEL, WIDEST.min(right - left));
+        let half = 0.5 * Face::Regular.width(&words, LABEL);
+        let middle = 0.5 * (span.from + span.to);
+        Placed { words, middle, x: middle, half, row: 0 }
+    };
+    let wanted: Vec<Placed> = spans.iter().map(measured).collect();
+    if wanted.iter().map(|p| 2.0 * p.half + GAP).sum::<f64>() > rows as f64 * (right - left + GAP) {
+        return None;
+    }
+    let mut search = Search { wanted, left, right, rows, placed: Vec::new(), budget: BUDGET };
     search.rest().then_some(search.placed)
 }
 
 /// Names from left to right, each in the first place that suits those before it; back by one where none does.
-struct Search<'a> {
-    spans: &'a [Span<'a>],
+struct Search {
+    wanted: Vec<Placed>,
     left: f64,
     right: f64,
     rows: usize,
@@ -125,12 +137,9 @@ struct Search<'a> {
     budget: usize,
 }
 
-impl Search<'_> {
+impl Search {
     fn rest(&mut self) -> bool {
-        let Some(span) = self.spans.get(self.placed.len()) else { return true };
-        let words = Face::Regular.fit(span.name, LABEL, WIDEST.min(self.right - self.left));
-        let half = 0.5 * Face::Regular.width(&words, LABEL);
-        let middle = 0.5 * (span.from + span.to);
+        let Some(Placed { words, middle, half, .. }) = self.wanted.get(self.placed.len()).cloned() else { return true };
         // Over its middle if it can be in any row; else to one side, but still above it.
         for shift in [0.0, -0.4, 0.4, -0.8, 0.8] {
             let x = (middle + shift * half).clamp(self.left + half, (self.right - half).max(self.left + half));
@@ -156,7 +165,6 @@ impl Search<'_> {
 impl Placed {
     /// Side by side, and neither's leader through the other.
     fn suits(&self, other: &Placed) -> bool {
-        const GAP: f64 = 10.0;
         let (upper, lower) = if self.row > other.row { (self, other) } else { (other, self) };
         if upper.row == lower.row {
             (upper.x - lower.x).abs() >= upper.half + lower.half + GAP

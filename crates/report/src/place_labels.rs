@@ -114,8 +114,15 @@ impl Room {
             };
             self.taken.iter().all(|t| !t.holds(p, 2.0)) && self.line.iter().all(off_line)
         });
-        clear.then_some(Spot { area, leader: Some((from, near)) })
+        let alone = self.leaders.iter().all(|other| !crossing(*other, (from, near)));
+        (clear && alone).then_some(Spot { area, leader: Some((from, near)) })
     }
+}
+
+/// Do two pieces of line cross? The ends of each lie on different sides of the other.
+fn crossing(one: (Point, Point), other: (Point, Point)) -> bool {
+    let side = |(a, b): (Point, Point), p: Point| (b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0) > 0.0;
+    side(one, other.0) != side(one, other.1) && side(other, one.0) != side(other, one.1)
 }
 
 /// Points along a line, a few px apart.
@@ -157,9 +164,18 @@ mod tests {
                 assert!(!a.area.meets(&b.area, 3.9));
                 let (early, late) = (b, a);
                 assert!(early.leader.is_none_or(|(p, q)| !along(p, q).any(|p| late.area.holds(p, 1.9))));
+                assert!(early.leader.zip(late.leader).is_none_or(|(p, q)| !crossing(p, q)));
                 assert!(late.leader.is_none_or(|(p, q)| !along(p, q).any(|p| early.area.holds(p, 1.9))));
             }
         }
+    }
+
+    #[test]
+    fn closed_form_lines_that_cross_and_lines_that_do_not() {
+        let across = ((0.0, 0.0), (2.0, 2.0));
+        assert!(crossing(across, ((0.0, 2.0), (2.0, 0.0))));
+        assert!(!crossing(across, ((3.0, 0.0), (3.0, 9.0))));
+        assert!(!crossing(across, ((0.0, 1.0), (2.0, 3.0))));
     }
 
     #[test]

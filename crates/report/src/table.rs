@@ -46,7 +46,7 @@ impl Table {
         let mut out = String::new();
         for k in usize::from(headless)..=self.rows.len() {
             let line: Vec<&str> = columns.iter().map(|c| c[k].as_str()).collect();
-            out += &format!("{:indent$}{}", "", line.join("  ")).trim_end().to_owned();
+            out += format!("{:indent$}{}", "", line.join("  ")).trim_end();
             out.push('\n');
         }
         out

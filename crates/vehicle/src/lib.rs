@@ -18,6 +18,7 @@ pub mod brakes;
 pub mod branches;
 pub mod car;
 pub mod change;
+pub mod entry;
 pub mod fuel;
 pub mod grip;
 pub mod loads;

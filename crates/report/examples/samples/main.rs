@@ -85,6 +85,11 @@ fn main() -> Result<(), Box<dyn Error>> {
             (&grippy, "softer tyres, smaller restrictor"),
         ]),
     )?;
+    let names = ["as it stands", "lighter", "with a name that takes two lines", "fourth", "fifth", "sixth", "seventh"];
+    let seven: Vec<_> =
+        names.iter().enumerate().map(|(i, name)| ([&airfield_lap, &light, &grippy][i % 3], *name)).collect();
+    save("speed-seven", speed(&seven))?;
+
     save("map", map(&airfield_lap, "Club saloon"))?;
     save("map-climb", map(&climb_lap, "Club saloon"))?;
     save("map-giant", map(&giant_lap, "Club saloon"))?;

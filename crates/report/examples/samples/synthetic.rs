@@ -181,10 +181,10 @@ pub fn climb() -> Track {
 /// About 20 km with sixty named corners that wander and come back.
 pub fn giant(name: impl Fn(usize) -> String) -> Track {
     let names: Vec<String> = (0..60).map(name).collect();
-    // 36 corners of alternating sense, and 6° each more to the left than to the right: 360° in all.
+    // Left and right by turns, each left 12° more than the right before it takes back: 360° in all.
     let bend = |i: usize| {
         let swing = 30.0 + 25.0 * ((i * 7) % 5) as f64;
-        let degrees = if i % 2 == 0 { swing + 12.0 } else { -30.0 - 25.0 * (((i - 1) * 7) % 5) as f64 };
+        let degrees = if i.is_multiple_of(2) { swing + 12.0 } else { -30.0 - 25.0 * (((i - 1) * 7) % 5) as f64 };
         Bend(130.0 + 37.0 * ((i * 5) % 9) as f64, degrees, 35.0 + 20.0 * ((i * 3) % 7) as f64, "", &names[i])
     };
     let bends: Vec<Bend> = (0..60).map(bend).collect();
