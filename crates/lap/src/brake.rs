@@ -112,11 +112,18 @@ impl Pass<'_> {
     }
 
     fn top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
+        let coast = -(road.x_0 + 0.5);
+        let free = |x: f64, a: f64| self.model.grip(road, x, a).value >= 0.0;
+        if free(self.x_limit, coast) {
+            return Ok(Top { x: f64::INFINITY, a_x: coast, corner: None, seam: None });
+        }
         let here = follow_seam(self.model, self.model_2, road, &self.near);
         let scaled = |seen: &Seen| Top { x: seen.top.x * (seen.y_x / road.y_x).abs(), ..seen.top };
         let elsewhere =
             || self.seams.iter().find_map(|s| follow_seam(self.model, self.model_2, road, &scaled(s)));
-        if let Some(top) = here.or_else(elsewhere) {
+        // A corner below which the set closes is a ceiling only if the set stays closed above.
+        let closed = |top: &Top| !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast);
+        if let Some(top) = here.or_else(elsewhere).filter(closed) {
             self.near = top;
             return Ok(top);
         }
