@@ -174,9 +174,12 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
         }
         if d_x.abs() < 1e-9 * x && d_a.abs() < 1e-8 {
             let falls_both_ways = l.d[0] < 0.0 && r.d[0] < 0.0 && l.d[1] > 0.0 && r.d[1] < 0.0;
+            // Both pieces must be the ones that bind here, not continuations of what binds elsewhere.
+            let beside = [a - BESIDE, a + BESIDE];
+            let bind = beside.map(|a| model.grip_branches(road, x, a).1) == seam;
             let holds = slack(model, road, x, a) > -1e-12;
-            return (falls_both_ways && holds)
-                .then_some(Top { x, a_x: a, corner: Some([a - BESIDE, a + BESIDE]), seam: Some(seam) });
+            let top = Top { x, a_x: a, corner: Some(beside), seam: Some(seam) };
+            return (falls_both_ways && bind && holds).then_some(top);
         }
     }
     None

@@ -115,6 +115,15 @@ pub enum Piece {
         /// From where in it.
         from: f64,
     },
+    /// Along the ceiling to the cell's end, X linear: where grip leaves no way on and K is no braking curve.
+    Ceiling {
+        /// Which cell.
+        cell: usize,
+        /// From where in it.
+        from: f64,
+        /// X there, m²/s².
+        x: f64,
+    },
     /// Along the limiter.
     Limiter {
         /// Which cell.
@@ -348,29 +357,12 @@ impl Pass<'_> {
                 None if end - share > 1e-4 => end = share + 0.5 * (end - share),
                 None => {
                     // Pressed against the ceiling: go on along K.
-                    if std::env::var("DBG").is_ok() {
-                        let road = self.mesh.road_in(cell, share);
-                        eprintln!(
-                            "PRESSED s {:.4} x {:.6} k {:?} kend {:.4} regime {:?} gears {:?}",
-                            cell.s + share * cell.length,
-                            state.x,
-                            self.k.at(i, share),
-                            self.k.k[i + 1],
-                            self.regime,
-                            state.gears
-                        );
-                        for j in -60..40 {
-                            let a = j as f64 * 0.2;
-                            let g = self.model.grip_branches(&road, state.x, a);
-                            eprint!("{a:.1}:{:.2e}/{:?} ", g.0.value, g.0.bound);
-                        }
-                        eprintln!();
-                    }
                     state.on_k = true;
                     end = 1.0;
                     match self.k.at(i, share) {
                         Some(k) => state.x = k,
                         None => {
+                            pieces.push(Piece::Ceiling { cell: i, from: share, x: state.x });
                             state.x = self.k.k[i + 1];
                             return Ok((state, pieces));
                         }

@@ -2,10 +2,11 @@
 
 use unladen_vehicle::{Dual, Model};
 
+use crate::arc::slope_per_a;
 use crate::brake::{Braking, NoSpeed, braking};
 use crate::drive::{Gears, Piece, Profile, Regime, Stop, drive};
 use crate::mesh::Mesh;
-use crate::pull::Engaged;
+use crate::pull::{Engaged, best_mode};
 use crate::trace::Limit;
 
 /// A solved lap on one mesh.
@@ -71,8 +72,12 @@ impl Solved {
             Some(Piece::Brake { .. }) => {
                 let arcs = self.braking.curve(cell);
                 let limit = arcs.last().map_or(Limit::Braking, |arc| arc.bound(mesh, model).into());
-                let gear = modes.iter().find(|m| !m.slipping && m.x_end > x).map_or(top, |m| m.gear);
-                (limit, gear)
+                (limit, modes[best_mode(model, &mesh.cells[cell].backward[2], x)].gear)
+            }
+            Some(Piece::Ceiling { .. }) => {
+                let road = &mesh.cells[cell].backward[2];
+                let limit = model.grip(road, x, self.a_x(mesh, cell)).bound.into();
+                (limit, modes[best_mode(model, road, x)].gear)
             }
             Some(Piece::Limiter { .. }) | None => (Limit::TopSpeed, top),
         }
@@ -96,6 +101,10 @@ impl Solved {
                     None => 0.0,
                 }
             }
+            Some(&Piece::Ceiling { from, x, .. }) => {
+                let length = mesh.cells[cell].length * (1.0 - from);
+                (self.braking.k[cell + 1] - x) / length / slope_per_a(road)
+            }
             Some(Piece::Limiter { .. }) | None => 0.0,
         }
     }
@@ -113,6 +122,11 @@ fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) 
             .filter(|arc| arc.share[0] > from)
             .map(|arc| arc.time(mesh, arc.tau(from).min(arc.end), 0.0))
             .sum(),
+        Piece::Ceiling { cell, from, x } => {
+            let c = &mesh.cells[cell];
+            let v = x.sqrt() + braking.k[cell + 1].sqrt();
+            2.0 * c.length * (1.0 - from) * mesh.sec_in(c, 0.5 * (1.0 + from)) / v
+        }
         Piece::Limiter { cell, share } => {
             let cell = &mesh.cells[cell];
             cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1]))

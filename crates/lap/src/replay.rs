@@ -250,6 +250,12 @@ impl<const N: usize> Replay<'_, N> {
                     }
                     state.x = k[i + 1];
                 }
+                Piece::Ceiling { from, .. } => {
+                    let sec = self.mesh.sec_in(cell, 0.5 * (1.0 + from));
+                    let v = state.x.sqrt() + k[i + 1].sqrt();
+                    t = t + Dual::from(2.0 * cell.length * (1.0 - from) * sec) / v;
+                    state.x = k[i + 1];
+                }
                 Piece::Limiter { share, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (share[0] + share[1]));
                     t = t + Dual::from(cell.length * (share[1] - share[0]) * sec) / self.limiter().sqrt();
