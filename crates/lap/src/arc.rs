@@ -5,6 +5,7 @@ use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
+use crate::connected;
 use crate::edge::outer_edge;
 use crate::mesh::Mesh;
 use crate::tableau::{A, C, Poly, travel_time};
@@ -181,6 +182,13 @@ impl<'a> Tracer<'a> {
     pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
         let model = self.model;
         let mut to = share[1];
+        let c = &self.mesh.cells[cell];
+        let road = if self.side > 0.0 { &c.backward[2] } else { &c.forward[2] };
+        // A gap in the set is no kink: where there may be one the set is followed as it comes.
+        let gap = self.side > 0.0 && connected::may_gap(model, road, x_0, self.guess);
+        if gap {
+            self.branches = None;
+        }
         for _ in 0..ATTEMPTS {
             let Some(held) = self.branches else { break };
             let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
@@ -209,8 +217,8 @@ impl<'a> Tracer<'a> {
             }
             (self.guess, self.slope, self.rate) = kept;
         }
-        let arc = self.arc(cell, share, x_0, |road, x, a| model.grip(road, x, a).value)?;
-        self.branches = Some(self.branches_at(&arc, 1.0));
+        let arc = self.arc(cell, share, x_0, |road, x, a| connected::grip(model, road, x, a))?;
+        self.branches = if gap { None } else { Some(self.branches_at(&arc, 1.0)) };
         Some(arc)
     }
 

@@ -4,7 +4,7 @@ use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
 use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::ceiling::{Top, best_power, ceiling, follow_seam};
+use crate::ceiling::{Top, best_power, ceiling, follow_seam, holds_at, search};
 use crate::mesh::{Cell, Mesh};
 
 /// How K runs through a cell.
@@ -119,8 +119,7 @@ impl Pass<'_> {
         }
         let here = follow_seam(self.model, self.model_2, road, &self.near);
         let scaled = |seen: &Seen| Top { x: seen.top.x * (seen.y_x / road.y_x).abs(), ..seen.top };
-        let elsewhere =
-            || self.seams.iter().find_map(|s| follow_seam(self.model, self.model_2, road, &scaled(s)));
+        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, self.model_2, road, &scaled(s)));
         // A corner below which the set closes is a ceiling only if the set stays closed above.
         let closed = |top: &Top| !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast);
         if let Some(top) = here.or_else(elsewhere).filter(closed) {
@@ -128,7 +127,11 @@ impl Pass<'_> {
             return Ok(top);
         }
         let near = (self.near.x.min(self.x_limit), self.near.a_x);
-        let top = ceiling(self.model_2, road, near, self.x_limit).ok_or(NoSpeed { cell })?;
+        let sound = |top: &Top| if top.x.is_finite() { closed(top) } else { holds_at(self.model, road, self.x_limit) };
+        let top = match ceiling(self.model_2, road, near, self.x_limit).filter(sound) {
+            Some(top) => top,
+            None => self.searched(road).ok_or(NoSpeed { cell })?,
+        };
         if top.x.is_finite() {
             self.near = top;
             if top.seam.is_some() && self.seams.len() < SEAMS {
@@ -136,6 +139,17 @@ impl Pass<'_> {
             }
         }
         Ok(top)
+    }
+
+    /// The ceiling from a search on a net, polished where that leads to the same place.
+    fn searched(&self, road: &Road) -> Option<Top> {
+        let found = search(self.model, road, self.x_limit)?;
+        let Some((x, a_x)) = found else {
+            return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
+        };
+        let polished = ceiling(self.model_2, road, (x, a_x), self.x_limit);
+        let rough = Top { x, a_x, corner: None, seam: None };
+        Some(polished.filter(|top| (top.x - x).abs() < 1e-3 * x).unwrap_or(rough))
     }
 
     /// A feasible a_x at the limiter that does not ask for more speed.
@@ -158,7 +172,15 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         })
         .unwrap_or(0);
     let start = if mesh.closed { slowest } else { n };
-    let mut pass = Pass { mesh, model, model_2, x_limit, tracer: Tracer::new(mesh, model, -1.0), near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None }, seams: vec![] };
+    let mut pass = Pass {
+        mesh,
+        model,
+        model_2,
+        x_limit,
+        tracer: Tracer::new(mesh, model, -1.0),
+        near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None },
+        seams: vec![],
+    };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
         anchor: vec![Anchor::Limiter; n + 1],

@@ -96,9 +96,7 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
     let road = road.lift::<Dual<2>>();
     let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None };
     let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
-    let Some(first) = find(near.1, near.0) else {
-        return far_ceiling(model, &road, near, x_limit);
-    };
+    let first = find(near.1, near.0)?;
     let mut step = 0.05;
     let (mut left, mut right);
     let mut last = first;
@@ -161,9 +159,8 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
     let lifted = road.lift::<Dual<2>>();
     let (mut x, mut a) = (near.x, near.a_x);
     for _ in 0..8 {
-        let [l, r] = seam.map(|held| {
-            model_2.grip_held(&lifted, Dual::variable(x, 0), Dual::variable(a, 1), held).value
-        });
+        let [l, r] =
+            seam.map(|held| model_2.grip_held(&lifted, Dual::variable(x, 0), Dual::variable(a, 1), held).value);
         let det = l.d[0] * r.d[1] - r.d[0] * l.d[1];
         let d_x = (-l.v * r.d[1] + r.v * l.d[1]) / det;
         let d_a = (-r.v * l.d[0] + l.v * r.d[0]) / det;
@@ -185,32 +182,43 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
     None
 }
 
-/// Where nothing holds at the a_x looked at first: try others before giving up.
-fn far_ceiling(model: &Model<Dual<2>>, road: &Road<Dual<2>>, near: (f64, f64), x_limit: f64) -> Option<Top> {
-    let plain = Road {
-        n_0: road.n_0.v,
-        n_x: road.n_x.v,
-        y_0: road.y_0.v,
-        y_x: road.y_x.v,
-        x_0: road.x_0.v,
-        cos_theta: road.cos_theta.v,
-        gamma: road.gamma,
-    };
-    let free = |a: f64| slack(model, road, Dual::from(4.0 * x_limit), Dual::from(a)).v >= 0.0;
-    if free(near.1) {
-        return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
+/// Largest slack over a_x at X, and where, on a net refined about its best point.
+fn best_a(model: &Model, road: &Road, x: f64) -> (f64, f64) {
+    let at = |a: f64| (slack(model, road, x, a), a);
+    let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
+    let mut best = (-64..64).map(|i| at(f64::from(i) * 0.25)).fold((f64::NEG_INFINITY, 0.0), better);
+    let mut reach = 0.25;
+    while best.0 < 0.0 && reach > 1e-7 {
+        reach *= 0.4;
+        best = (-2..=2).map(|i| at(best.1 + f64::from(i) * reach)).fold(best, better);
     }
-    // Any feasible point at all, on a coarse net from standstill to the limit.
-    let net =
-        (0..24).flat_map(|i| (0..24).map(move |j| (x_limit * (f64::from(i) / 23.0).powi(3), f64::from(j) - 14.0)));
-    let found = net.filter(|&(x, a)| slack(model, road, Dual::from(x), Dual::from(a)).v >= 0.0).fold(
-        None,
-        |best: Option<(f64, f64)>, p| {
-            if best.is_none_or(|b| p.0 > b.0) { Some(p) } else { best }
-        },
-    )?;
-    if (found.0 - near.0).abs() < 1e-9 && found.1 == near.1 {
-        return None;
+    best
+}
+
+/// Grip holds at X for some a_x.
+pub fn holds_at(model: &Model, road: &Road, x: f64) -> bool {
+    best_a(model, road, x).0 >= 0.0
+}
+
+/// The ceiling by search: X rising from rest until nothing holds, then bisection. `Some(None)`: none below `x_limit`;
+/// `None`: nothing holds even at rest.
+pub fn search(model: &Model, road: &Road, x_limit: f64) -> Option<Option<(f64, f64)>> {
+    let net = |i: u32| x_limit * (f64::from(i) / 60.0).powi(2);
+    let mut last = None;
+    for i in 0..=60 {
+        let (slack, a) = best_a(model, road, net(i));
+        if slack >= 0.0 {
+            last = Some((net(i), a));
+            continue;
+        }
+        let (mut lo, mut a_lo) = last?;
+        let mut hi = net(i);
+        while hi - lo > 1e-12 * hi {
+            let mid = 0.5 * (lo + hi);
+            let (slack, a) = best_a(model, road, mid);
+            if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }
+        }
+        return Some(Some((lo, a_lo)));
     }
-    ceiling(model, &plain, (found.0.max(1e-2), found.1), x_limit)
+    Some(None)
 }

@@ -130,15 +130,7 @@ impl Course {
         let (model, full) = self.solve(&self.full, &car)?;
         let (_, half) = self.solve(&self.half, &car)?;
         let status = if full.profile.unsettled { Status::Unsettled } else { Status::Settled };
-        Ok(Lap {
-            time: full.time(),
-            error: self.error(&full, &half),
-            status,
-            car,
-            model,
-            full,
-            half,
-        })
+        Ok(Lap { time: full.time(), error: self.error(&full, &half), status, car, model, full, half })
     }
 
     /// What leaving out every second station changes, segment by segment, without letting changes cancel.
@@ -176,15 +168,12 @@ impl Course {
 
     fn row(&self, lap: &Lap, i: usize) -> Row {
         let (mesh, solved, model) = (&self.full, &lap.full, &lap.model);
-        let n = mesh.cells.len();
-        let cell = &mesh.cells[i.min(n - 1)];
         let state = &solved.profile.states[i];
-        let road = if i < n { &cell.backward[2] } else { &cell.forward[2] };
-        let s = if i < n { cell.s } else { cell.s + cell.length };
-        let (limit, gear) = solved.limit(mesh, model, i.min(n - 1));
-        let a_x = solved.a_x(mesh, i);
-        let axles = model.axles(road, state.x, a_x);
+        let (limit, gear) = solved.limit(mesh, model, i);
+        let a_x = solved.a_x(mesh, model, i);
+        let axles = model.axles(mesh.road_at(i), state.x, a_x);
         let Wheels { n: load, .. } = model.wheels(&axles, &mut Default::default());
+        let s = mesh.cells.get(i).map_or(self.track.length(), |cell| cell.s);
         Row { s, t: solved.t[i], v: state.x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
     }
 

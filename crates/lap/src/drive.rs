@@ -5,6 +5,7 @@ use unladen_vehicle::{Model, Scalar};
 
 use crate::arc::{Arc, Tracer};
 use crate::brake::{Braking, limiter};
+use crate::connected;
 use crate::mesh::{Cell, Mesh};
 use crate::pull::{Engaged, Pull, advantage, best_mode, mode_a};
 use crate::tableau::C;
@@ -176,7 +177,7 @@ pub enum Stop {
     },
 }
 
-/// Residual of a stage: the slack of what the step follows.
+/// Slack of what a regime follows.
 pub fn stage<S: Scalar>(model: &Model<S>, pull: &Pull<S>, regime: Regime, road: &Road<S>, x: S, a_x: S) -> S {
     match regime {
         Regime::Grip => model.grip(road, x, a_x).value,
@@ -432,9 +433,10 @@ impl Pass<'_> {
         // The other regime rules from the start: take it instead.
         if self.turn(&arc, &pull, regime, 0.0) < -1e-6 && self.turn(&arc, &pull, regime, C[0]) < 0.0 {
             let other = regime.other();
-            if let Some(better) = self.arc(i, share, state.x, &pull, other) {
-                (regime, arc) = (other, better);
-            }
+            let Some(better) = self.arc(i, share, state.x, &pull, other) else {
+                return Ok(None);
+            };
+            (regime, arc) = (other, better);
         }
         // A speed on a joint of the torque curve belongs to the piece it is heading for.
         if regime == Regime::Power && arc.poly.at(1.0) < state.x {
@@ -467,7 +469,11 @@ impl Pass<'_> {
     /// The other regime's slack along a step.
     fn turn(&self, arc: &Arc, pull: &Pull<f64>, regime: Regime, tau: f64) -> f64 {
         let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
-        stage(self.model, pull, regime.other(), &road, arc.poly.at(tau), arc.a_x(self.mesh, &road, tau))
+        let (x, a_x) = (arc.poly.at(tau), arc.a_x(self.mesh, &road, tau));
+        match regime {
+            Regime::Grip => pull.slack(self.model, &road, x, a_x),
+            Regime::Power => connected::grip(self.model, &road, x, a_x),
+        }
     }
 
     /// What ends the step, and at which τ.

@@ -4,9 +4,11 @@ use unladen_vehicle::{Dual, Model};
 
 use crate::arc::slope_per_a;
 use crate::brake::{Braking, NoSpeed, braking};
+use crate::connected;
 use crate::drive::{Gears, Piece, Profile, Regime, Stop, drive};
+use crate::edge::outer_edge;
 use crate::mesh::Mesh;
-use crate::pull::{Engaged, best_mode};
+use crate::pull::{Pull, best_mode};
 use crate::trace::Limit;
 
 /// A solved lap on one mesh.
@@ -46,64 +48,69 @@ impl Solved {
         self.t.last().copied().unwrap_or(0.0)
     }
 
-    /// What rules at the start of a cell, and in which gear.
-    pub fn limit(&self, mesh: &Mesh, model: &Model, cell: usize) -> (Limit, u8) {
+    /// The piece that leaves a station; at the end of an open course the one that arrives.
+    fn piece(&self, station: usize) -> Option<&Piece> {
+        match self.profile.pieces.get(station) {
+            Some(pieces) => pieces.first(),
+            None => self.profile.pieces.last().and_then(|p| p.last()),
+        }
+    }
+
+    /// What rules at a station, and in which gear.
+    pub fn limit(&self, mesh: &Mesh, model: &Model, station: usize) -> (Limit, u8) {
         let modes = &model.gearing.modes;
-        let x = self.profile.states[cell].x;
-        let top = modes.last().map_or(1, |m| m.gear);
-        match self.profile.pieces[cell].first() {
+        let x = self.profile.states[station].x;
+        let road = mesh.road_at(station);
+        let best = || modes[best_mode(model, road, x)].gear;
+        match self.piece(station) {
             Some(&Piece::Step(j)) => {
                 let step = &self.profile.steps[j];
-                let (mode, shifting) = match step.gears {
-                    Gears::In { mode, .. } => (mode, false),
-                    Gears::Braking => match step.engaged {
-                        Engaged::Mode { mode, .. } => (mode, false),
-                        Engaged::Shifting => (0, false),
-                    },
-                    Gears::Shifting { to, .. } => (to, true),
+                let gear = match (step.gears, step.engaged) {
+                    (Gears::In { mode, .. }, _) | (Gears::Shifting { to: mode, .. }, _) => modes[mode].gear,
+                    (Gears::Braking, _) => best(),
                 };
-                let limit = match (step.regime, shifting) {
+                let limit = match (step.regime, step.gears) {
                     (Regime::Grip, _) => step.arc.bound(mesh, model).into(),
-                    (Regime::Power, true) => Limit::Shift,
-                    (Regime::Power, false) => Limit::Power,
+                    (Regime::Power, Gears::Shifting { .. }) => Limit::Shift,
+                    (Regime::Power, _) => Limit::Power,
                 };
-                (limit, modes[mode].gear)
+                (limit, gear)
             }
-            Some(Piece::Brake { .. }) => {
-                let arcs = self.braking.curve(cell);
-                let limit = arcs.last().map_or(Limit::Braking, |arc| arc.bound(mesh, model).into());
-                (limit, modes[best_mode(model, &mesh.cells[cell].backward[2], x)].gear)
+            Some(&Piece::Brake { cell, .. }) => {
+                let limit = self.braking.curve(cell).last().map_or(Limit::Braking, |arc| arc.bound(mesh, model).into());
+                (limit, best())
             }
-            Some(Piece::Ceiling { .. }) => {
-                let road = &mesh.cells[cell].backward[2];
-                let limit = model.grip(road, x, self.a_x(mesh, cell)).bound.into();
-                (limit, modes[best_mode(model, road, x)].gear)
-            }
-            Some(Piece::Limiter { .. }) | None => (Limit::TopSpeed, top),
+            Some(Piece::Ceiling { .. }) => (model.grip(road, x, self.a_x(mesh, model, station)).bound.into(), best()),
+            Some(Piece::Limiter { .. }) | None => (Limit::TopSpeed, best()),
         }
     }
 
     /// a_x at a station, on the edge that the profile follows from it.
-    pub fn a_x(&self, mesh: &Mesh, station: usize) -> f64 {
-        let cell = station.min(mesh.cells.len() - 1);
-        let last = station > cell;
-        let road = if last { &mesh.cells[cell].forward[2] } else { &mesh.cells[cell].backward[2] };
-        let pieces = &self.profile.pieces[cell];
-        match if last { pieces.last() } else { pieces.first() } {
+    pub fn a_x(&self, mesh: &Mesh, model: &Model, station: usize) -> f64 {
+        let road = mesh.road_at(station);
+        let x = self.profile.states[station].x;
+        let arrives = station >= mesh.cells.len();
+        match self.piece(station) {
             Some(&Piece::Step(j)) => {
                 let step = &self.profile.steps[j];
-                step.arc.a_x(mesh, road, if last { step.tau } else { 0.0 })
+                let near = step.arc.a_x(mesh, road, if arrives { step.tau } else { 0.0 });
+                let power = Pull::new(model, step.engaged).a_x(model, road, x);
+                let grip = |a: f64| connected::grip(model, road, x, a);
+                if step.gears != Gears::Braking && grip(power) >= 0.0 {
+                    return power;
+                }
+                // Where the set is a point (at a ceiling) no edge is found: the step's own slope is that point's.
+                outer_edge(grip, near, &mut -0.1).unwrap_or(near)
             }
-            Some(Piece::Brake { .. }) => {
+            Some(&Piece::Brake { cell, .. }) => {
                 let arcs = self.braking.curve(cell);
-                match if last { arcs.first() } else { arcs.last() } {
-                    Some(arc) => arc.a_x(mesh, road, if last { 0.0 } else { arc.end }),
+                match if arrives { arcs.first() } else { arcs.last() } {
+                    Some(arc) => arc.a_x(mesh, road, if arrives { 0.0 } else { arc.end }),
                     None => 0.0,
                 }
             }
-            Some(&Piece::Ceiling { from, x, .. }) => {
-                let length = mesh.cells[cell].length * (1.0 - from);
-                (self.braking.k[cell + 1] - x) / length / slope_per_a(road)
+            Some(&Piece::Ceiling { cell, from, x }) => {
+                (self.braking.k[cell + 1] - x) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road)
             }
             Some(Piece::Limiter { .. }) | None => 0.0,
         }

@@ -25,6 +25,7 @@
 mod arc;
 mod brake;
 mod ceiling;
+mod connected;
 mod course;
 mod drive;
 mod edge;

@@ -107,6 +107,14 @@ impl Mesh {
         }
     }
 
+    /// The road at a station, on the side of the cell that starts there; at the end of an open course, of the last one.
+    pub fn road_at(&self, station: usize) -> &Road {
+        match self.cells.get(station) {
+            Some(cell) => &cell.backward[2],
+            None => &self.cells[self.cells.len() - 1].forward[2],
+        }
+    }
+
     /// The road within a cell, `share` 0…1 of the way.
     pub fn road_in<S: Scalar>(&self, cell: &Cell, share: S) -> Road<S> {
         shape(&self.segments[cell.segment], share * cell.length + cell.at).road()

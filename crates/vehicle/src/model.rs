@@ -110,22 +110,27 @@ impl<S: Scalar> Model<S> {
         self.m
     }
 
-    /// A lifted wheel leaves a finitely biased axle no drive; it comes back down, and the axle drives again, only if
-    /// its load grows faster with a_x than its drive force: (1 + B) μ_x h/(2L) > the axle's share of the drive.
+    /// Load that the rear axle gains per a_x, N/(m/s²).
+    pub fn rear_load_per_a(&self) -> f64 {
+        self.m.value() * self.h_per_l.value()
+    }
+
+    /// A lifted rear wheel leaves a finitely biased axle no drive; it comes back down, and the axle drives again, only if
+    /// its capacity grows faster with a_x than its drive force: (1 + B) μ_x h/(2L) > the axle's share of the drive. (Front
+    /// wheels lose load with a_x: once up they stay up.)
     fn set_may_split(&self) -> bool {
-        let least_front = self.centre.least();
-        let least_rear = 1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Branches::default()).value();
-        let axle = |diff: &Differential<S>, tyre: &Tyre<S>, least: f64| {
-            let mu = tyre.mu_x0.value().max((tyre.mu_x0 - tyre.k_x).value()) * self.use_drive.value().max(1.0) * 1.5;
-            !diff.bounds.locked && (1.0 + diff.bias.value()) * mu * self.h_per_l.value() * 0.5 > least
-        };
-        match self.layout {
-            Layout::Front => false,
-            Layout::Rear => axle(&self.diff_r, &self.rear, 1.0),
+        let least = match self.layout {
+            Layout::Front => return false,
+            Layout::Rear => 1.0,
+            Layout::All if self.centre.locked => return false,
             Layout::All => {
-                !self.centre.locked
-                    && (axle(&self.diff_r, &self.rear, least_rear) || axle(&self.diff_f, &self.front, least_front))
+                1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Branches::default()).value()
             }
-        }
+        };
+        let tyre = &self.rear;
+        // The local grip factor is not known here: half as much again covers it.
+        let mu = (tyre.mu_x0 - tyre.k_x).value() * self.use_drive.value() * 1.5;
+        let bias = &self.diff_r;
+        !bias.bounds.locked && (1.0 + bias.bias.value()) * mu * self.h_per_l.value() * 0.5 > least
     }
 }

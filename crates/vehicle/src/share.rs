@@ -40,11 +40,6 @@ impl<S: Scalar> Bounds<S> {
             share
         }
     }
-
-    /// The smallest share that carrier 1 can be given.
-    pub(crate) fn least(&self) -> f64 {
-        self.lo.value()
-    }
 }
 
 /// An axle's differential: bounds about equal shares, and its bias ratio.
