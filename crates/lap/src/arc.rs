@@ -110,26 +110,27 @@ pub struct Tracer<'a> {
     pub side: f64,
     guess: f64,
     slope: f64,
-    /// d(side a_x)/ds lately, 1/s²: where the next root is looked for.
-    rate: f64,
+    /// d(side a_x)/ds lately, 1/s²: where the next root is looked for; `None` while `guess` is no point of this edge.
+    rate: Option<f64>,
     branches: Option<Branches>,
 }
 
 impl<'a> Tracer<'a> {
     /// A tracer of the upper (`side` +1) or lower (−1) edge.
     pub fn new(mesh: &'a Mesh, model: &'a Model, side: f64) -> Self {
-        Self { mesh, model, side, guess: 5.0, slope: -0.2, rate: 0.0, branches: None }
+        Self { mesh, model, side, guess: 5.0, slope: -0.2, rate: None, branches: None }
     }
 
     /// Forget on which smooth piece the last step ended.
     pub fn lift(&mut self) {
         self.branches = None;
-        self.rate = 0.0;
+        self.rate = None;
     }
 
     /// Look near this a_x first.
     pub fn look_near(&mut self, a_x: f64) {
         self.guess = self.side * a_x;
+        self.rate = None;
     }
 
     /// The a_x last found.
@@ -164,9 +165,10 @@ impl<'a> Tracer<'a> {
             let k = length * A[j][j] * per_a;
             let side = self.side;
             let ahead = length.abs() * (C[j] - looked);
-            let guess = self.guess + self.rate * ahead;
+            let guess = self.guess + (self.rate.unwrap_or(0.0) * ahead).clamp(-1.0, 1.0);
             let z = outer_edge(|z| slack(road, base + k * side * z, side * z), guess, &mut self.slope)?;
-            self.rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
+            let rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
+            self.rate = Some(if self.rate.is_some() { rate } else { 0.0 });
             self.guess = z;
             looked = C[j];
             a[j] = side * z;

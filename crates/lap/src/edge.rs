@@ -16,6 +16,12 @@ const STRIDE: f64 = 6.0;
 /// Difference from which slopes are taken, m/s².
 const NEAR: f64 = 1e-7;
 
+/// Net of points looked at where nothing better is known, in steps of …
+const NET: std::ops::Range<i32> = -40..41;
+
+/// … this, m/s².
+const NET_WIDTH: f64 = 0.4;
+
 #[derive(Clone, Copy)]
 struct Point {
     z: f64,
@@ -29,12 +35,22 @@ struct Point {
 /// need be good: near a ceiling no particular z is known to be feasible.
 pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option<f64> {
     let at = |z: f64| Point { z, f: f(z) };
-    let mut a = at(guess);
-    if let Some(z) = chords(&at, a, slope) {
+    let first = at(guess);
+    if let Some(z) = chords(&at, first, slope) {
         return Some(z);
     }
-    let stride = (a.f / *slope).clamp(-STRIDE, STRIDE);
-    let mut b = at(if stride == 0.0 { guess + 1e-6 } else { guess - stride });
+    walk(&at, first, slope).or_else(|| {
+        // A bad guess can lead astray where f bends far from its peak: look for any feasible point on a net.
+        let found = NET.rev().map(|i| at(f64::from(i) * NET_WIDTH)).find(|p| p.f >= 0.0)?;
+        walk(&at, found, slope)
+    })
+}
+
+/// The search that keeps a bracket: walk from a first point until one is feasible and another, further out, is not.
+fn walk(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64> {
+    let mut a = first;
+    let stride = (first.f / *slope).clamp(-STRIDE, STRIDE);
+    let mut b = at(if stride == 0.0 { first.z + 1e-6 } else { first.z - stride });
     if a.z > b.z {
         std::mem::swap(&mut a, &mut b);
     }
@@ -42,7 +58,7 @@ pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option
         let width = b.z - a.z;
         let rate = (b.f - a.f) / width;
         match (a.f >= 0.0, b.f >= 0.0) {
-            (true, false) => return Some(refine(&at, a, b, slope)),
+            (true, false) => return Some(refine(at, a, b, slope)),
             (_, true) => {
                 let stride = if rate < 0.0 { (-1.2 * b.f / rate).max(1e-9) } else { 2.0 * width.max(1e-3) };
                 a = b;
@@ -51,7 +67,7 @@ pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option
             (false, false) if a.f > b.f => {
                 let inner = at(a.z - (-a.f / -rate).clamp(1e-9, STRIDE));
                 if inner.f < a.f {
-                    a = peak(&at, inner, b)?;
+                    a = peak(at, inner, b)?;
                 } else {
                     (a, b) = (inner, a);
                 }
@@ -59,7 +75,7 @@ pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option
             (false, false) => {
                 let outer = at(b.z + (2.0 * width).clamp(1e-3, STRIDE));
                 if outer.f < b.f {
-                    a = peak(&at, a, outer)?;
+                    a = peak(at, a, outer)?;
                     b = outer;
                 } else {
                     (a, b) = (b, outer);
