@@ -90,6 +90,14 @@ fn walk(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64
 fn chords(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64> {
     let mut p = first;
     let mut rate = *slope;
+    if (p.f / rate).abs() < CLOSE {
+        // On an edge already, but on which? Only a look beside it tells.
+        let inside = at(p.z - 100.0 * CLOSE);
+        rate = (p.f - inside.f) / (p.z - inside.z);
+        if !(rate < 0.0 && inside.f >= 0.0) {
+            return None;
+        }
+    }
     for _ in 0..4 {
         let move_by = -p.f / rate;
         if move_by.abs() < CLOSE {
