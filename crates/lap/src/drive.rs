@@ -4,7 +4,7 @@ use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
 use crate::arc::{Arc, Tracer};
-use crate::brake::{Braking, limiter};
+use crate::brake::{Anchor, Braking, limiter};
 use crate::connected;
 use crate::mesh::{Cell, Mesh};
 use crate::pull::{Engaged, Pull, advantage, best_mode, mode_a};
@@ -305,6 +305,11 @@ impl Pass<'_> {
         let on_curve = |x: f64| self.k.at(i, 0.0).is_some_and(|k| x >= k * (1.0 - 1e-12));
         if state.on_k && !on_curve(state.x) && state.x < self.x_limit {
             state = self.leave(&cell.backward[2], state);
+            if let Anchor::Ceiling(top, _) = self.k.anchor[i] {
+                // At a ceiling grip rules, and only this a_x is possible.
+                self.regime = Regime::Grip;
+                self.tracer.look_near(top.a_x);
+            }
         }
         if cell.jump {
             self.tracer.lift();

@@ -55,9 +55,13 @@ pub fn shape<S: Scalar>(segment: &Segment, at: S) -> Shape<S> {
     }
 }
 
-/// Place of a cell boundary in its segment, both 0…1: dense at the ends (quadratically, as √ wants it).
-fn graded(x: f64) -> f64 {
-    x * x * (3.0 - 2.0 * x)
+/// Cells are not cut shorter than about this, m: over less, what is feasible next to a ceiling is lost in rounding.
+const SHORTEST: f64 = 0.02;
+
+/// Place of a cell boundary in its segment, both 0…1: dense at the ends (quadratically, as √ wants it), but for a share
+/// `even` of uniform cells.
+fn graded(x: f64, even: f64) -> f64 {
+    even * x + (1.0 - even) * x * x * (3.0 - 2.0 * x)
 }
 
 impl Mesh {
@@ -74,10 +78,12 @@ impl Mesh {
                 Halving::Full => 2 * half,
                 Halving::Half => half,
             };
+            let full = 2.0 * half as f64;
+            let even = (SHORTEST * full / segment.length - 3.0 / full).clamp(0.0, 1.0);
             for j in 0..n {
                 let boundary = |j: usize| {
                     let x = j as f64 / n as f64;
-                    segment.length * if half > 2 { graded(x) } else { x }
+                    segment.length * if half > 2 { graded(x, even) } else { x }
                 };
                 let (at, end) = (boundary(j), boundary(j + 1));
                 let length = end - at;
