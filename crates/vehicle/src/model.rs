@@ -82,7 +82,9 @@ impl<S: Scalar> Model<S> {
             c_rr: aero.c_rr,
             compliance_f: car.front.n_0 * car.front.inv_c_alpha,
             compliance_r: car.rear.n_0 * car.rear.inv_c_alpha,
-            has_compliance: car.front.inv_c_alpha.value() != 0.0 || car.rear.inv_c_alpha.value() != 0.0,
+            has_compliance: S::HAS_DERIVATIVES
+                || car.front.inv_c_alpha.value() != 0.0
+                || car.rear.inv_c_alpha.value() != 0.0,
             front: car.front,
             rear: car.rear,
             use_lateral: car.driver.cornering * car.day.gamma_0,
@@ -123,9 +125,7 @@ impl<S: Scalar> Model<S> {
             Layout::Front => return false,
             Layout::Rear => 1.0,
             Layout::All if self.centre.locked => return false,
-            Layout::All => {
-                1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Branches::default()).value()
-            }
+            Layout::All => 1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Branches::default()).value(),
         };
         let tyre = &self.rear;
         // The local grip factor is not known here: half as much again covers it.

@@ -16,6 +16,9 @@ pub trait Scalar:
     + Mul<f64, Output = Self>
     + Div<f64, Output = Self>
 {
+    /// Carries derivatives: then terms whose value is 0 still count.
+    const HAS_DERIVATIVES: bool;
+
     /// The value without its derivatives.
     fn value(self) -> f64;
     /// Square root; of a number that is not positive: 0, with no derivative (the callers' limit at a wheel without load).
@@ -43,6 +46,8 @@ pub trait Scalar:
 }
 
 impl Scalar for f64 {
+    const HAS_DERIVATIVES: bool = false;
+
     #[inline(always)]
     fn value(self) -> f64 {
         self
@@ -167,6 +172,8 @@ impl<const N: usize> Div<f64> for Dual<N> {
 }
 
 impl<const N: usize> Scalar for Dual<N> {
+    const HAS_DERIVATIVES: bool = true;
+
     #[inline(always)]
     fn value(self) -> f64 {
         self.v
