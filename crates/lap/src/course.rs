@@ -5,10 +5,10 @@ use unladen_vehicle::loads::Wheels;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
 use crate::brake::NoSpeed;
-use crate::drive::Stop;
 use crate::error::LapError;
 use crate::lap::{Failure, Solved, solve};
 use crate::mesh::{Halving, Mesh};
+use crate::profile::Stop;
 use crate::replay::derivatives;
 use crate::trace::{Limit, Row};
 

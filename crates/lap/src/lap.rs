@@ -5,9 +5,10 @@ use unladen_vehicle::{Dual, Model};
 use crate::arc::slope_per_a;
 use crate::brake::{Braking, NoSpeed, braking};
 use crate::connected;
-use crate::drive::{Gears, Piece, Profile, Regime, Stop, drive};
+use crate::drive::drive;
 use crate::edge::outer_edge;
 use crate::mesh::Mesh;
+use crate::profile::{Gears, Piece, Profile, Regime, Stop};
 use crate::pull::{Pull, best_mode};
 use crate::trace::Limit;
 

@@ -30,8 +30,10 @@ mod course;
 mod drive;
 mod edge;
 mod error;
+mod events;
 mod lap;
 mod mesh;
+mod profile;
 mod pull;
 mod replay;
 mod tableau;
@@ -46,8 +48,8 @@ pub use trace::{Limit, Row};
 pub mod inside {
     pub use crate::arc::Arc;
     pub use crate::brake::{Anchor, braking};
-    pub use crate::drive::{Event, Piece, Regime};
     pub use crate::lap::{Solved, solve};
     pub use crate::mesh::{Halving, Mesh};
+    pub use crate::profile::{Event, Piece, Regime};
     pub use crate::replay::derivatives;
 }

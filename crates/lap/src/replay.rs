@@ -10,9 +10,10 @@ use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
 use crate::arc::{Arc, slope_per_a};
 use crate::brake::{Anchor, Braking};
 use crate::ceiling::{Top, slack};
-use crate::drive::{Event, Gears, Piece, Regime, Step, stage};
+use crate::events::KEPT;
 use crate::lap::Solved;
 use crate::mesh::Mesh;
+use crate::profile::{Event, Gears, Piece, Regime, Step, stage};
 use crate::pull::{Pull, advantage};
 use crate::tableau::{A, C, Poly, travel_time};
 
@@ -312,7 +313,7 @@ impl<const N: usize> Replay<'_, N> {
             }
             (Event::Under(to), _) => reach(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
             (Event::ShiftEnd, _) => implicit(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time),
-            (Event::TooSlow, _) => reach(state.x_up * crate::drive::KEPT),
+            (Event::TooSlow, _) => reach(state.x_up * KEPT),
             _ => Dual::from(step.tau),
         };
         let t = time(tau);
