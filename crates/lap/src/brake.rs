@@ -100,7 +100,8 @@ impl Pass<'_> {
             x = arc.poly.at(arc.end);
             share = if arc.end == 1.0 { arc.share[1] } else { arc.place(arc.end) };
             // The set is empty where even the least a_x asks for more than the engine has.
-            if !(x > 0.0)
+            if x.is_nan()
+                || x <= 0.0
                 || arc.a[2] > 0.0
                     && best_power(self.model, &self.mesh.road_in(&self.mesh.cells[i], share), x, arc.a[2]) < 0.0
             {

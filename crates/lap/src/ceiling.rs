@@ -166,7 +166,7 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
         let d_a = (-r.v * l.d[0] + l.v * r.d[0]) / det;
         x += d_x;
         a += d_a;
-        if !(x > 0.0) || !a.is_finite() || d_a.abs() > 3.0 {
+        if x.is_nan() || x <= 0.0 || !a.is_finite() || d_a.abs() > 3.0 {
             return None;
         }
         if d_x.abs() < 1e-9 * x && d_a.abs() < 1e-8 {

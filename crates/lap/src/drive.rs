@@ -225,7 +225,8 @@ impl Pass<'_> {
             arc = falling;
         }
         self.regime = regime;
-        if !(arc.poly.at(1.0) > 0.0) {
+        let x_1 = arc.poly.at(1.0);
+        if x_1.is_nan() || x_1 <= 0.0 {
             return Err(Stop::Stalls { cell: i, at_start: false });
         }
         let road = self.mesh.road_in(&self.mesh.cells[i], arc.place(C[0]));

@@ -41,12 +41,7 @@ pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) 
 /// Solve f(z) = 0 for z's derivatives, z known.
 fn implicit<const N: usize>(z: f64, f: impl FnOnce(Dual<N>) -> Dual<N>) -> Dual<N> {
     let r = f(Dual::variable(z, 0));
-    let mut d = [0.0; N];
-    if r.d[0] != 0.0 {
-        for i in 1..N {
-            d[i] = -r.d[i] / r.d[0];
-        }
-    }
+    let d = std::array::from_fn(|i| if i == 0 || r.d[0] == 0.0 { 0.0 } else { -r.d[i] / r.d[0] });
     Dual { v: z, d }
 }
 

@@ -105,7 +105,11 @@ impl Stance {
         let spare = |i: usize, z: f64| {
             let n = self.axle_loads(z)[i];
             let tyre = tyres[i];
-            if n <= 0.0 { -1.0 } else { grip * tyre.mu(tyre.mu_x0, tyre.k_x, n / 2.0) * n - self.brake_forces(brakes, z)[i] }
+            if n <= 0.0 {
+                -1.0
+            } else {
+                grip * tyre.mu(tyre.mu_x0, tyre.k_x, n / 2.0) * n - self.brake_forces(brakes, z)[i]
+            }
         };
         let locks = |i: usize| {
             let count = (MOST_Z / STEP_Z) as usize;

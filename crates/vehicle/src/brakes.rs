@@ -85,7 +85,8 @@ impl<S: Scalar> Brakes<S> {
                 above_knee = self.above_knee(p);
                 locked = self.locked(p, c, above_knee);
                 let next = self.solve(force, c, above_knee, locked);
-                if !(next.value() > p.value()) {
+                let climbs = next.value() > p.value();
+                if !climbs {
                     break;
                 }
                 p = next;

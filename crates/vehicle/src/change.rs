@@ -62,7 +62,11 @@ mod tests {
 
     fn close(a: Part, b: Part) -> bool {
         let inertia = a.i_zz.zip(b.i_zz).is_some_and(|(i, j)| (i - j).abs() < 1e-8);
-        (a.m - b.m).abs() < 1e-9 && (a.x - b.x).abs() < 1e-12 && (a.y - b.y).abs() < 1e-12 && (a.z - b.z).abs() < 1e-12 && inertia
+        (a.m - b.m).abs() < 1e-9
+            && (a.x - b.x).abs() < 1e-12
+            && (a.y - b.y).abs() < 1e-12
+            && (a.z - b.z).abs() < 1e-12
+            && inertia
     }
 
     proptest! {

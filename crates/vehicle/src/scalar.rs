@@ -115,6 +115,8 @@ impl<const N: usize> Sub for Dual<N> {
 
 impl<const N: usize> Mul for Dual<N> {
     type Output = Self;
+    // The product rule adds.
+    #[expect(clippy::suspicious_arithmetic_impl)]
     #[inline(always)]
     fn mul(self, o: Self) -> Self {
         Self { v: self.v * o.v, d: std::array::from_fn(|i| self.d[i] * o.v + self.v * o.d[i]) }
