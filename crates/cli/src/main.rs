@@ -1,2 +1,45 @@
-//! The binary `unladen`.
-fn main() {}
+//! The binary `unladen`: arguments, messages, exit codes. What it computes is in the other crates.
+
+mod args;
+mod check;
+mod error;
+mod inputs;
+mod lap;
+mod ledger;
+mod ledger_edit;
+mod new;
+mod output;
+mod reconcile;
+mod reset;
+mod schema;
+mod stack;
+mod standing;
+mod weigh;
+mod worth;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Args, Command};
+
+fn main() -> ExitCode {
+    let args = Args::parse();
+    let done = match &args.command {
+        Command::Lap(args) => lap::run(args),
+        Command::Worth(args) => worth::run(args),
+        Command::Ledger(args) => ledger::run(args),
+        Command::Weigh(args) => weigh::run(args),
+        Command::Reset(args) => reset::run(args),
+        Command::New(args) => new::run(args),
+        Command::Check(args) => check::run(args),
+        Command::Schema(args) => schema::run(args),
+    };
+    match done {
+        Ok(code) => code,
+        Err(error) => {
+            output::complain(&error);
+            error.exit_code()
+        }
+    }
+}

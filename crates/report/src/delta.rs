@@ -38,6 +38,9 @@ pub fn finding(laps: &[LapTrace], places: &[Place]) -> String {
 pub fn panel(laps: &[LapTrace], over: &Frame, top: f64) -> Frame {
     let all = laps.iter().skip(1).flat_map(|lap| curve(lap, &laps[0])).map(|(_, gap)| gap);
     let (low, high) = all.fold((0.0f64, 0.0f64), |(low, high), gap| (low.min(gap), high.max(gap)));
+    // Hardly below zero is no reason for a whole step of the axis beneath it.
+    let little = 0.03 * (high - low);
+    let (low, high) = (if low > -little { 0.0 } else { low }, if high < little { 0.0 } else { high });
     Frame { top, height: HEIGHT, y: Axis::round(low, high, 3), ..over.clone() }
 }
 

@@ -28,7 +28,11 @@
 //! ```
 
 pub mod backend;
+pub mod budget_out;
+pub mod budget_text;
+pub mod burn;
 pub mod colour;
+pub mod course;
 pub mod curve;
 pub mod delta;
 pub mod font;
@@ -46,6 +50,9 @@ pub mod place;
 pub mod place_labels;
 pub mod plan;
 pub mod png;
+pub mod reconcile_text;
+pub mod reset_plot;
+pub mod reset_text;
 pub mod speed;
 pub mod strip;
 pub mod svg;
@@ -53,6 +60,8 @@ pub mod table;
 mod thin;
 pub mod ticks;
 pub mod trace;
+pub mod weigh_plot;
+pub mod weigh_text;
 pub mod worth;
 pub mod worth_out;
 pub mod worth_text;

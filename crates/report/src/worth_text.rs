@@ -41,7 +41,8 @@ pub fn worth_text(car: &str, tracks: &[Worth], mix: &Worth) -> String {
         out.push('\n');
     }
     if tracks.len() > 1 {
-        out += &format!("{} on the mix of {} tracks: {}\n\n", printable(car), tracks.len(), printable(&mix.track));
+        let head = format!("{} on the mix of {} tracks: {}", printable(car), tracks.len(), printable(&mix.track));
+        out += &format!("{}\n", paragraph(&head));
         out += &block(mix);
         out.push('\n');
     }

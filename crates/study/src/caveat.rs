@@ -21,7 +21,16 @@ pub enum Caveat {
         /// What the lap time does over that step, s.
         lap_s: f64,
         /// What the derivative says that it does, s.
-        derivative_s: f64,
+        slope_s: f64,
+    },
+    /// A step of the size that somebody makes comes out otherwise than the slope says: a limit changes hands on the way.
+    Bent {
+        /// The step: `the centre of gravity 10 mm lower`.
+        step: String,
+        /// What the lap time does over that step, s.
+        lap_s: f64,
+        /// What the slope says that it does, s.
+        slope_s: f64,
     },
     /// An uncertain number reaches to where the car doesn't get round on one side.
     OneSide {
@@ -37,6 +46,16 @@ pub enum Caveat {
     },
 }
 
+/// A lap time known no better than this says little about derivatives, s.
+const COARSE_S: f64 = 0.01;
+
+impl Caveat {
+    /// [`Caveat::Coarse`], where a lap's numerical error (s) calls for it.
+    pub fn coarse(error_s: f64) -> Option<Caveat> {
+        (error_s > COARSE_S).then_some(Caveat::Coarse { error_s })
+    }
+}
+
 impl fmt::Display for Caveat {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -50,10 +69,15 @@ impl fmt::Display for Caveat {
                 "the lap time is only known to {error_s:.3} s, and the numbers that follow from it as coarsely: try a \
                  smaller --step"
             ),
-            Caveat::Gears { step, lap_s, derivative_s } => write!(
+            Caveat::Gears { step, lap_s, slope_s } => write!(
                 f,
                 "{step} changes the sequence of gears: the lap changes by {lap_s:+.4} s there, and not by the \
-                 {derivative_s:+.4} s that the numbers above, which hold the gears, would give"
+                 {slope_s:+.4} s that the numbers above, which hold the gears, would give"
+            ),
+            Caveat::Bent { step, lap_s, slope_s } => write!(
+                f,
+                "{step}: a limit changes hands on the way, so that the lap changes by {lap_s:+.3} s, and not by the \
+                 {slope_s:+.3} s that the numbers above would give"
             ),
             Caveat::OneSide { key, why: Some(why) } => write!(
                 f,
@@ -64,10 +88,9 @@ impl fmt::Display for Caveat {
                 f,
                 "one standard deviation of {key} reaches beyond what is possible: only its other side counts in the ±"
             ),
-            Caveat::NoSide { key } => write!(
-                f,
-                "within one standard deviation of {key}, either way, there is no lap: no ± can be given"
-            ),
+            Caveat::NoSide { key } => {
+                write!(f, "within one standard deviation of {key}, either way, there is no lap: no ± can be given")
+            }
         }
     }
 }

@@ -25,6 +25,15 @@ pub enum WorthError {
         /// Why not.
         source: LapError,
     },
+    /// A lap was found, but its numbers mean nothing.
+    #[error(
+        "{track}: no lap time can be given: it comes out with an error as large as itself, or as standing still. The car can \
+         hardly hold this road, or unladen fails on it; `unladen check` may say what is unlikely in the files"
+    )]
+    Unsound {
+        /// The track.
+        track: String,
+    },
     /// A number that means nothing must not leave the program.
     #[error("{track}: {what} is not a finite number; this is a fault in unladen")]
     NotFinite {

@@ -4,6 +4,7 @@ use unladen_lap::{Course, Derivative, Lap, LapError};
 use unladen_vehicle::{Car, Number};
 
 use crate::place::{Spot, factors};
+use crate::sound::quiet_lap;
 
 /// What the lap time is differentiated by, in the order of the figures.
 pub(crate) const NUMBERS: [Number; 4] = [Number::M, Number::H, Number::A, Number::Y_CG];
@@ -32,9 +33,9 @@ pub(crate) fn figures(lap: &Lap, derivatives: &[Derivative], spots: &[Spot]) -> 
     (values, errors)
 }
 
-/// Laps a car for its figures.
-pub(crate) fn measure(course: &Course, car: &Car, spots: &[Spot]) -> Result<Figures, LapError> {
-    let lap = course.lap(car)?;
+/// Laps a car for its figures; `None` for a lap that says nothing.
+pub(crate) fn measure(course: &Course, car: &Car, spots: &[Spot]) -> Result<Figures, Option<LapError>> {
+    let lap = quiet_lap(course, car)?;
     Ok(figures(&lap, &course.derivatives(&lap, &NUMBERS), spots).0)
 }
 

@@ -1,11 +1,12 @@
-//! Where a limit changes hands: the two one-sided derivatives, and gears that a small step changes.
+//! Where a limit changes hands: the two one-sided derivatives, and steps that a slope doesn't hold for.
 
 use rayon::prelude::*;
 use unladen_lap::{Course, Lap};
 
 use crate::caveat::Caveat;
-use crate::figures::{NUMBERS, UNITS, Way, measure};
+use crate::figures::{NUMBERS, Way, measure};
 use crate::place::Spot;
+use crate::sound::quiet_lap;
 
 /// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the demo
 /// cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
@@ -47,29 +48,38 @@ fn differ([minus, plus]: [f64; 2], error: f64) -> bool {
     (plus - minus).abs() > 2.0 * error + SHARE * minus.abs().max(plus.abs())
 }
 
-/// A step that one could make, kg or mm, and how it is called.
-const SMALL: [(f64, [&str; 2]); 4] = [
-    (1.0, ["1 kg less", "1 kg more"]),
-    (1.0, ["a centre of gravity 1 mm lower", "a centre of gravity 1 mm higher"]),
-    (1.0, ["a centre of gravity 1 mm further forward", "a centre of gravity 1 mm further back"]),
-    (1.0, ["a centre of gravity 1 mm further left", "a centre of gravity 1 mm further right"]),
+/// How a step of mass or CG is called, towards less and towards more: `{} kg less`.
+const STEPS: [[&str; 2]; NUMBERS.len()] = [
+    ["kg less", "kg more"],
+    ["mm lower", "mm higher"],
+    ["mm further forward", "mm further back"],
+    ["mm further to the left", "mm further to the right"],
 ];
 
-/// The small steps that change the sequence of gears.
-pub(crate) fn gears(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
-    let held = course.gears(lap);
-    let step = |(i, side): (usize, usize)| -> Option<Caveat> {
-        let (size, names) = SMALL[i];
-        let step = if side == 0 { -size } else { size };
-        let moved = course.lap(&Way::Number(i).moved(lap.car(), &[], step)).ok()?;
-        (course.gears(&moved) != held).then(|| Caveat::Gears {
-            step: names[side].into(),
-            lap_s: moved.time - lap.time,
-            derivative_s: slopes[i] * step,
-        })
-    };
-    let steps: Vec<_> = (0..SMALL.len()).flat_map(|i| [(i, 0), (i, 1)]).collect();
-    steps.into_par_iter().filter_map(step).collect()
-}
+/// Steps that a slope should still hold for, kg or mm: one after which gears are compared, and one of the size that
+/// somebody makes.
+const SMALL: f64 = 1.0;
+const MADE: f64 = 10.0;
 
-const _: () = assert!(SMALL.len() == UNITS.len());
+/// The lap after such a step may differ from what the slope says by this share, and by this much, s, without a word.
+const BENT_SHARE: f64 = 0.2;
+const BENT_S: f64 = 2e-3;
+
+/// Steps that change the sequence of gears, which the derivatives hold, and steps for which the slope doesn't hold.
+pub(crate) fn steps(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
+    let held = course.gears(lap);
+    let look = |(i, side, size): (usize, usize, f64)| -> Option<Caveat> {
+        let step = if side == 0 { -size } else { size };
+        let moved = quiet_lap(course, &Way::Number(i).moved(lap.car(), &[], step)).ok()?;
+        let name = format!("{}{size} {}", if i == 0 { "" } else { "the centre of gravity " }, STEPS[i][side]);
+        let (lap_s, slope_s) = (moved.time - lap.time, slopes[i] * step);
+        if size == SMALL {
+            return (course.gears(&moved) != held).then_some(Caveat::Gears { step: name, lap_s, slope_s });
+        }
+        let allowed = BENT_S + lap.error + moved.error + BENT_SHARE * lap_s.abs().max(slope_s.abs());
+        ((lap_s - slope_s).abs() > allowed).then_some(Caveat::Bent { step: name, lap_s, slope_s })
+    };
+    let all =
+        [SMALL, MADE].into_iter().flat_map(|size| (0..NUMBERS.len()).flat_map(move |i| [(i, 0, size), (i, 1, size)]));
+    all.collect::<Vec<_>>().into_par_iter().filter_map(look).collect()
+}

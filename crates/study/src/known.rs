@@ -11,6 +11,7 @@ use crate::input::Input;
 use crate::kink;
 use crate::leg::Leg;
 use crate::place::{Spot, factors};
+use crate::sound::sound_lap;
 use crate::worth::Along;
 
 /// What an uncertain input does to the figures, per standard deviation: down and up. `None` where there is no lap.
@@ -34,13 +35,10 @@ pub(crate) struct Known {
     pub(crate) along: Option<Along>,
 }
 
-/// A lap time known no better than this says little about derivatives, s.
-const COARSE_S: f64 = 0.01;
-
 /// Laps the car, and what its uncertain numbers might make of it.
 pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) -> Result<Known, WorthError> {
     let course = leg.course;
-    let lap = course.lap(car).map_err(|source| WorthError::Lap { track: leg.name(), source })?;
+    let lap = sound_lap(course, car)?;
     let derivatives = course.derivatives(&lap, &NUMBERS);
     let (values, errors) = figures(&lap, &derivatives, spots);
     let not_finite = |what| WorthError::NotFinite { track: leg.name(), what };
@@ -48,12 +46,12 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
     finite(&errors).then_some(()).ok_or_else(|| not_finite("a numerical error"))?;
 
     let all: Vec<&Input> = inputs.iter().chain(leg.inputs).collect();
-    let (effects, (one_sided, gears)) = rayon::join(
+    let (effects, (one_sided, steps)) = rayon::join(
         || all.par_iter().map(|input| effect(leg, lap.car(), input, spots, &values)).collect::<Vec<_>>(),
         || {
             rayon::join(
                 || kink::one_sided(course, &lap, spots, &errors),
-                || kink::gears(course, &lap, &values[1..SPOTS]),
+                || kink::steps(course, &lap, &values[1..SPOTS]),
             )
         },
     );
@@ -62,14 +60,11 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
     if !sides.into_iter().all(|side| finite(side)) {
         return Err(not_finite("the effect of an uncertain number"));
     }
-    let mut caveats: Vec<Caveat> = told.into_iter().flatten().collect();
-    caveats.extend(gears);
-    if lap.error > COARSE_S {
-        caveats.insert(0, Caveat::Coarse { error_s: lap.error });
-    }
+    let mut caveats: Vec<Caveat> = Vec::new();
     if lap.status == Status::Unsettled {
-        caveats.insert(0, Caveat::Unsettled);
+        caveats.push(Caveat::Unsettled);
     }
+    caveats.extend(Caveat::coarse(lap.error).into_iter().chain(told.into_iter().flatten()).chain(steps));
     let mut limits = [0.0; Limit::ALL.len()];
     for (own, (_, share)) in limits.iter_mut().zip(course.shares(&lap)) {
         *own = share;
@@ -86,7 +81,7 @@ fn finite(figures: &[f64]) -> bool {
 fn effect(leg: &Leg, car: &Car, input: &Input, spots: &[Spot], at: &Figures) -> (Effect, Option<Caveat>) {
     let side = |sds: f64| -> Result<Figures, Option<LapError>> {
         let (car, sds) = input.moved(car, sds).ok_or(None)?;
-        let moved = measure(leg.course, &car, spots).map_err(Some)?;
+        let moved = measure(leg.course, &car, spots)?;
         Ok(moved.iter().zip(at).map(|(moved, at)| (moved - at) / sds.abs()).collect())
     };
     let (down, up) = rayon::join(|| side(-1.0), || side(1.0));

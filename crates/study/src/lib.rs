@@ -25,7 +25,10 @@
 //! # Ok::<(), unladen_study::WorthError>(())
 //! ```
 
+pub mod budget;
+pub mod advice;
 mod caveat;
+pub mod choose;
 mod error;
 mod figures;
 mod input;
@@ -34,6 +37,11 @@ mod known;
 mod leg;
 mod mix;
 mod place;
+mod sound;
+pub mod reconcile;
+pub mod reset;
+pub mod stand;
+pub mod weighing;
 mod worth;
 
 pub use caveat::Caveat;
@@ -41,4 +49,5 @@ pub use error::WorthError;
 pub use input::Input;
 pub use leg::Leg;
 pub use place::{Spot, named_spots};
+pub use sound::sound_lap;
 pub use worth::{Along, Quantity, Study, Subject, Worth, WorthPlace, worth};

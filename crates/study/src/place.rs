@@ -72,7 +72,9 @@ mod tests {
         let mut car = example_car();
         (car.mass.m, car.mass.h) = (990.0, 0.5);
         let with = loaded(&car, [car.mass.a, 0.0, 1.0], 10.0).mass;
-        assert!((with.m - 1000.0).abs() < 1e-12 && (with.h - 0.505).abs() < 1e-15 && (with.a - car.mass.a).abs() < 1e-15);
+        assert!(
+            (with.m - 1000.0).abs() < 1e-12 && (with.h - 0.505).abs() < 1e-15 && (with.a - car.mass.a).abs() < 1e-15
+        );
         let back = loaded(&Car { mass: with, ..car.clone() }, [car.mass.a, 0.0, 1.0], -10.0).mass;
         assert!((back.h - 0.5).abs() < 1e-15 && (back.m - 990.0).abs() < 1e-12);
     }

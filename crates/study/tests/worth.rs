@@ -1,4 +1,5 @@
 //! The study of worth, on small invented tracks.
+#![allow(clippy::unwrap_used)]
 
 use unladen_lap::{Course, LapError};
 use unladen_study::{Caveat, Input, Leg, Study, Subject, WorthError, named_spots, worth};
@@ -266,6 +267,27 @@ fn bad_input_uncertainty_beyond_the_possible() {
         "{:?}",
         power.tracks[0].caveats
     );
+}
+
+/// With the CG in the middle, 10 mm to one side cost as much as to the other: no slope says that.
+#[test]
+fn property_steps_that_a_slope_does_not_hold_for_are_told() {
+    let course = Course::new(&drag_strip());
+    let mut car = car();
+    car.driveline.layout = unladen_vehicle::car::Layout::Rear;
+    car.driveline.rear_bias = 1.0;
+    car.mass.y_cg = 0.005;
+    let found = study(&car, &[], &[Leg::new(&course)]).tracks.remove(0);
+    let (right, caveats) = (found.s_per_mm_right, &found.caveats);
+    assert!(right.value > 0.0 && right.one_sided.is_none());
+    let told = |c: &Caveat| match c {
+        Caveat::Bent { step, lap_s, slope_s } => {
+            step == "the centre of gravity 10 mm further to the left" && lap_s.abs() < 1e-3 && *slope_s < -2e-3
+        }
+        _ => false,
+    };
+    assert!(caveats.len() == 1 && told(&caveats[0]), "{right:?} {caveats:?}");
+    assert!(caveats[0].to_string().contains("a limit changes hands on the way"));
 }
 
 /// A car that meets the limiter in a gear by a hair: a kilogram less, and it shifts up once more.

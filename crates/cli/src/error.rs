@@ -1,0 +1,89 @@
+//! What can go wrong, and the exit code that says so.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use thiserror::Error;
+use unladen_garage::FileErrors;
+use unladen_lap::LapError;
+use unladen_report::lap_out::OutError;
+use unladen_report::picture::PlotError;
+use unladen_report::write::WriteError;
+use unladen_study::WorthError;
+
+/// Why a command has no result.
+#[derive(Debug, Error)]
+#[allow(missing_docs)]
+pub enum CliError {
+    /// Every fault of every file and `--set`.
+    #[error("{}", all(.0))]
+    Files(Vec<FileErrors>),
+    #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
+    Weight { given: String, track: String },
+    #[error("{}: two outputs can't go to one file", path.display())]
+    SameOutput { path: PathBuf },
+    #[error("{}: is a file of {what} and would be lost; give --csv another name", path.display())]
+    WouldOverwrite { path: PathBuf, what: &'static str },
+    #[error(
+        "{track}: about {stations} stations, and at most {most} are solved: {}",
+        if *by_step { "give a larger --step" } else { "its segments are too many; join those that are short" }
+    )]
+    TooLong { track: String, stations: u64, most: u64, by_step: bool },
+    #[error(
+        "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
+    )]
+    Position { given: String },
+    #[error("{0}")]
+    Budget(#[from] unladen_vehicle::mass::MassError),
+    #[error("{}: is there already; nothing was written", path.display())]
+    Exists { path: PathBuf },
+    #[error("{}: can't make this folder: {source}", path.display())]
+    NoFolder { path: PathBuf, source: std::io::Error },
+    #[error("{0}")]
+    Weigh(#[from] unladen_study::weighing::WeighError),
+    #[error(transparent)]
+    Worth(#[from] WorthError),
+    #[error(transparent)]
+    Out(#[from] OutError),
+    #[error(transparent)]
+    Plot(#[from] PlotError),
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    #[error("can't write the result: {0}")]
+    Print(std::io::Error),
+}
+
+fn all(errors: &[FileErrors]) -> String {
+    errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+impl CliError {
+    /// A fault of one file.
+    pub fn one(finding: unladen_garage::Finding) -> Self {
+        CliError::Files(vec![FileErrors { faults: vec![finding], more: 0 }])
+    }
+
+    /// 2 for what was typed or stands in a file, 1 for a computation or a disk that failed.
+    pub fn exit_code(&self) -> ExitCode {
+        let bad_input = match self {
+            CliError::Files(_)
+            | CliError::Weight { .. }
+            | CliError::SameOutput { .. }
+            | CliError::Position { .. }
+            | CliError::Budget(_)
+            | CliError::Exists { .. }
+            | CliError::Weigh(_)
+            | CliError::WouldOverwrite { .. }
+            | CliError::TooLong { .. } => true,
+            CliError::Worth(WorthError::Lap { source, .. }) => {
+                matches!(source, LapError::StartTooFast { .. })
+            }
+            CliError::Plot(PlotError::Extension { .. }) => true,
+            CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => {
+                !matches!(write, WriteError::Refused { .. })
+            }
+            CliError::NoFolder { .. } | CliError::Worth(_) | CliError::Out(_) | CliError::Plot(_) | CliError::Print(_) => false,
+        };
+        ExitCode::from(if bad_input { 2 } else { 1 })
+    }
+}

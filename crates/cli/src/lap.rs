@@ -1,0 +1,75 @@
+//! `unladen lap`.
+
+use std::process::ExitCode;
+
+use unladen_lap::{Course, Lap, Row, Status};
+use unladen_report::lap_out::{LapSummary, lap_csv};
+use unladen_report::lap_text::lap_text;
+use unladen_report::map::{MapPlot, map_picture};
+use unladen_report::picture::{Picture, PlotError};
+use unladen_report::place::{Place, places};
+use unladen_report::speed::{SpeedPlot, speed_picture};
+use unladen_report::table::paragraph;
+use unladen_report::trace::LapTrace;
+use unladen_report::worth_text::NOT_MODELLED;
+use unladen_study::{Caveat, sound_lap};
+use unladen_track::Track;
+
+use crate::args::LapArgs;
+use crate::error::CliError;
+use crate::inputs::{course, read};
+use crate::output::{check_outputs, deliver, note};
+use crate::stack::stacked;
+
+/// Laps the car and says how it went.
+pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
+    check_outputs(&args.run)?;
+    let inputs = read(&args.car, &[(args.track.clone(), 1.0)], &args.run)?;
+    let (car, track) = (&inputs.car, &inputs.tracks[0].0.track);
+    let course = course(track, args.run.step)?;
+    let lap = sound_lap(&course, &car.car)?;
+    let rows = course.trace(&lap);
+    let places = places(track);
+    let trace = trace(&car.name, &rows, &lap, track);
+    let summary = LapSummary::of(&trace, &places);
+    let caveats = caveats(&lap);
+    if args.run.json {
+        caveats.iter().for_each(|caveat| note(&format!("warning: {caveat}\n")));
+    }
+    let text = || {
+        let warned: String = caveats.iter().map(|c| paragraph(&format!("warning: {c}"))).collect();
+        format!("{}\n{warned}{}", lap_text(&car.name, &track.name, &summary), paragraph(NOT_MODELLED))
+    };
+    deliver(
+        &args.run,
+        || Ok(lap_csv(&rows)?),
+        || sheet(&course, trace, &places),
+        || if args.run.json { Ok(summary.json()?) } else { Ok(text()) },
+    )?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn trace<'a>(name: &'a str, rows: &'a [Row], lap: &Lap, track: &Track) -> LapTrace<'a> {
+    LapTrace { name, rows, length_m: track.length(), lap_time_s: lap.time, lap_time_error_s: lap.error }
+}
+
+fn caveats(lap: &Lap) -> Vec<Caveat> {
+    let mut caveats = Vec::new();
+    if lap.status == Status::Unsettled {
+        caveats.push(Caveat::Unsettled);
+    }
+    caveats.extend(Caveat::coarse(lap.error));
+    caveats
+}
+
+/// Speed over distance, and the map below it.
+fn sheet(course: &Course, lap: LapTrace, places: &[Place]) -> Result<Picture, PlotError> {
+    let track = course.track();
+    let speed = speed_picture(&SpeedPlot { track: &track.name, places, laps: &[lap] })?;
+    let plan = track.outline(MAP_STEP_M);
+    let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places, plan: &plan, lap })?;
+    stacked(vec![speed, map])
+}
+
+/// Points of the map, m apart at most.
+const MAP_STEP_M: f64 = 2.0;

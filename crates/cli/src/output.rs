@@ -1,0 +1,106 @@
+//! Where results go: standard output, files that appear whole or not at all, and messages on standard error.
+
+use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use anstream::ColorChoice;
+use unladen_garage::{Checked, Explain, Located, Style, check};
+use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
+use unladen_report::write::{check_destination, write_whole};
+
+use crate::args::Run;
+use crate::error::CliError;
+
+/// Can the files that a run asks for be written? Asked before it starts.
+pub fn check_outputs(run: &Run) -> Result<(), CliError> {
+    if let Some(path) = &run.csv {
+        check_destination(path)?;
+        spare(path)?;
+    }
+    if let Some(path) = &run.plot {
+        check_plot(path)?;
+    }
+    match (&run.csv, &run.plot) {
+        (Some(csv), Some(plot)) if same(csv, plot) => Err(CliError::SameOutput { path: csv.clone() }),
+        _ => Ok(()),
+    }
+}
+
+/// A file that `unladen` reads is not what a result should go over.
+fn spare(path: &Path) -> Result<(), CliError> {
+    if !path.is_file() {
+        return Ok(());
+    }
+    let what = match check([path]).pop() {
+        Some((_, Ok(Checked::Car(_)))) => "a car",
+        Some((_, Ok(Checked::Track(_)))) => "a track",
+        Some((_, Ok(Checked::Segments(_)))) => "a track's segments",
+        Some((_, Ok(Checked::Ledger(..)))) => "a ledger",
+        Some((_, Ok(Checked::Areas(_)))) => "a car's areas",
+        Some((_, Ok(Checked::Readings(_)))) => "scale readings",
+        _ => return Ok(()),
+    };
+    Err(CliError::WouldOverwrite { path: path.to_owned(), what })
+}
+
+fn same(a: &Path, b: &Path) -> bool {
+    let full = |path: &Path| -> Option<PathBuf> {
+        let folder = path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        Some(folder.canonicalize().ok()?.join(path.file_name()?))
+    };
+    full(a).is_some_and(|a| full(b) == Some(a))
+}
+
+/// Writes the files that a run asks for, then prints its text or JSON.
+pub fn deliver(
+    run: &Run,
+    csv: impl FnOnce() -> Result<String, CliError>,
+    plot: impl FnOnce() -> Result<Picture, PlotError>,
+    print: impl FnOnce() -> Result<String, CliError>,
+) -> Result<(), CliError> {
+    let printed = print()?;
+    if let Some(path) = &run.csv {
+        write_whole(path, csv()?.as_bytes())?;
+    }
+    if let Some(path) = &run.plot {
+        save_plot(path, plot)?;
+    }
+    say(&printed)
+}
+
+/// Prints a result. Nobody reading any more is no error.
+pub fn say(text: &str) -> Result<(), CliError> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(CliError::Print(e)),
+        _ => Ok(()),
+    }
+}
+
+/// How messages are drawn on standard error.
+fn style() -> Style {
+    let terminal = io::stderr().is_terminal();
+    let colour = !matches!(anstream::AutoStream::choice(&io::stderr()), ColorChoice::Never);
+    let width = terminal_size::terminal_size_of(io::stderr()).map_or(Style::PLAIN.width, |(w, _)| w.0.into());
+    Style { colour: terminal && colour, width: width.clamp(40, 120), ..Style::PLAIN }
+}
+
+/// Prints what is unlikely in a file.
+pub fn warn<T: Explain>(warnings: &[Located<T>]) {
+    for warning in warnings {
+        note(&warning.render(style()));
+    }
+}
+
+/// Prints an error, files' faults underlined.
+pub fn complain(error: &CliError) {
+    match error {
+        CliError::Files(all) => all.iter().for_each(|errors| note(&errors.render(style()))),
+        error => note(&format!("error: {error}\n")),
+    }
+}
+
+/// To standard error; where that is closed, nobody is there to be told.
+pub fn note(text: &str) {
+    let _ = io::stderr().lock().write_all(text.as_bytes());
+}
