@@ -3,7 +3,7 @@
 use unladen_vehicle::Model;
 use unladen_vehicle::road::Road;
 
-use crate::arc::{Arc, Tracer};
+use crate::arc::{Arc, Tracer, slope_per_a};
 use crate::brake::{Anchor, Braking};
 use crate::events::{Events, root};
 use crate::mesh::{Cell, Mesh};
@@ -154,8 +154,19 @@ impl Pass<'_> {
                     match self.k.at(i, share) {
                         Some(k) => state.x = k,
                         None => {
-                            pieces.push(Piece::Ceiling { cell: i, from: share, x: state.x });
-                            state.x = self.k.k[i + 1];
+                            // The one a_x of the ceiling leads on, but never above K.
+                            let a_x = match self.k.anchor[i] {
+                                Anchor::Ceiling(top, _) => top.a_x,
+                                _ => self.tracer.last_a(),
+                            };
+                            let rise = a_x * slope_per_a(&cell.forward[2]) * cell.length * (1.0 - share);
+                            let x = [state.x, (state.x + rise).min(self.k.k[i + 1])];
+                            pieces.push(Piece::Ceiling { cell: i, from: share, x });
+                            state.x = x[1];
+                            state.on_k = x[1] == self.k.k[i + 1];
+                            if state.x <= 0.0 {
+                                return Err(Stop::Stalls { cell: i, at_start: false });
+                            }
                             return Ok((state, pieces));
                         }
                     }

@@ -111,7 +111,7 @@ impl Solved {
                 }
             }
             Some(&Piece::Ceiling { cell, from, x }) => {
-                (self.braking.k[cell + 1] - x) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road)
+                (x[1] - x[0]) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road)
             }
             Some(Piece::Limiter { .. }) | None => 0.0,
         }
@@ -132,7 +132,7 @@ fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) 
             .sum(),
         Piece::Ceiling { cell, from, x } => {
             let c = &mesh.cells[cell];
-            let v = x.sqrt() + braking.k[cell + 1].sqrt();
+            let v = x[0].sqrt() + x[1].sqrt();
             2.0 * c.length * (1.0 - from) * mesh.sec_in(c, 0.5 * (1.0 + from)) / v
         }
         Piece::Limiter { cell, share } => {

@@ -106,14 +106,14 @@ pub enum Piece {
         /// From where in it.
         from: f64,
     },
-    /// Along the ceiling to the cell's end, X linear: where grip leaves no way on and K is no braking curve.
+    /// Close below the ceiling to the cell's end, X linear: where grip leaves no step and K is no braking curve.
     Ceiling {
         /// Which cell.
         cell: usize,
         /// From where in it.
         from: f64,
-        /// X there, m²/s².
-        x: f64,
+        /// X there and at the cell's end, m²/s².
+        x: [f64; 2],
     },
     /// Along the limiter.
     Limiter {

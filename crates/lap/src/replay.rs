@@ -246,11 +246,12 @@ impl<const N: usize> Replay<'_, N> {
                     }
                     state.x = k[i + 1];
                 }
-                Piece::Ceiling { from, .. } => {
+                Piece::Ceiling { from, x, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (1.0 + from));
-                    let v = state.x.sqrt() + k[i + 1].sqrt();
+                    let end = if x[1] == k[i + 1].v { k[i + 1] } else { state.x + (x[1] - x[0]) };
+                    let v = state.x.sqrt() + end.sqrt();
                     t = t + Dual::from(2.0 * cell.length * (1.0 - from) * sec) / v;
-                    state.x = k[i + 1];
+                    state.x = end;
                 }
                 Piece::Limiter { share, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (share[0] + share[1]));
