@@ -21,7 +21,8 @@ pub fn root(f: impl Fn(f64) -> f64) -> f64 {
     let (mut a, mut b) = (0.0, 1.0);
     let (mut f_a, mut f_b) = (f(a), f(b));
     if f_a == 0.0 || (f_a > 0.0) == (f_b > 0.0) {
-        return 0.0;
+        // A root that stands on the end may look missed to the last bit.
+        return if f_b.abs() < 1e-12 * f_a.abs() { 1.0 } else { 0.0 };
     }
     let mut side = 0;
     for _ in 0..100 {
