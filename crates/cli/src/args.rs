@@ -41,6 +41,12 @@ pub enum Command {
     /// Start a car of your own: commented files to fill in
     #[command(after_help = crate::new::HELP)]
     New(crate::new::NewArgs),
+    /// A track from positions or logged laps
+    #[command(after_help = crate::course::HELP)]
+    Course(crate::course::CourseArgs),
+    /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
+    #[command(after_help = crate::fit::HELP)]
+    Fit(crate::fit::FitArgs),
     /// Look for faults in the files of cars and tracks
     #[command(after_help = CHECK)]
     Check(CheckArgs),

@@ -39,7 +39,9 @@ fn summary(checked: &Checked) -> String {
     match checked {
         Checked::Car(car) => format!("a car, {warnings}\n{}", indented(&of_car(car))),
         Checked::Track(track) => format!("a track, {warnings}\n{}", indented(&of_track(track))),
-        Checked::Ledger(ledger, _) => format!("a ledger of {} rows, {warnings}\n{}", ledger.entries.len(), own_columns(ledger)),
+        Checked::Ledger(ledger, _) => {
+            format!("a ledger of {} rows, {warnings}\n{}", ledger.entries.len(), own_columns(ledger))
+        }
         Checked::Areas(n) => format!("{n} areas, {warnings}\n"),
         Checked::Readings(file) => format!("{} scale readings, {warnings}\n", file.readings.len()),
         Checked::Segments(1) => format!("one segment of a track, {warnings}\n"),

@@ -67,6 +67,9 @@ pub struct FromArgs {
     /// curvature is always allowed
     #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa)]
     pub tolerance: f64,
+    /// The line of least curvature on a road this wide about the positions, in place of the positions' own: an approximation of a driven line
+    #[arg(long, value_name = "WIDTH_METRES", value_parser = width)]
+    pub line: Option<f64>,
     /// Which column of a CSV holds what; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
@@ -86,6 +89,14 @@ fn pair(text: &str) -> Result<[f64; 2], String> {
     parts.try_into().map_err(|_| "two numbers with a comma between are due, for example 52.0718,-1.0143".into())
 }
 
+fn width(text: &str) -> Result<f64, String> {
+    let number: Result<f64, _> = text.trim().trim_end_matches('m').trim().parse();
+    number
+        .ok()
+        .filter(|w| (0.5..=50.0).contains(w))
+        .ok_or_else(|| "a width from 0.5 to 50 m is due, what is left beside the car".into())
+}
+
 /// Runs the command.
 pub fn run(args: &CourseArgs) -> Result<ExitCode, CliError> {
     match &args.what {
@@ -100,22 +111,28 @@ fn from(args: &FromArgs) -> Result<ExitCode, CliError> {
         return Err(CliError::TrackName { path: args.out.clone() });
     }
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
-        return Err(CliError::SameOutput { path: segments });
+        return Err(CliError::OverLog { path: segments });
     }
     check_destination(&args.out)?;
     check_destination(&segments)?;
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
-    let files = args.files.iter().map(|f| Ok((f.display().to_string(), read(f)?))).collect::<Result<Vec<_>, CliError>>()?;
+    let files =
+        args.files.iter().map(|f| Ok((f.display().to_string(), read(f)?))).collect::<Result<Vec<_>, CliError>>()?;
     let told = told(&args.column, &args.unit)?;
-    let mappings = args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
+    let mappings =
+        args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
     let closed = if args.open { Some(false) } else { args.closed.then_some(true) };
     let found = survey(&files, &Ask { closed, start: args.start, mappings })?;
     let wish = Wish { closed: found.closed, noise_m: args.noise, height_noise_m: args.height_noise };
     let line = Line::through(&found.runs, wish)?;
     let mut notes = found.notes.clone();
     notes.extend(look_at(&line)?);
+    let line = match args.line {
+        Some(width) => line.least_curved(0.5 * width, 0.5 * width)?,
+        None => line,
+    };
     let built = line.build(Tolerance { kappa: args.tolerance, ..Tolerance::default() });
     let name = args.name.clone().or(found.name.clone()).unwrap_or_else(|| stem(&args.out));
     let track = Track {
@@ -135,6 +152,12 @@ fn from(args: &FromArgs) -> Result<ExitCode, CliError> {
     }
     notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
     notes.extend(words(&found, &line));
+    if let Some(width) = args.line {
+        let text = format!(
+            "the line of least curvature on {width} m of road: an approximation; the quickest line brakes later and is a little tighter"
+        );
+        notes.push(Note { text, instead: None });
+    }
     if args.json {
         return say(&json(&track, &line, &built)).map(|()| ExitCode::SUCCESS);
     }
@@ -194,26 +217,58 @@ fn words(found: &Survey, line: &Line) -> Vec<Note> {
     let mut all = Vec::new();
     let mut add = |text: String| all.push(Note { text, instead: None });
     if found.outline {
-        add("positions without times are a map's line, most likely its middle: a driven line is shorter and wider in bends".into());
+        add("positions without times are a map's line, most likely its middle: a driven line is shorter and wider in bends; --line WIDTH approximates one".into());
     }
     if line.left_out > 0 {
-        add(format!("{} of {} positions lie more than five standard deviations off the line and are not used", line.left_out, line.used + line.left_out));
+        add(format!(
+            "{} of {} positions lie more than five standard deviations off the line and are not used",
+            line.left_out,
+            line.used + line.left_out
+        ));
     }
     if line.slope.is_none() {
         add("no heights: the track is flat".into());
     }
+    add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
     all
 }
 
-fn write(args: &FromArgs, segments: &Path, name: &str, found: &Survey, line: &Line, track: &Track) -> Result<(), CliError> {
-    let from: Vec<String> = args.files.iter().map(|f| f.file_name().unwrap_or_default().to_string_lossy().into_owned()).collect();
+fn write(
+    args: &FromArgs,
+    segments: &Path,
+    name: &str,
+    found: &Survey,
+    line: &Line,
+    track: &Track,
+) -> Result<(), CliError> {
+    let from: Vec<String> =
+        args.files.iter().map(|f| f.file_name().unwrap_or_default().to_string_lossy().into_owned()).collect();
     let origin = vec![
         format!("Made by `unladen course from {}`.", from.join(" ")),
-        format!("{} positions in {} runs, {:.2} m noise; curvature known to {:.4} 1/m (one standard deviation, mean).", line.used, found.runs.len(), line.noise_m, mean(&line.kappa_sd)),
-        if found.outline { "A map's line, not a driven one.".into() } else { "The mean of the driven lines.".to_string() },
+        format!(
+            "{} positions in {} runs, {:.2} m noise; curvature known to {:.4} 1/m (one standard deviation, mean).",
+            line.used,
+            found.runs.len(),
+            line.noise_m,
+            mean(&line.kappa_sd)
+        ),
+        if args.line.is_some() {
+            "The line of least curvature within a given width: an approximation of a driven line.".to_string()
+        } else if found.outline {
+            "A map's line, not a driven one.".into()
+        } else {
+            "The mean of the driven lines.".to_string()
+        },
     ];
     let segments_file = segments.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let text = TrackText { name, closed: found.closed, start_speed: track.start_speed, segments_file: &segments_file, origin: &origin, altitude: line.z.as_ref().map(|z| mean(z)) };
+    let text = TrackText {
+        name,
+        closed: found.closed,
+        start_speed: track.start_speed,
+        segments_file: &segments_file,
+        origin: &origin,
+        altitude: line.z.as_ref().map(|z| mean(z)),
+    };
     let picture = args.plot.as_ref().map(|plot| (plot, draw(name, found, line, track)));
     write_whole(segments, segments_csv(&track.segments).as_bytes())?;
     write_whole(&args.out, text.toml().as_bytes())?;
@@ -227,7 +282,12 @@ fn mean(all: &[f64]) -> f64 {
     all.iter().sum::<f64>() / all.len().max(1) as f64
 }
 
-fn draw(name: &str, found: &Survey, line: &Line, track: &Track) -> Result<unladen_report::picture::Picture, unladen_report::picture::PlotError> {
+fn draw(
+    name: &str,
+    found: &Survey,
+    line: &Line,
+    track: &Track,
+) -> Result<unladen_report::picture::Picture, unladen_report::picture::PlotError> {
     let data: Vec<[f64; 2]> = found.runs.iter().flat_map(|r| r.points.iter().copied()).collect();
     let mut s = 0.0;
     let mut pieces = Vec::new();

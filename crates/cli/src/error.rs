@@ -41,6 +41,38 @@ pub enum CliError {
     NoFolder { path: PathBuf, source: std::io::Error },
     #[error("{0}")]
     Weigh(#[from] unladen_study::weighing::WeighError),
+    #[error("{}: a track's file must end in .toml", path.display())]
+    TrackName { path: PathBuf },
+    #[error("{}: the track would go over a file that it is made from; give --out another name", path.display())]
+    OverLog { path: PathBuf },
+    #[error("{}: {source}", path.display())]
+    Unread { path: PathBuf, source: std::io::Error },
+    #[error("{}: more than {most_mb} MB; cut it, or log fewer channels", path.display())]
+    TooLarge { path: PathBuf, most_mb: u64 },
+    #[error("{0}")]
+    Survey(#[from] unladen_garage::SurveyError),
+    #[error("{0}")]
+    Columns(#[from] unladen_garage::log::LogError),
+    #[error("{file}: {what}")]
+    Log { file: String, what: unladen_garage::log::LogError },
+    #[error("{0}")]
+    Centre(#[from] unladen_track::CentreError),
+    #[error("the positions make no track that holds: {fault}")]
+    Course { fault: unladen_track::TrackError },
+    #[error("{0}")]
+    Align(#[from] unladen_track::AlignError),
+    #[error(
+        "lap {given} of the log is asked for, and {laps} can be used; at least two are needed, one of them held out"
+    )]
+    NoSuchLap { given: usize, laps: usize },
+    #[error(
+        "a synthetic log has 0.1 to 1000 samples a second, 1 to 1000 laps, no negative noise, less than 90 % dropouts, and two million rows at most"
+    )]
+    Logger,
+    #[error("there is no lap of this car here: {source}")]
+    NoLapHere { source: LapError },
+    #[error("{0}")]
+    Fit(#[from] unladen_study::fit::FitError),
     #[error(transparent)]
     Worth(#[from] WorthError),
     #[error(transparent)]
@@ -74,7 +106,21 @@ impl CliError {
             | CliError::Exists { .. }
             | CliError::Weigh(_)
             | CliError::WouldOverwrite { .. }
-            | CliError::TooLong { .. } => true,
+            | CliError::TooLong { .. }
+            | CliError::TrackName { .. }
+            | CliError::OverLog { .. }
+            | CliError::Unread { .. }
+            | CliError::TooLarge { .. }
+            | CliError::Survey(_)
+            | CliError::Columns(_)
+            | CliError::Log { .. }
+            | CliError::Centre(_)
+            | CliError::Course { .. }
+            | CliError::Align(_)
+            | CliError::NoSuchLap { .. }
+            | CliError::Logger => true,
+            CliError::NoLapHere { .. } => false,
+            CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
             CliError::Worth(WorthError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })
             }
@@ -82,7 +128,11 @@ impl CliError {
             CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => {
                 !matches!(write, WriteError::Refused { .. })
             }
-            CliError::NoFolder { .. } | CliError::Worth(_) | CliError::Out(_) | CliError::Plot(_) | CliError::Print(_) => false,
+            CliError::NoFolder { .. }
+            | CliError::Worth(_)
+            | CliError::Out(_)
+            | CliError::Plot(_)
+            | CliError::Print(_) => false,
         };
         ExitCode::from(if bad_input { 2 } else { 1 })
     }

@@ -133,7 +133,9 @@ fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec<(St
     }
     all.push((format!("as it laps ({})", aboard(fuel, driver)), fuel, driver));
     let change = budget.now.part.m - stated;
-    all.into_iter().map(|(what, fuel, driver)| Ok((what, carrying(&project.car, fuel, driver)?.car.m + change))).collect()
+    all.into_iter()
+        .map(|(what, fuel, driver)| Ok((what, carrying(&project.car, fuel, driver)?.car.m + change)))
+        .collect()
 }
 
 /// The first of each month between the first row and the last, every second or third where there are many.

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::{
-    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Located, Overrides, read_car, read_ledger, read_sheet,
-    read_text, slips,
+    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Located, Overrides, read_car, read_ledger,
+    read_sheet, read_text, slips,
 };
 use unladen_report::write::write_whole;
 

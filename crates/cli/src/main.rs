@@ -2,7 +2,10 @@
 
 mod args;
 mod check;
+mod course;
+mod course_log;
 mod error;
+mod fit;
 mod inputs;
 mod lap;
 mod ledger;
@@ -32,6 +35,8 @@ fn main() -> ExitCode {
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),
         Command::New(args) => new::run(args),
+        Command::Course(args) => course::run(args),
+        Command::Fit(args) => fit::run(args),
         Command::Check(args) => check::run(args),
         Command::Schema(args) => schema::run(args),
     };

@@ -18,7 +18,8 @@ pub struct NewArgs {
 }
 
 /// Shown with `--help`.
-pub const HELP: &str = "Example:  unladen new my-car, fill the files in, then  unladen check my-car/*.toml my-car/*.csv";
+pub const HELP: &str =
+    "Example:  unladen new my-car, fill the files in, then  unladen check my-car/*.toml my-car/*.csv";
 
 const CAR: &str = include_str!("new/car.toml");
 const LEDGER: &str = include_str!("new/ledger.csv");

@@ -20,7 +20,7 @@ pub fn run(car: &Path, file: &ReadingsFile, found: &Found, json: bool) -> Result
     let since = |e: &Entry| {
         let later = |a: Option<i64>, b: Option<i64>| a.zip(b).is_none_or(|(a, b)| a > b);
         // Done after the weighing before and not after this one; what has no date is taken as between.
-        e.state == State::Done && later(e.day, shop.weighed_on) && !e.day.zip(file.day).is_some_and(|(d, f)| d > f)
+        e.state == State::Done && later(e.day, shop.weighed_on) && e.day.zip(file.day).is_none_or(|(d, f)| d <= f)
     };
     let counted: Vec<usize> = (0..entries.len()).filter(|&i| since(&entries[i])).collect();
     let rows: Vec<&Entry> = counted.iter().map(|&i| &entries[i]).collect();
@@ -28,8 +28,7 @@ pub fn run(car: &Path, file: &ReadingsFile, found: &Found, json: bool) -> Result
     let ledger = base.with(&rows, &shop.scales)?;
     let loads = &project.car.loads;
     let places = Aboard { tank: loads.fuel.map(|f| f.tank.x), seat: loads.driver.map(|d| d.seat[0]) };
-    let result =
-        reconcile(&ledger, (found.mass, found.x), base.wheelbase, entries, &counted, &shop.scales, places);
+    let result = reconcile(&ledger, (found.mass, found.x), base.wheelbase, entries, &counted, &shop.scales, places);
     let lines: Vec<usize> = (0..entries.len()).map(|i| project.ledger.line(i)).collect();
     let aboard = aboard(file.fuel, file.driver);
     let view = ReconcileView {

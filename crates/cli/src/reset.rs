@@ -43,14 +43,10 @@ pub fn run(args: &ResetArgs) -> Result<ExitCode, CliError> {
     }
     let project = standing::read(&args.car, &args.set)?;
     let car = &project.car;
-    let (fuel, driver) =
-        (car.loads.fuel.map_or(0.0, |f| f.on_track), car.loads.driver.map_or(0.0, |d| d.on_track));
+    let (fuel, driver) = (car.loads.fuel.map_or(0.0, |f| f.on_track), car.loads.driver.map_or(0.0, |d| d.on_track));
     let budget = budget(&project, fuel, driver)?;
-    let springs = car.shop.springs.map(|s| Springs {
-        wheel_rate: s.wheel_rate,
-        tyre_rate: s.tyre_rate,
-        unsprung: s.unsprung,
-    });
+    let springs =
+        car.shop.springs.map(|s| Springs { wheel_rate: s.wheel_rate, tyre_rate: s.tyre_rate, unsprung: s.unsprung });
     let standings = [&budget.weighed, &budget.now, &budget.planned];
     let stages: Vec<Stage> = NAMES
         .into_iter()

@@ -62,16 +62,25 @@ pub fn weighed(car: &CarFile) -> Base {
 
 /// The car as weighed, with this fuel, m³, and driver, kg, aboard instead.
 pub fn carrying(car: &CarFile, fuel: f64, driver: f64) -> Result<Base, CliError> {
-    let changes = car.loads.changes(fuel, driver).map_err(|what| {
-        CliError::Files(vec![FileErrors { faults: vec![Located { what, place: None }], more: 0 }])
-    })?;
+    let changes = car
+        .loads
+        .changes(fuel, driver)
+        .map_err(|what| CliError::Files(vec![FileErrors { faults: vec![Located { what, place: None }], more: 0 }]))?;
     Ok(weighed(car).carrying(&changes)?)
 }
 
 /// Fuel and driver as words.
 pub fn aboard(fuel: f64, driver: f64) -> String {
-    let litres = if fuel > 0.0 { format!("{} L of fuel", fixed(fuel * 1e3, 1).trim_end_matches(".0")) } else { "no fuel".into() };
-    let person = if driver > 0.0 { format!("driver {} kg", fixed(driver, 1).trim_end_matches(".0")) } else { "no driver".into() };
+    let litres = if fuel > 0.0 {
+        format!("{} L of fuel", fixed(fuel * 1e3, 1).trim_end_matches(".0"))
+    } else {
+        "no fuel".into()
+    };
+    let person = if driver > 0.0 {
+        format!("driver {} kg", fixed(driver, 1).trim_end_matches(".0"))
+    } else {
+        "no driver".into()
+    };
     format!("{person} and {litres}")
 }
 

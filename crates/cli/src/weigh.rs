@@ -127,7 +127,9 @@ fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError>
     }
     match found.height {
         Some(h) => values.push(("mass.cg_height", value(h, 1e3, "mm"))),
-        None => note("note: no axle was raised, so mass.cg_height is left as it was; it belongs to the weighing before\n"),
+        None => {
+            note("note: no axle was raised, so mass.cg_height is left as it was; it belongs to the weighing before\n")
+        }
     }
     let list = format!("\"driver {:.1} kg, fuel {:.1} L\"", file.driver, file.fuel * 1e3);
     values.push(("mass.weighed_with", list.replace(".0 ", " ")));
@@ -137,7 +139,9 @@ fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError>
     values.push(("fuel.as_weighed", plain(file.fuel * 1e3, "L")));
     values.push(("driver.as_weighed", plain(file.driver, "kg")));
     if let Some(c) = found.corners {
-        for (key, kg) in ["corners.front_left", "corners.front_right", "corners.rear_left", "corners.rear_right"].into_iter().zip(c) {
+        for (key, kg) in
+            ["corners.front_left", "corners.front_right", "corners.rear_left", "corners.rear_right"].into_iter().zip(c)
+        {
             values.push((key, format!("\"{kg:.1} kg\"")));
         }
     }
@@ -146,6 +150,9 @@ fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError>
     if !left.is_empty() {
         note(&format!("note: {} has no table for {}; left out\n", path.display(), left.join(", ")));
     }
-    note(&format!("note: {}: the new weighing is written; rows of the ledger done until then are in it\n", path.display()));
+    note(&format!(
+        "note: {}: the new weighing is written; rows of the ledger done until then are in it\n",
+        path.display()
+    ));
     Ok(())
 }

@@ -27,7 +27,9 @@ fn ledger(folder: &Path) -> PathBuf {
 fn end_to_end_the_demo_budget_adds_up() {
     let text = unladen(&["ledger", CAR]);
     let text = text.quiet();
-    for words in ["the mass budget, with driver 78 kg and 20 L of fuel aboard", "Target 1150 kg", "Not counted: tank of 60 L"] {
+    for words in
+        ["the mass budget, with driver 78 kg and 20 L of fuel aboard", "Target 1150 kg", "Not counted: tank of 60 L"]
+    {
         assert!(text.contains(words), "{words} in {text}");
     }
     assert_eq!(text.matches("licensed workshop").count(), 1);
@@ -70,9 +72,13 @@ fn end_to_end_edits_and_their_undoing() {
     let (folder, car) = copy();
     let before = fs::read(ledger(folder.path())).unwrap();
     unladen(&["ledger", "done", &car, "bonnet pins", "--date", "2026-05-01"]).quiet();
-    unladen(&["ledger", "add", &car, "horn", "--before", "2 lb", "--before-at=-600,0,400", "--source", "guessed"]).quiet();
+    unladen(&["ledger", "add", &car, "horn", "--before", "2 lb", "--before-at=-600,0,400", "--source", "guessed"])
+        .quiet();
     let changed = fs::read_to_string(ledger(folder.path())).unwrap();
-    assert!(changed.contains("bonnet pins,nose,done") && changed.contains("horn,,planned,0.90718474,-600,0,400"), "{changed}");
+    assert!(
+        changed.contains("bonnet pins,nose,done") && changed.contains("horn,,planned,0.90718474,-600,0,400"),
+        "{changed}"
+    );
     for _ in 0..2 {
         unladen(&["ledger", "undo", &car]).quiet();
     }

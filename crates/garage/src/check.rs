@@ -2,13 +2,17 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::areas::parse_areas;
 use crate::car::CarFile;
 use crate::car_keys::CAR;
 use crate::finding::{Faults, FileErrors, Warning};
-use crate::io::{read_car, read_text, read_track};
+use crate::io::{read_car, read_ledger, read_sheet, read_text, read_track};
 use crate::keys::Table;
+use crate::ledger::Ledger;
+use crate::readings::{ReadingsFile, parse_readings};
 use crate::segments;
 use crate::set::Overrides;
+use crate::slips::{Size, slips};
 use crate::source::Source;
 use crate::track::TrackFile;
 use crate::track_keys::TRACK;
@@ -23,6 +27,12 @@ pub enum Checked {
     Track(Box<TrackFile>),
     /// A track's segments alone; how many.
     Segments(usize),
+    /// A ledger, and the likely mistakes in it.
+    Ledger(Box<Ledger>, Vec<Warning>),
+    /// Areas; how many.
+    Areas(usize),
+    /// Scale readings.
+    Readings(Box<ReadingsFile>),
 }
 
 impl Checked {
@@ -31,7 +41,8 @@ impl Checked {
         match self {
             Checked::Car(car) => &car.warnings,
             Checked::Track(track) => &track.warnings,
-            Checked::Segments(_) => &[],
+            Checked::Ledger(_, warnings) => warnings,
+            Checked::Segments(_) | Checked::Areas(_) | Checked::Readings(_) => &[],
         }
     }
 }
@@ -42,16 +53,51 @@ pub fn check<P: AsRef<Path>>(paths: impl IntoIterator<Item = P>) -> Vec<(PathBuf
 }
 
 fn one(path: &Path) -> Result<Checked, FileErrors> {
+    let csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
+    if csv && let Some(found) = table(path) {
+        return found;
+    }
     let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
-    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv")) {
+    if csv {
         let mut faults = Faults::default();
         let rows = segments::read(&source, &mut faults);
         return faults.result().map(|()| Checked::Segments(rows.segments.len()));
+    }
+    if is_readings(&source) {
+        return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }
     if is_track(&source) {
         return read_track(path, &Overrides::none(), None).map(|t| Checked::Track(Box::new(t)));
     }
     read_car(path, &Overrides::none()).map(|c| Checked::Car(Box::new(c)))
+}
+
+/// A ledger or areas, by the header; a ledger with the areas and the car beside it, as far as these can be read.
+fn table(path: &Path) -> Option<Result<Checked, FileErrors>> {
+    let sheet = read_sheet(path).ok()?;
+    let header = sheet.filled().next()?;
+    let has = |name: &str| sheet.records[header].fields.iter().any(|f| sheet.value(f) == name);
+    if has("item") || has("mass_before_kg") || has("mass_after_kg") {
+        let car = read_car(path.with_file_name("car.toml"), &Overrides::none()).ok();
+        let scales = car.as_ref().map(|c| c.shop.scales.as_slice());
+        return Some(read_ledger(path, scales).map(|(ledger, _)| {
+            let chassis = car.as_ref().map(|c| &c.car.chassis);
+            let size = Size {
+                wheelbase: chassis.map_or(2.6, |c| c.l),
+                track: chassis.map_or(1.5, |c| c.t_f.max(c.t_r)),
+                mass: car.as_ref().map_or(1200.0, |c| c.loads.weighed.m),
+            };
+            let warnings = slips(&ledger, size);
+            Checked::Ledger(Box::new(ledger), warnings)
+        }));
+    }
+    (has("area") && !has("length_m")).then(|| parse_areas(&sheet).map(|a| Checked::Areas(a.0.len())))
+}
+
+/// Whether it holds readings: a list that no other file has, or dimensions under their names.
+fn is_readings(source: &std::sync::Arc<Source>) -> bool {
+    let root = tree::document(source, &mut Faults::default());
+    ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
 }
 
 /// Whether more of its names are a track's than a car's.

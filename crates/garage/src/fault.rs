@@ -140,6 +140,10 @@ pub enum Clash {
     StartOfCircuit,
     #[error("an open course needs no closure")]
     ClosureOfCourse,
+    #[error("car.toml has no [fuel] that says where the tank is")]
+    NoTank,
+    #[error("car.toml has no [driver] that says where the seat is")]
+    NoSeat,
 }
 
 fn near(name: &Option<impl AsRef<str>>) -> Option<String> {

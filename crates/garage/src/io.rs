@@ -5,9 +5,14 @@ use std::io::{ErrorKind, Read};
 use std::path::Path;
 use std::sync::Arc;
 
+use unladen_vehicle::entry::Scale;
+
+use crate::areas::{Areas, parse_areas};
 use crate::car::{CarFile, parse_car};
+use crate::dialect::Sheet;
 use crate::fault::{Fault, FileProblem};
 use crate::finding::{FileErrors, Finding, Located};
+use crate::ledger::{Ledger, parse_ledger};
 use crate::set::Overrides;
 use crate::source::Source;
 use crate::track::{TrackFile, parse_track};
@@ -27,6 +32,45 @@ pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
 }
 
 fn text(path: &Path) -> Result<String, FileProblem> {
+    decode(bytes(path)?)
+}
+
+/// Reads a CSV file in whatever dialect it is.
+///
+/// # Errors
+/// [`Fault::File`] with the path and what is the matter.
+pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
+    let name = path.display().to_string();
+    match bytes(path) {
+        Ok(bytes) => Sheet::parse(&name, &bytes),
+        Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
+    }
+}
+
+/// Reads the areas beside a ledger, where there are any.
+///
+/// # Errors
+/// Every fault of them.
+pub fn read_areas(folder: &Path) -> Result<Option<Areas>, FileErrors> {
+    let path = folder.join("areas.csv");
+    if !path.exists() {
+        return Ok(None);
+    }
+    let sheet = read_sheet(&path).map_err(|f| FileErrors::unread(*f))?;
+    parse_areas(&sheet).map(Some)
+}
+
+/// Reads a ledger with the areas beside it. Without `scales` any scale's name will do.
+///
+/// # Errors
+/// Every fault of both files.
+pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
+    let areas = read_areas(path.parent().unwrap_or(Path::new("")))?;
+    let sheet = read_sheet(path).map_err(|f| FileErrors::unread(*f))?;
+    parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
+}
+
+fn bytes(path: &Path) -> Result<Vec<u8>, FileProblem> {
     let unreadable = |e: std::io::Error| match e.kind() {
         ErrorKind::NotFound => FileProblem::NotFound,
         ErrorKind::IsADirectory => FileProblem::Directory,
@@ -46,7 +90,7 @@ fn text(path: &Path) -> Result<String, FileProblem> {
     if bytes.len() as u64 > limit {
         return Err(too_large(bytes.len() as u64));
     }
-    decode(bytes)
+    Ok(bytes)
 }
 
 /// UTF-8 without NUL that says something.

@@ -1,11 +1,12 @@
 //! From the car on the scales to the car as it laps: fuel and driver taken off as they were, put on as they will be.
 
 use unladen_vehicle::car::Number;
+use unladen_vehicle::change::Change;
 use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::scalar::{Dual, Scalar};
 
-use crate::fault::Fault;
+use crate::fault::{Clash, Fault};
 use crate::typed::Values;
 
 /// The keys that the mass and CG as it laps follow from.
@@ -120,6 +121,34 @@ impl<S: Scalar> Loads<S> {
             part = without.map_err(|what| Fault::Mass { key: "driver.as_weighed", what })?.with(driver(d.on_track));
         }
         Ok(part)
+    }
+}
+
+impl Loads {
+    /// What changes of the weighed car when these are aboard: fuel, m³, and driver, kg.
+    ///
+    /// # Errors
+    /// [`Fault::Fuel`] for more fuel than the tank holds, [`Fault::Clash`] where the file has no tank or no seat for it.
+    pub fn changes(&self, fuel: f64, driver: f64) -> Result<Vec<Change>, Fault> {
+        let mut all = Vec::new();
+        match &self.fuel {
+            Some(f) => {
+                let part = |volume, key| f.tank.fuel(volume, f.density).map_err(|what| Fault::Fuel { key, what });
+                let (before, after) = (part(f.as_weighed, "fuel.as_weighed")?, part(fuel, "target.fuel")?);
+                all.push(Change { before: Some(before), after: Some(after) });
+            }
+            None if fuel > 0.0 => return Err(Fault::Clash { key: "target.fuel", clash: Clash::NoTank }),
+            None => {}
+        }
+        match &self.driver {
+            Some(d) => {
+                let part = |m| Part::point(m, d.seat[0], d.seat[1], d.seat[2]);
+                all.push(Change { before: Some(part(d.as_weighed)), after: Some(part(driver)) });
+            }
+            None if driver > 0.0 => return Err(Fault::Clash { key: "target.driver", clash: Clash::NoSeat }),
+            None => {}
+        }
+        Ok(all)
     }
 }
 

@@ -8,6 +8,7 @@ use crate::finding::{Explain, Located, Warning};
 use crate::keys::{Kind, Table};
 use crate::loading::Loads;
 use crate::measured::Measured;
+use crate::slips::Slip;
 use crate::typed::Values;
 
 /// What is unlikely.
@@ -44,6 +45,8 @@ pub enum Caution {
     Vague { key: &'static str },
     #[error("the circuit does not close: {errors}; taken as measured")]
     NotClosed { errors: String },
+    #[error("{0}")]
+    Slip(Slip),
     #[error("closure = \"as measured\", but the circuit closes within the tolerances")]
     ClosesAnyway,
 }
@@ -63,6 +66,7 @@ impl Explain for Caution {
             Caution::Power { .. } => Some("torque is at the crank, in Nm, against rpm".into()),
             Caution::Tips { .. } => Some("at t/2h; peak friction and CG height decide".into()),
             Caution::CurveShort { .. } => Some("above its last point the torque is taken as constant".into()),
+            Caution::Slip(slip) => slip.hint(),
             Caution::ClosesAnyway => Some("leave the key out: then a later slip is caught".into()),
             _ => None,
         }

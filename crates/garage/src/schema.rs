@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::car_keys::CAR;
 use crate::keys::{Key, Kind, Need, Span, Table};
+use crate::readings_keys::{FLUID, LEVEL, LIFT, READINGS};
 use crate::shop_keys::SCALE;
 use crate::track_keys::TRACK;
 use crate::units::{Dimension, UNITS};
@@ -22,6 +23,25 @@ pub fn car_schema() -> Value {
 /// The JSON Schema (draft 2020-12) of a track's TOML file.
 pub fn track_schema() -> Value {
     schema(TRACK, "A track: its day, and where its segments are")
+}
+
+/// The JSON Schema (draft 2020-12) of a readings file.
+pub fn readings_schema() -> Value {
+    let mut schema = schema(READINGS, "Scale readings: what the pads showed, level and with an axle raised");
+    for (name, table, least, help) in [
+        ("level", LEVEL, 1, "readings of the level car, one a repeat"),
+        ("lift", LIFT, 0, "readings with one axle raised"),
+        ("fluid", FLUID, 0, "fluids that run to the low end"),
+    ] {
+        let item = Value::Object(object(table, ""));
+        // A single [level] is read as a list of one.
+        let list = json!({ "type": "array", "minItems": least, "items": item });
+        schema["properties"][name] = json!({ "anyOf": [list, item], "description": help });
+    }
+    if let Value::Array(required) = &mut schema["required"] {
+        required.push(json!("level"));
+    }
+    schema
 }
 
 /// 2026-03-14, or 14.3.2026.

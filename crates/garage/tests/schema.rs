@@ -111,3 +111,25 @@ fn property_conditional_needs_are_in_the_schema() {
     assert!(track(circuit, common::CIRCLE).is_ok());
     assert!(jsonschema::validator_for(&track_schema()).unwrap().is_valid(&json(circuit)));
 }
+
+/// Readings: the demo files are valid, and what the reader refuses for its keys the schema refuses too.
+#[test]
+fn property_readings_and_their_schema_agree() {
+    let schema = jsonschema::validator_for(&unladen_garage::readings_schema()).unwrap();
+    let read = |text: &str| unladen_garage::parse_readings(&unladen_garage::Source::new("r.toml", text)).is_ok();
+    let demo = text(&common::root().join("vehicles/saloon-awd/readings.toml"));
+    assert!(schema.is_valid(&json(&demo)) && read(&demo));
+    assert!(schema.is_valid(&json(&text(&common::root().join("vehicles/saloon-awd/reweigh.toml")))));
+    for (from, to) in [
+        ("wheelbase          = \"2570 ± 2 mm\"\n", ""),
+        ("raised = \"rear\"", "raised = \"back\""),
+        ("height = \"350 ± 3 mm\"", "height = 350"),
+        ("resolution    = \"0.5 kg\"", "resolutoin = \"0.5 kg\""),
+        ("rear_left   = \"271.0 kg\"\n", ""),
+        ("date   = \"2026-02-14\"", "date = \"soon\""),
+    ] {
+        assert!(demo.contains(from), "{from}");
+        let bad = demo.replacen(from, to, 1);
+        assert_eq!((read(&bad), schema.is_valid(&json(&bad))), (false, false), "{from}");
+    }
+}

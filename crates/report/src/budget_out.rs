@@ -26,10 +26,14 @@ pub fn budget_json(v: &BudgetView) -> Result<String, OutError> {
     }
     let other: Vec<Value> = v.otherwise.iter().map(|(what, kg)| json!({ "aboard": what, "mass_kg": kg })).collect();
     out.insert("now_otherwise".into(), json!(other));
-    out.insert("by_state".into(), b.by_state.iter().map(|(s, t)| (s.word().to_owned(), tally(t))).collect::<Map<_, _>>().into());
-    let areas = b.by_area.iter().map(|(name, t)| {
-        json!({ "area": name, "done": tally(&t[0]), "planned": tally(&t[1]), "idea": tally(&t[2]) })
-    });
+    out.insert(
+        "by_state".into(),
+        b.by_state.iter().map(|(s, t)| (s.word().to_owned(), tally(t))).collect::<Map<_, _>>().into(),
+    );
+    let areas = b
+        .by_area
+        .iter()
+        .map(|(name, t)| json!({ "area": name, "done": tally(&t[0]), "planned": tally(&t[1]), "idea": tally(&t[2]) }));
     out.insert("by_area".into(), areas.collect::<Vec<_>>().into());
     out.insert(
         "planned_by_source".into(),

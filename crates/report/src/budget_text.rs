@@ -86,7 +86,10 @@ fn standings(v: &BudgetView) -> String {
     ));
     if b.planned.rotating_inertia != 0.0 || b.now.rotating_inertia != 0.0 {
         let turns = |s: &Standing| signed(&fixed(s.rotating_inertia, 2));
-        lines.push(("what turns", format!("{} kg m2 now, {} with all that is planned", turns(&b.now), turns(&b.planned))));
+        lines.push((
+            "what turns",
+            format!("{} kg m2 now, {} with all that is planned", turns(&b.now), turns(&b.planned)),
+        ));
     }
     if let (Some(w), Some(n), Some(p)) = (b.weighed.cross_share, b.now.cross_share, b.planned.cross_share) {
         lines.push((

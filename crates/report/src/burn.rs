@@ -154,7 +154,13 @@ fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
             // Above and behind what was done; below and before what is planned, where the stairs leave room too.
             let level = |i: usize| {
                 let (a, b) = (plot.steps[i].mass, plot.steps[i - 1].mass);
-                if planned && a < b { frame.py(a) + 12.0 } else if planned { frame.py(a) - 4.0 } else { frame.py(a.max(b)) - 6.0 }
+                if planned && a < b {
+                    frame.py(a) + 12.0
+                } else if planned {
+                    frame.py(a) + 16.0
+                } else {
+                    frame.py(a.max(b)) - 6.0
+                }
             };
             let wanted: Vec<f64> = largest.iter().map(|&i| level(i)).collect();
             let ys = spread(&wanted, GAP, frame.top + 12.0, frame.bottom() - 6.0);
@@ -230,7 +236,8 @@ fn beneath(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, split: f64) {
                 canvas.text(Text { anchor: Anchor::Middle, ..small(name, (x, base + 2.0)) });
             }
         } else {
-            canvas.text(Text { colour: INK_SOFT, ..small("rows in the order of the ledger", (frame.left, base + 2.0)) });
+            canvas
+                .text(Text { colour: INK_SOFT, ..small("rows in the order of the ledger", (frame.left, base + 2.0)) });
         }
         let _ = split;
     });
@@ -250,7 +257,8 @@ mod tests {
         let steps = [step(Some(0), 0, 1010.0, true), step(None, 10, 1000.0, true), step(Some(1), 20, 990.0, false)];
         let names = ["seat".to_owned(), "lid".to_owned()];
         let dates = [(0, "Jan".to_owned()), (10, "Feb".to_owned())];
-        let plot = BurnPlot { car: "c", aboard: "a", steps: &steps, names: &names, target_kg: Some(995.0), dates: &dates };
+        let plot =
+            BurnPlot { car: "c", aboard: "a", steps: &steps, names: &names, target_kg: Some(995.0), dates: &dates };
         let picture = burn_picture(&plot).unwrap();
         assert_eq!(picture.title, "1000.0 ± 1.0 kg now, 5 kg above the target; the plans lead to 5 kg below it");
         for text in ["weighed", "target 995 kg", "lid −10.0", "Jan", "990.0 ± 1.0 kg"] {

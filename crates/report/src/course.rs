@@ -77,7 +77,8 @@ pub fn course_picture(plot: &CoursePlot) -> Result<Picture, PlotError> {
     draw_map(&mut canvas, plot, map_top, tightest);
     let left = MARGIN + TICKS_LEFT + 10.0;
     let (x, unit) = Axis::distance(length, 9);
-    let frame = Frame { left, top: charts, width: WIDTH - MARGIN - left, height: CHART, x: x.clone(), y: kappa_axis(plot) };
+    let frame =
+        Frame { left, top: charts, width: WIDTH - MARGIN - left, height: CHART, x: x.clone(), y: kappa_axis(plot) };
     draw_kappa(&mut canvas, plot, &frame)?;
     let mut bottom = frame.bottom();
     if let Some(z) = plot.z {
@@ -150,7 +151,10 @@ fn draw_map(canvas: &mut Canvas, plot: &CoursePlot, top: f64, tightest: f64) {
         let (a, b) = (at(&plan[0]), at(&plan[3.min(plan.len() - 1)]));
         let size = (b.0 - a.0).hypot(b.1 - a.1).max(1e-6);
         let (nx, ny) = (-(b.1 - a.1) / size, (b.0 - a.0) / size);
-        canvas.line(&[(start.0 - 11.0 * nx, start.1 - 11.0 * ny), (start.0 + 11.0 * nx, start.1 + 11.0 * ny)], stroke(INK, 2.4));
+        canvas.line(
+            &[(start.0 - 11.0 * nx, start.1 - 11.0 * ny), (start.0 + 11.0 * nx, start.1 + 11.0 * ny)],
+            stroke(INK, 2.4),
+        );
         canvas.text(Text { halo: true, ..small("start", (start.0 + 14.0 * nx.abs() + 4.0, start.1 + 14.0 * ny)) });
     });
     draw_key(canvas, top + MAP_HEIGHT + 14.0, tightest);
@@ -161,7 +165,11 @@ fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64) {
     canvas.part("key", |canvas| {
         let width = 15.0;
         for i in 0..SHADES {
-            canvas.rect((MARGIN + i as f64 * width, top), (width + if i + 1 < SHADES { 0.5 } else { 0.0 }, 9.0), colour(i));
+            canvas.rect(
+                (MARGIN + i as f64 * width, top),
+                (width + if i + 1 < SHADES { 0.5 } else { 0.0 }, 9.0),
+                colour(i),
+            );
         }
         let end = MARGIN + SHADES as f64 * width;
         canvas.text(small("straight", (MARGIN, top + 23.0)));
@@ -194,7 +202,11 @@ fn draw_kappa(canvas: &mut Canvas, plot: &CoursePlot, frame: &Frame) -> Result<(
     let (top, left) = (frame.top - 9.0, frame.left - TICKS_LEFT);
     canvas.text(small("curvature, 1/m, left +", (left, top)));
     canvas.rect((left + 150.0, top - 9.0), (22.0, 9.0), BAND);
-    canvas.fill(&[(left + 150.0, top - 9.0), (left + 172.0, top - 9.0), (left + 172.0, top), (left + 150.0, top)], ACCENT, 0.35);
+    canvas.fill(
+        &[(left + 150.0, top - 9.0), (left + 172.0, top - 9.0), (left + 172.0, top), (left + 150.0, top)],
+        ACCENT,
+        0.35,
+    );
     canvas.text(small("± one standard deviation of the positions' curvature", (left + 178.0, top)));
     canvas.line(&[(left + 470.0, top - 4.0), (left + 492.0, top - 4.0)], stroke(SERIES[0], 1.6));
     canvas.text(small("the track's segments", (left + 498.0, top)));

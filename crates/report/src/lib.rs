@@ -35,6 +35,7 @@ pub mod colour;
 pub mod course;
 pub mod curve;
 pub mod delta;
+pub mod fit;
 pub mod font;
 pub mod frame;
 pub mod header;

@@ -73,7 +73,8 @@ pub fn reconcile_text(v: &ReconcileView) -> String {
 fn words(v: &ReconcileView, s: &Suspect) -> String {
     let kg = |x: f64| fixed(x.abs(), 1);
     let more = if s.kg > 0.0 { "more" } else { "less" };
-    let row = |i: usize| format!("{} (line {}, {})", printable(&v.entries[i].item), v.lines[i], v.entries[i].origin.word());
+    let row =
+        |i: usize| format!("{} (line {}, {})", printable(&v.entries[i].item), v.lines[i], v.entries[i].origin.word());
     match &s.what {
         What::Row(i) => {
             let e = &v.entries[*i];
@@ -83,17 +84,30 @@ fn words(v: &ReconcileView, s: &Suspect) -> String {
                 (None, None) => (0.0, "", s.kg),
             };
             let why = if e.origin == Origin::Quoted { "was quoted" } else { "was guessed" };
-            format!("{}{} weighs about {} kg, and not the {} kg that it {why} at", part, row(*i), kg(says + change), kg(says))
+            format!(
+                "{}{} weighs about {} kg, and not the {} kg that it {why} at",
+                part,
+                row(*i),
+                kg(says + change),
+                kg(says)
+            )
         }
         What::NotDone(i) => format!("{} is marked done, but is not: {} kg {more}", row(*i), kg(s.kg)),
         What::DoneAlready(i) => {
-            format!("{} is in the car already, but marked {}: {} kg {more}", row(*i), v.entries[*i].state.word(), kg(s.kg))
+            format!(
+                "{} is in the car already, but marked {}: {} kg {more}",
+                row(*i),
+                v.entries[*i].state.word(),
+                kg(s.kg)
+            )
         }
         What::Fuel => {
             let litres = v.litres_per_kg.map(|l| format!(" ({} L)", kg(s.kg * l))).unwrap_or_default();
             format!("{} kg{litres} {more} fuel aboard than said", kg(s.kg))
         }
-        What::Driver => format!("a driver {} kg {} than said", kg(s.kg), if s.kg > 0.0 { "heavier" } else { "lighter" }),
+        What::Driver => {
+            format!("a driver {} kg {} than said", kg(s.kg), if s.kg > 0.0 { "heavier" } else { "lighter" })
+        }
         What::Forgotten { x } => format!(
             "brackets, cables, bolts that no row speaks of: {} kg about {} mm behind the front axle",
             kg(s.kg),
@@ -106,7 +120,8 @@ fn words(v: &ReconcileView, s: &Suspect) -> String {
 pub fn reconcile_json(v: &ReconcileView) -> Result<String, OutError> {
     let r = v.result;
     let axle = |k: unladen_study::weighing::Known| json!({ "kg": k.value, "kg_sd": k.sd });
-    let three = |k: [unladen_study::weighing::Known; 3]| json!({ "all": axle(k[0]), "front": axle(k[1]), "rear": axle(k[2]) });
+    let three =
+        |k: [unladen_study::weighing::Known; 3]| json!({ "all": axle(k[0]), "front": axle(k[1]), "rear": axle(k[2]) });
     let suspect = |s: &Suspect| {
         let (what, item) = match &s.what {
             What::Row(i) => ("row weighs otherwise", Some(*i)),

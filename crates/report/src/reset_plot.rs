@@ -51,7 +51,10 @@ pub fn reset_picture(v: &ResetView, brakes: &Brakes, wheelbase: f64) -> Result<P
     frame.draw_grid(&mut canvas, true)?;
     canvas.text(Text { halo: true, ..small("front must ask for more than rear here", (from + 5.0, top + 14.0)) });
     canvas.text(Text { colour: INK_SOFT, ..small("adhesion asked for, 1", (left - 30.0, top - 8.0)) });
-    canvas.text(Text { anchor: Anchor::Middle, ..small("braking rate, g", (0.5 * (left + right), frame.bottom() + 36.0)) });
+    canvas.text(Text {
+        anchor: Anchor::Middle,
+        ..small("braking rate, g", (0.5 * (left + right), frame.bottom() + 36.0))
+    });
     let even = Series { points: vec![(0.0, 0.0), (MOST, MOST)], stroke: stroke(GRID, 1.4), fill: 0.0 };
     let mut series = vec![even];
     let mut ends = Vec::new();

@@ -114,7 +114,9 @@ fn rise(v: &ResetView) -> String {
     if v.stages.iter().all(|s| s.rise.is_none()) {
         out += &paragraph("No [springs] in car.toml, so nothing is said of ride height and frequencies.");
     } else {
-        out += &paragraph("All that changed is taken as sprung; bounce and pitch apart; springs, bars and tyres as they are.");
+        out += &paragraph(
+            "All that changed is taken as sprung; bounce and pitch apart; springs, bars and tyres as they are.",
+        );
     }
     out
 }
@@ -133,7 +135,11 @@ fn brakes(v: &ResetView) -> String {
     let rates = v.stages.first().map(|s| s.braking.clone()).unwrap_or_default();
     for (k, b) in rates.iter().enumerate() {
         let last = v.stages.last().map_or(b.actual, |s| s.braking[k].actual);
-        let fitted = if (last - b.actual).abs() < 5e-4 { fixed(b.actual, 3) } else { format!("{} to {}", fixed(b.actual, 3), fixed(last, 3)) };
+        let fitted = if (last - b.actual).abs() < 5e-4 {
+            fixed(b.actual, 3)
+        } else {
+            format!("{} to {}", fixed(b.actual, 3), fixed(last, 3))
+        };
         let mut cells = vec![fixed(b.z, 1), fitted];
         cells.extend(v.stages.iter().map(|s| fixed(s.braking[k].ideal, 3)));
         table.row(&cells);
@@ -152,10 +158,8 @@ fn brakes(v: &ResetView) -> String {
     let bad: Vec<&Stage> = v.stages.iter().filter(|s| unsafe_rear(s)).collect();
     if !bad.is_empty() {
         let names: Vec<&str> = bad.iter().map(|s| s.name).collect();
-        let from: Vec<String> = bad
-            .iter()
-            .filter_map(|s| s.rear_above_front.map(|z| format!("{} g ({})", fixed(z, 2), s.name)))
-            .collect();
+        let from: Vec<String> =
+            bad.iter().filter_map(|s| s.rear_above_front.map(|z| format!("{} g ({})", fixed(z, 2), s.name))).collect();
         let band = if from.is_empty() {
             String::new()
         } else {
@@ -201,15 +205,27 @@ fn limits(v: &ResetView) -> String {
             Some(least) => format!("{} to {}", fixed(least, 0), fixed(c.most, 0)),
             None => fixed(c.most, 0),
         };
-        let word = if over { "above" } else if under { "below" } else { "within" };
-        if (over || under) && let Some(document) = &c.document && !ask.contains(document) {
+        let word = if over {
+            "above"
+        } else if under {
+            "below"
+        } else {
+            "within"
+        };
+        if (over || under)
+            && let Some(document) = &c.document
+            && !ask.contains(document)
+        {
             ask.push(document.clone());
         }
         table.row(&[c.what.clone(), c.stage.to_owned(), fixed(c.load, 1), limit, word.into()]);
     }
     let mut out = format!("\n{}", table.text(0));
     for document in ask {
-        out += &paragraph(&format!("Outside what {} says: ask your inspector what that means for you.", printable(&document)));
+        out += &paragraph(&format!(
+            "Outside what {} says: ask your inspector what that means for you.",
+            printable(&document)
+        ));
     }
     out
 }
@@ -217,7 +233,10 @@ fn limits(v: &ResetView) -> String {
 /// `reset --json`.
 pub fn reset_json(v: &ResetView) -> Result<String, OutError> {
     let lock = |l: Option<Locks>| {
-        l.map_or(json!(null), |l| json!({ "axle": if l.axle == Axle::Rear { "rear" } else { "front" }, "deceleration_g": l.z }))
+        l.map_or(
+            json!(null),
+            |l| json!({ "axle": if l.axle == Axle::Rear { "rear" } else { "front" }, "deceleration_g": l.z }),
+        )
     };
     let stage = |s: &Stage| {
         json!({

@@ -30,7 +30,8 @@ pub fn weigh_picture(v: &WeighView) -> Result<Picture, PlotError> {
         None => format!("{what} is known to ± {} mm, most of it from {}", fixed(now, 1), largest.0),
     };
     let title = crate::header::sentence(&title);
-    let subtitle = format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, v.aboard);
+    let subtitle =
+        format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, v.aboard);
     let header = Header::plan(&title, &subtitle, WIDTH);
     let names = causes.iter().map(|c| c.0).chain(helps.iter().map(|h| h.0));
     let wide = names.map(|n| Face::Regular.width(n, LABEL)).fold(0.0, f64::max).min(440.0);
@@ -40,7 +41,13 @@ pub fn weigh_picture(v: &WeighView) -> Result<Picture, PlotError> {
     let height = top + ROW * (causes.len() + helps.len()) as f64 + if helps.is_empty() { 0.0 } else { 44.0 } + MARGIN;
     let mut canvas = Canvas::new("weigh", WIDTH, height);
     header.draw(&mut canvas);
-    let bars = |canvas: &mut Canvas, head: &str, top: f64, rows: &[(&str, f64)], most: f64, colour, text: &dyn Fn(f64) -> String| {
+    let bars = |canvas: &mut Canvas,
+                head: &str,
+                top: f64,
+                rows: &[(&str, f64)],
+                most: f64,
+                colour,
+                text: &dyn Fn(f64) -> String| {
         canvas.text(Text { colour: INK_SOFT, ..small(head, (left, top - 8.0)) });
         canvas.line(&[(left, top), (left, top + ROW * rows.len() as f64)], stroke(GRID, 1.0));
         for (i, (name, value)) in rows.iter().enumerate() {
@@ -60,11 +67,16 @@ pub fn weigh_picture(v: &WeighView) -> Result<Picture, PlotError> {
     if !helps.is_empty() {
         top += ROW * causes.len() as f64 + 44.0;
         canvas.part("helps", |canvas| {
-            bars(canvas, "± mm with one thing better; the line is now", top, &helps, plain, ACCENT, &|sd| fixed(sd, 1));
+            bars(canvas, "± mm with one thing better; the line is now", top, &helps, plain, ACCENT, &|sd| {
+                fixed(sd, 1)
+            });
             let x = left + width;
             canvas.line(&[(x, top), (x, top + ROW * helps.len() as f64)], stroke(INK_SOFT, 1.2));
             canvas.text(Text { anchor: Anchor::Middle, size: SMALL, ..small(&fixed(plain, 1), (x, top - 6.0)) });
         });
     }
-    canvas.finish(&title, &format!("Bars: where the uncertainty of {what} comes from, and what would lessen it. {title}."))
+    canvas.finish(
+        &title,
+        &format!("Bars: where the uncertainty of {what} comes from, and what would lessen it. {title}."),
+    )
 }

@@ -41,7 +41,10 @@ pub fn weigh_text(v: &WeighView) -> String {
     let front = Known { value: 100.0 * (1.0 - f.x.value / v.wheelbase), sd: 100.0 * f.x.sd / v.wheelbase };
     let mut lines = vec![
         ("mass", format!("{} kg", with_sd(f.mass.value, f.mass.sd))),
-        ("CG", format!("{} mm behind the front axle: {} % of the weight on it", mm(f.x), with_sd(front.value, front.sd))),
+        (
+            "CG",
+            format!("{} mm behind the front axle: {} % of the weight on it", mm(f.x), with_sd(front.value, front.sd)),
+        ),
     ];
     match f.y {
         Some(y) => lines.push(("", format!("{} mm right of the middle", mm(y)))),
@@ -61,7 +64,10 @@ pub fn weigh_text(v: &WeighView) -> String {
     out += &format!("\n{}", consistency(f));
     out += &format!("\n{}", budget(v));
     if !v.assumed.is_empty() {
-        out += &paragraph(&format!("No ± was given for {}: taken as 3 mm (a tape; common practice, no source).", v.assumed.join(", ")));
+        out += &paragraph(&format!(
+            "No ± was given for {}: taken as 3 mm (a tape; common practice, no source).",
+            v.assumed.join(", ")
+        ));
     }
     if f.height.is_some() {
         out += &format!("\n{}", paragraph(RAISED_CAUTION));
@@ -87,7 +93,8 @@ fn consistency(f: &Found) -> String {
         };
     }
     if f.each.len() > 1 {
-        let mut table = Table::new(&[("each lift alone", Align::Left), ("raised", Align::Left), ("CG height, mm", Align::Point)]);
+        let mut table =
+            Table::new(&[("each lift alone", Align::Left), ("raised", Align::Left), ("CG height, mm", Align::Point)]);
         for (name, raised, h) in &f.each {
             let axle = if *raised == Raised::Front { "front" } else { "rear" };
             table.row(&[name.clone(), axle.into(), with_sd(h.value * 1e3, h.sd * 1e3)]);

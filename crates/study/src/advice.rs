@@ -51,9 +51,12 @@ pub fn better(weighing: &Weighing, found: &Found) -> Vec<Better> {
         ask("wheel centres known twice as well", &|w| {
             w.geometry.radius = w.geometry.radius.map(|r| Known { sd: r.sd / 2.0, ..r });
         });
-        ask("half the method's error: suspension blocked", &|w| w.method_share /= 2.0);
-        for (raised, what) in [(Raised::Front, "the front axle raised as well"), (Raised::Rear, "the rear axle raised as well")] {
-            let highest = base.readings.iter().filter_map(|r| r.lift).map(|(_, h)| h).max_by(|a, b| a.value.total_cmp(&b.value));
+        ask("blocking the suspension (half the method's error)", &|w| w.method_share /= 2.0);
+        for (raised, what) in
+            [(Raised::Front, "the front axle raised as well"), (Raised::Rear, "the rear axle raised as well")]
+        {
+            let highest =
+                base.readings.iter().filter_map(|r| r.lift).map(|(_, h)| h).max_by(|a, b| a.value.total_cmp(&b.value));
             let has = base.readings.iter().any(|r| r.lift.is_some_and(|(a, _)| a == raised));
             if let (false, Some(h)) = (has, highest) {
                 let loads = if raised == Raised::Front { Loads::Rear(0.0) } else { Loads::Front(0.0) };

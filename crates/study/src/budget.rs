@@ -204,7 +204,11 @@ pub fn own_sd(entry: &Entry, scales: &[Scale]) -> f64 {
     }
     let share = ASSUMED.iter().find(|(o, _)| *o == entry.origin).map_or(0.3, |(_, share)| *share);
     let moved = entry.change.before.zip(entry.change.after).is_some_and(|(b, a)| (b.m - a.m).abs() < 1e-9);
-    if moved { share * entry.change.after.map_or(0.0, |p| p.m) } else { share * masses.map(|m| m * m).sum::<f64>().sqrt() }
+    if moved {
+        share * entry.change.after.map_or(0.0, |p| p.m)
+    } else {
+        share * masses.map(|m| m * m).sum::<f64>().sqrt()
+    }
 }
 
 /// Standard deviations of mass, x, y and height: dm, and (moment about the CG)/M; independent causes add as squares.
@@ -300,7 +304,11 @@ mod tests {
         let exact = Base { sd: [0.0; 4], ..base() };
         let s = exact.with(&[&row], &[]).unwrap();
         assert!((s.part.x - (1.13 + 16.0 * 2.7 / 1284.0)).abs() < 1e-12);
-        assert!(s.sd[0] == 0.0 && (s.sd[1] - 0.5 * 2.7 / 1284.0).abs() < 1e-12 && (s.sd[3] - 0.5 * 0.35 / 1284.0).abs() < 1e-12);
+        assert!(
+            s.sd[0] == 0.0
+                && (s.sd[1] - 0.5 * 2.7 / 1284.0).abs() < 1e-12
+                && (s.sd[3] - 0.5 * 0.35 / 1284.0).abs() < 1e-12
+        );
         assert_eq!(exact.blame(&[&row], &[]).iter().find(|b| b.0 == Blame::Rows(Origin::Weighed)).unwrap().1[1], 1.0);
     }
 
@@ -361,7 +369,8 @@ mod tests {
                 Change { before: grow(e.change.before), after: grow(e.change.after) }
             };
             let step = 0.1 / 12f64.sqrt();
-            let changes = [off(rows[0], bias + step * normal()), off(rows[1], bias + step * normal()), off(rows[2], normal())];
+            let changes =
+                [off(rows[0], bias + step * normal()), off(rows[1], bias + step * normal()), off(rows[2], normal())];
             let got = all_on(car, &changes).unwrap();
             m2 += (got.m - stated.part.m).powi(2);
             x2 += (got.x - stated.part.x).powi(2);

@@ -81,7 +81,8 @@ fn settle(entries: &[Entry], asked: &[usize], state: &mut [Option<LeftOut>]) {
             }
             let unmet = entries[i].needs.iter().find(|&&n| !there[n]).map(|&needs| LeftOut::Unmet { needs });
             let group = entries[i].group.as_ref();
-            let broken = (0..entries.len()).find(|&j| group.is_some() && entries[j].group.as_ref() == group && !there[j]);
+            let broken =
+                (0..entries.len()).find(|&j| group.is_some() && entries[j].group.as_ref() == group && !there[j]);
             state[i] = unmet.or(broken.map(|with| LeftOut::Group { with }));
             dropped |= state[i].is_some();
         }
@@ -202,7 +203,8 @@ pub(crate) mod tests {
 
     #[test]
     fn closed_form_needs_and_groups() {
-        let mut rows = vec![entry("a", P, -5.0), entry("b", State::Idea, -1.0), entry("c", P, -1.0), entry("d", P, -1.0)];
+        let mut rows =
+            vec![entry("a", P, -5.0), entry("b", State::Idea, -1.0), entry("c", P, -1.0), entry("d", P, -1.0)];
         rows[0].needs = vec![1];
         (rows[2].group, rows[3].group) = (Some("g".into()), Some("g".into()));
         rows[3].origin = Origin::Guessed;

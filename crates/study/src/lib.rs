@@ -25,21 +25,22 @@
 //! # Ok::<(), unladen_study::WorthError>(())
 //! ```
 
-pub mod budget;
 pub mod advice;
+pub mod budget;
 mod caveat;
 pub mod choose;
 mod error;
 mod figures;
+pub mod fit;
 mod input;
 mod kink;
 mod known;
 mod leg;
 mod mix;
 mod place;
-mod sound;
 pub mod reconcile;
 pub mod reset;
+mod sound;
 pub mod stand;
 pub mod weighing;
 mod worth;
@@ -51,3 +52,5 @@ pub use leg::Leg;
 pub use place::{Spot, named_spots};
 pub use sound::sound_lap;
 pub use worth::{Along, Quantity, Study, Subject, Worth, WorthPlace, worth};
+
+pub mod synthetic;

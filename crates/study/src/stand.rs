@@ -57,12 +57,7 @@ pub struct Step {
 ///
 /// # Errors
 /// [`MassError`] where what comes off outweighs the car.
-pub fn stand(
-    base: &Base,
-    entries: &[Entry],
-    scales: &[Scale],
-    weighed_on: Option<i64>,
-) -> Result<Budget, MassError> {
+pub fn stand(base: &Base, entries: &[Entry], scales: &[Scale], weighed_on: Option<i64>) -> Result<Budget, MassError> {
     let in_weighing: Vec<usize> = (0..entries.len()).filter(|&i| is_in(&entries[i], weighed_on)).collect();
     let undated: Vec<usize> = (0..entries.len())
         .filter(|&i| entries[i].state == State::Done && entries[i].day.is_none() && weighed_on.is_some())
@@ -174,7 +169,12 @@ mod tests {
     /// Weighed on day 10 at 1000 kg: −8 kg on day 5 are in it, −5 kg on day 12 are not.
     #[test]
     fn closed_form_what_the_weighing_has_seen() {
-        let rows = [dated("late", -5.0, 12), dated("early", -8.0, 5), dated("day", -2.0, 10), entry("plan", State::Planned, -3.0)];
+        let rows = [
+            dated("late", -5.0, 12),
+            dated("early", -8.0, 5),
+            dated("day", -2.0, 10),
+            entry("plan", State::Planned, -3.0),
+        ];
         let b = stand(&base(), &rows, &[], Some(10)).unwrap();
         assert_eq!((b.weighed.part.m, b.now.part.m, b.planned.part.m), (1000.0, 995.0, 992.0));
         assert_eq!(b.in_weighing, [1, 2]);
@@ -185,7 +185,8 @@ mod tests {
 
     #[test]
     fn closed_form_range_of_what_is_planned() {
-        let mut rows = vec![entry("a", State::Planned, -10.0), entry("b", State::Planned, -4.0), entry("c", State::Idea, -1.0)];
+        let mut rows =
+            vec![entry("a", State::Planned, -10.0), entry("b", State::Planned, -4.0), entry("c", State::Idea, -1.0)];
         rows[1].origin = Origin::Guessed;
         let b = stand(&base(), &rows, &[], None).unwrap();
         assert_eq!((b.now.part.m, b.measured.part.m, b.planned.part.m, b.ideas.part.m), (1000.0, 990.0, 986.0, 985.0));

@@ -159,7 +159,9 @@ pub enum WeighError {
     #[error("no level reading of both axles: mass and CG need one")]
     NoLevel,
     /// An axle raised by more than the wheelbase.
-    #[error("{name}: raised by {height_mm:.0} mm, which is more than half the wheelbase; that is not a lift but a stand")]
+    #[error(
+        "{name}: raised by {height_mm:.0} mm, which is more than half the wheelbase; that is not a lift but a stand"
+    )]
     TooHigh {
         /// Which reading.
         name: String,
@@ -256,8 +258,7 @@ impl Weighing {
                 return Err(WeighError::TooHigh { name: r.name.clone(), height_mm: h.value * 1e3 });
             }
         }
-        let (lifted, cornered) =
-            (readings.iter().any(|r| r.lift.is_some()), readings.iter().any(|r| has_corners(r)));
+        let (lifted, cornered) = (readings.iter().any(|r| r.lift.is_some()), readings.iter().any(|r| has_corners(r)));
         let g = &self.geometry;
         let mut p = DVector::zeros(FIRST_LIFT + readings.len());
         let [f, r] = axles(&start.loads);
@@ -345,12 +346,13 @@ impl Weighing {
                 if total[u] > 0.0 { own / total[u] } else { 0.0 }
             })
         };
-        let mut budget: Vec<_> = causes.iter().map(|&c| (c, share(c))).filter(|(_, s)| s.iter().any(|s| *s > 0.0)).collect();
+        let mut budget: Vec<_> =
+            causes.iter().map(|&c| (c, share(c))).filter(|(_, s)| s.iter().any(|s| *s > 0.0)).collect();
         let first = if lifted { H } else { A };
         budget.sort_by(|a, b| b.1[first].total_cmp(&a.1[first]));
-        let misfits = rows.iter().filter_map(|r| {
-            r.label.map(|(reading, what)| (readings[reading].name.clone(), what, r.misfit / r.sd))
-        });
+        let misfits = rows
+            .iter()
+            .filter_map(|r| r.label.map(|(reading, what)| (readings[reading].name.clone(), what, r.misfit / r.sd)));
         let level: Vec<[f64; 4]> = readings
             .iter()
             .filter(|r| r.lift.is_none())

@@ -242,12 +242,8 @@ fn independent_coverage_of_the_stated_sd() {
         };
         let w = Weighing { geometry, scales, readings, fluids: Vec::new(), method_share: 0.0 };
         let found = w.solve().unwrap();
-        let all = [
-            (found.mass, truth.m),
-            (found.x, truth.a),
-            (found.y.unwrap(), truth.y),
-            (found.height.unwrap(), truth.h),
-        ];
+        let all =
+            [(found.mass, truth.m), (found.x, truth.a), (found.y.unwrap(), truth.y), (found.height.unwrap(), truth.h)];
         for (i, (known, truth)) in all.into_iter().enumerate() {
             let off = (known.value - truth).abs() / known.sd;
             within[i][0] += usize::from(off < 1.0);

@@ -6,16 +6,7 @@ use unladen_vehicle::car::*;
 /// No CG height, no roll centres, no load slope, all wheels driven and locked together, anti-lock on every wheel, no
 /// air, no rolling resistance, nothing that rotates, and power without end: a_x² + a_y² ≤ (μ g)², whatever else.
 pub fn point_mass(mu: f64) -> Car {
-    let tyre = Tyre {
-        n_0: 2500.0,
-        mu_x0: mu,
-        mu_y0: mu,
-        k_x: 0.0,
-        k_y: 0.0,
-        inv_c_alpha: 0.0,
-        r: 0.3,
-        j_wheel: 0.0,
-    };
+    let tyre = Tyre { n_0: 2500.0, mu_x0: mu, mu_y0: mu, k_x: 0.0, k_y: 0.0, inv_c_alpha: 0.0, r: 0.3, j_wheel: 0.0 };
     Car {
         mass: Mass { m: 1000.0, a: 1.2, y_cg: 0.0, h: 0.0 },
         chassis: Chassis { l: 2.5, t_f: 1.5, t_r: 1.5, h_rf: 0.0, h_rr: 0.0, chi: 0.5 },

@@ -1,0 +1,35 @@
+//! Why a log can't be used: what, where, and what would be right.
+
+use super::Quantity;
+
+/// Why a log can't be used.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[allow(missing_docs)]
+pub enum LogError {
+    #[error("no text that can be read: {reason}; a CSV file is due")]
+    NotText { reason: &'static str },
+    #[error(
+        "no table in it: no {least} rows of numbers with the same number of fields follow one another; export the log as CSV"
+    )]
+    NoTable { least: usize },
+    #[error(
+        "line {line}: the columns have no names; give each with --column, for example --column time=1 --column latitude=2"
+    )]
+    NoNames { line: usize },
+    #[error("neither positions nor speed: there must be latitude and longitude, x and y, or speed; the columns are {}; say which is which with --column, for example --column speed={}", names.join(", "), names.first().map_or("NAME", |n| n))]
+    Nothing { names: Vec<String> },
+    #[error("no time: without it a log can't be cut into laps; the columns are {}; say --column time=NAME", names.join(", "))]
+    NoTime { names: Vec<String> },
+    #[error("--column {key}={given}: no such column; the columns are {}", names.join(", "))]
+    NoColumn { key: &'static str, given: String, names: Vec<String> },
+    #[error("--unit {key}={given}: no unit of it; possible are {}", units.join(", "))]
+    NoUnit { key: &'static str, given: String, units: Vec<&'static str> },
+    #[error("{given}: no quantity of a log; known are {}", Quantity::ALL.map(Quantity::key).join(", "))]
+    NoQuantity { given: String },
+    #[error("line {line}: time goes back by {back_s:.3} s; two logs in one file? Cut it there")]
+    TimeBack { line: usize, back_s: f64 },
+    #[error("column {name}: nothing in it can be read as {key}; for example {text:?} on line {line}")]
+    Unread { name: String, key: &'static str, text: String, line: usize },
+    #[error("every position is the same, or at 0°, 0°: the logger had no fix")]
+    NoFix,
+}
