@@ -126,9 +126,10 @@ fn line_start(track: &Track, line: &Line) -> f64 {
 
 /// The figures that are published for this estimator, and what is held of them: with 0.5 m of noise, 10 Hz and 5 laps, lap time within 0.3 %
 /// as the mean of eight seeds where curvature is continuous. A jump of curvature can't be seen in positions (a clothoid of
-/// 10 m moves the line by 0.1 m) and costs more.
+/// 10 m moves the line by 0.1 m) and costs more; bends that are all clothoid (the esses) are known to 6 % in curvature, and cost more too.
 #[test]
 fn closed_form_curvature_and_lap_time_from_noisy_positions() {
+    let mut failed = Vec::new();
     for (noise, rate, most) in
         [(0.5, 10.0, 0.3), (0.5, 1.0, 1.2), (0.5, 25.0, 0.3), (2.0, 10.0, 1.2), (2.0, 25.0, 0.8), (2.0, 1.0, 4.0)]
     {
@@ -143,10 +144,17 @@ fn closed_form_curvature_and_lap_time_from_noisy_positions() {
                 "{noise} m, {rate} Hz, {:13}: lap time {mean:+.2} ± {sd:.2} %, curvature {kappa:.5} 1/m rms",
                 track.name
             );
-            let most = if track.name == "jumping oval" { most + 1.3 } else { most };
-            assert!(mean.abs() <= most, "{noise} {rate} {}: {mean:+.3} % {all:?}", track.name);
+            let most = match &track.name[..] {
+                "jumping oval" => most + 1.3,
+                "esses" => most + 0.7,
+                _ => most,
+            };
+            if mean.abs() > most {
+                failed.push(format!("{noise} m, {rate} Hz, {}: {mean:+.3} %, at most {most}: {all:?}", track.name));
+            }
         }
     }
+    assert!(failed.is_empty(), "{failed:#?}");
 }
 
 /// A mirror image has the mirrored curvature, and the way back the reversed and mirrored one.

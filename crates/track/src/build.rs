@@ -1,10 +1,10 @@
 //! From a line of nodes to a track: as few segments as its curvature asks for, then brought to the line itself.
 
-use crate::centre::Line;
+use crate::centre::{Line, evened_line};
 use crate::chain::Chain;
 use crate::knots::Knotted;
 use crate::segment::Segment;
-use crate::segmenting::fewest;
+use crate::segmenting::{Knot, fewest};
 use crate::smooth::{Nodes, Reading};
 
 /// How far the segments' curvature may be from the line's before they are brought to the positions.
@@ -72,35 +72,75 @@ impl Line {
 
     /// The track's segments.
     pub fn build(&self, tolerance: Tolerance) -> Built {
+        // Nodes closer together than samples only cost digits: fourth differences of positions grow with 1/step⁴.
+        if self.step_m < 0.75 * SAMPLE && self.length_m() > 12.0 * SAMPLE {
+            return evened_line(self, SAMPLE).build(tolerance);
+        }
         let samples = self.samples();
-        let mut chain = self.chain(&samples, tolerance);
-        chain.close();
-        let grades = self.grades(&samples, tolerance);
-        let scale = chain.length() / self.length_m();
-        let grades: Vec<(f64, f64)> = grades.into_iter().map(|(s, q)| (s * scale, q)).collect();
-        let segments = segments(&chain, &grades);
-        let (kappa_rms, worst) = self.compare(&chain, scale);
-        Built { segments, kappa_rms, worst }
+        let first = self.first(&samples, tolerance);
+        let mut best = None;
+        for chain in
+            [self.improved(&first, &samples, tolerance), Some(self.plain(&first, &samples)), Some(self.nodes())]
+        {
+            let Some(mut chain) = chain else { continue };
+            chain.close();
+            let scale = chain.length() / self.length_m();
+            let (kappa_rms, worst) = self.compare(&chain, scale);
+            best = Some((chain, scale, kappa_rms, worst));
+            // A chain that is off its line is none: the next one, with more segments, is nearer.
+            if kappa_rms <= self.near(tolerance) {
+                break;
+            }
+        }
+        let Some((chain, scale, kappa_rms, worst)) = best else {
+            return Built { segments: Vec::new(), kappa_rms: 0.0, worst: (0.0, 0.0) };
+        };
+        let grades: Vec<(f64, f64)> =
+            self.grades(&samples, tolerance).into_iter().map(|(s, q)| (s * scale, q)).collect();
+        Built { segments: segments(&chain, &grades), kappa_rms, worst }
     }
 
-    /// The fewest pieces within the tolerance give the first knots; then the line itself says
-    /// where knots are and what κ is there (not the positions: with few knots and much noise those make corners too sharp).
-    fn chain(&self, samples: &[usize], tolerance: Tolerance) -> Chain {
+    /// How far segments may be from the line, 1/m rms: three times what is allowed at each node.
+    fn near(&self, tolerance: Tolerance) -> f64 {
+        let square: f64 = (0..self.kappa.len()).map(|i| self.within(i, tolerance).powi(2)).sum();
+        3.0 * (square / self.kappa.len() as f64).sqrt()
+    }
+
+    fn within(&self, i: usize, tolerance: Tolerance) -> f64 {
+        (tolerance.kappa + tolerance.share * self.kappa[i].abs()).max(tolerance.sds * self.kappa_sd[i])
+    }
+
+    /// The fewest pieces within the tolerance.
+    fn first(&self, samples: &[usize], tolerance: Tolerance) -> Vec<Knot> {
         let values: Vec<f64> = samples.iter().map(|i| self.kappa[*i]).collect();
-        let within = |i: &usize| {
-            let stated = tolerance.kappa + tolerance.share * self.kappa[*i].abs();
-            stated.max(tolerance.sds * self.kappa_sd[*i])
-        };
-        let first = fewest(&values, &samples.iter().map(within).collect::<Vec<_>>());
+        fewest(&values, &samples.iter().map(|i| self.within(*i, tolerance)).collect::<Vec<_>>())
+    }
+
+    /// Those as they are.
+    fn plain(&self, first: &[Knot], samples: &[usize]) -> Chain {
+        let s = first.iter().map(|k| self.s_of(k.at, samples)).collect();
+        Chain { closed: self.closed, s, kappa: first.iter().map(|k| k.value).collect() }
+    }
+
+    /// A segment from node to node.
+    fn nodes(&self) -> Chain {
+        let n = self.points.len();
+        let count = if self.closed { n + 1 } else { n };
+        let s = (0..count).map(|i| i as f64 * self.step_m).collect();
+        Chain { closed: self.closed, s, kappa: (0..count).map(|i| self.kappa[i % n]).collect() }
+    }
+
+    /// Starting from the fewest pieces the line itself says where knots are and what κ is there (not the positions: with few
+    /// knots and much noise those make corners too sharp).
+    fn improved(&self, first: &[Knot], samples: &[usize], tolerance: Tolerance) -> Option<Chain> {
         let nodes = Nodes { n: self.points.len(), step: self.step_m, ring: self.closed, kappa: self.own_kappa() };
         let readings = self.readings();
-        let inner = first[1..first.len() - 1].iter().map(|k| samples[k.at]).collect();
-        let wanted = (0..nodes.n).map(|i| (self.kappa[i], within(&i))).collect();
+        // On a ring the first node is one like the others: a bend may well end on the start line.
+        let from = if self.closed { 0 } else { 1 };
+        let inner = first[from..first.len() - 1].iter().map(|k| samples[k.at]).collect();
+        let wanted = (0..nodes.n).map(|i| (self.kappa[i], self.within(i, tolerance))).collect();
         let mut knotted = Knotted::new(&nodes, &readings, self.noise_m.max(LEAST_NOISE), wanted, inner);
-        let Some(fit) = knotted.improve() else {
-            let s = first.iter().map(|k| self.s_of(k.at, samples)).collect();
-            return Chain { closed: self.closed, s, kappa: first.iter().map(|k| k.value).collect() };
-        };
+        let fit = knotted.improve()?;
         // Moved sideways by d, a step is (1 − κ d) as long.
         let n = nodes.n;
         let mut s_of = vec![0.0];
@@ -113,7 +153,7 @@ impl Line {
         at.extend(knotted.knots.iter().filter(|k| **k > 0));
         at.push(s_of.len() - 1);
         let kappa = at.iter().map(|j| knotted.kappa(&fit, j % n)).collect();
-        Chain { closed: self.closed, s: at.iter().map(|j| s_of[*j]).collect(), kappa }
+        Some(Chain { closed: self.closed, s: at.iter().map(|j| s_of[*j]).collect(), kappa })
     }
 
     /// κ of the nodes as they lie.
