@@ -45,7 +45,7 @@ pub struct AddArgs {
     /// weighed, quoted or guessed
     #[arg(long)]
     pub source: Option<String>,
-    /// The scale, as in car.toml's [scales]
+    /// The scale, as in car.toml's `[scales]`
     #[arg(long)]
     pub scale: Option<String>,
     /// Money

@@ -25,7 +25,7 @@ pub struct WeighArgs {
     /// Compare with the car's ledger: what it says against what the scales say
     #[arg(long, value_name = "CAR")]
     pub against: Option<PathBuf>,
-    /// Write the result into the [mass] block of this car
+    /// Write the result into the `[mass]` block of this car
     #[arg(long, value_name = "CAR")]
     pub into: Option<PathBuf>,
     /// Print JSON, SI, in place of text

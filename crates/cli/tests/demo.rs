@@ -43,7 +43,7 @@ fn end_to_end_lap_on_every_demo() {
             let lap = run.json();
             assert_eq!(keys(&lap), sorted(&LAP), "{car} {track}");
             let number = |key: &str| lap[key].as_f64().unwrap();
-            assert!(number("lap_time_error_s") < 0.02 && number("lap_time_s") > 30.0, "{car} {track}: {lap}");
+            assert!(number("lap_time_error_s") < 0.02 && number("lap_time_s") > 15.0, "{car} {track}: {lap}");
             assert!((numbers(&lap["limits"]).iter().sum::<f64>() - 1.0).abs() < 1e-9);
             let sectors = lap["sectors"].as_array().unwrap();
             let sum: f64 = sectors.iter().map(|s| s["time_s"].as_f64().unwrap()).sum();

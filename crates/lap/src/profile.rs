@@ -97,7 +97,7 @@ pub struct Step {
 /// A stretch of the profile.
 #[derive(Clone, Copy, Debug)]
 pub enum Piece {
-    /// A step of the forward pass (an index into [`Profile::steps`]).
+    /// A step of the forward pass (an index into `Profile::steps`).
     Step(usize),
     /// Along the braking curve from this share of the cell to its end.
     Brake {

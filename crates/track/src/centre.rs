@@ -75,6 +75,16 @@ pub enum CentreError {
         /// Along the positions, m.
         length_m: f64,
     },
+    /// The line folds back on itself.
+    #[error(
+        "the line that fits the positions is {line_m:.0} m long, {positions_m:.0} m from position to position: it folds, and is none; too few positions, or too noisy"
+    )]
+    Folds {
+        /// m.
+        line_m: f64,
+        /// m.
+        positions_m: f64,
+    },
     /// The smoother found no answer.
     #[error("no smooth line follows these positions")]
     NoLine,
@@ -110,10 +120,25 @@ impl Line {
             return Err(CentreError::TooFew { found, least: LEAST });
         }
         let first = runs.iter().max_by_key(|r| r.points.len()).ok_or(CentreError::NoLine)?;
-        let mut nodes = match together(runs, first, wish) {
-            Some(all) => first_line(&all, wish)?,
-            None => first_line(first, wish)?,
-        };
+        let mut line = Err(CentreError::NoLine);
+        // All runs together make the better first line where positions are sparse, unless it folds.
+        for all in [together(runs, first, wish), Some(first.clone())].into_iter().flatten() {
+            line = Line::about(first_line(&all, wish)?, runs, wish).and_then(|l| l.unfolded(first));
+            if line.is_ok() {
+                break;
+            }
+        }
+        line
+    }
+
+    /// Chords from position to position are no shorter than the line, but for what bends they cut.
+    fn unfolded(self, run: &Run) -> Result<Line, CentreError> {
+        let positions_m: f64 = chords(&run.points, self.closed).iter().sum();
+        let line_m = self.length_m();
+        if line_m > FOLD * positions_m { Err(CentreError::Folds { line_m, positions_m }) } else { Ok(self) }
+    }
+
+    fn about(mut nodes: Vec<[f64; 2]>, runs: &[Run], wish: Wish) -> Result<Line, CentreError> {
         let length: f64 = chords(&nodes, wish.closed).iter().sum();
         if length < SHORTEST {
             return Err(CentreError::TooShort { length_m: length });
@@ -150,6 +175,8 @@ impl Line {
     }
 }
 
+/// A line longer than its positions' chords by more than this folds: at 1 Hz a chord cuts a bend by 2 %.
+const FOLD: f64 = 1.04;
 /// Times that the line is moved; it rests after two.
 const ROUNDS: usize = 4;
 

@@ -66,7 +66,7 @@ impl Mapping {
         let mut out = String::from(
             "# What the columns of this log are. Edit it, or delete it to have them guessed anew.\nschema = 1\n\n[column]\n",
         );
-        let quoted = |text: &str| format!("{text:?}");
+        let quoted = |text: &str| toml::Value::String(text.into()).to_string();
         for (quantity, name) in &self.columns {
             let _ = writeln!(out, "{} = {}", quantity.key(), quoted(name));
         }

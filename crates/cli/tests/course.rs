@@ -1,0 +1,155 @@
+//! `course` and `fit` end to end: a synthetic log of known truth to a track, and a model brought back; and what is said to bad input.
+#![allow(clippy::unwrap_used)]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+const ROOT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../..");
+
+fn unladen(dir: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_unladen")).current_dir(dir).args(args).output().unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn number(output: &Output, key: &str) -> f64 {
+    let json: serde_json::Value =
+        serde_json::from_slice(&output.stdout).unwrap_or_else(|e| panic!("{e}: {}", said(output)));
+    json[key].as_f64().unwrap()
+}
+
+/// A circuit of two bends as a log of (t, x, y), 10 Hz at 20 m/s.
+fn log(laps: f64) -> Vec<(f64, f64, f64)> {
+    let (straight, radius) = (200.0, 50.0);
+    let bend = std::f64::consts::PI * radius;
+    let length = 2.0 * (straight + bend);
+    let at = |s: f64| {
+        let s = s.rem_euclid(length);
+        let half = if s < straight + bend { 1.0 } else { -1.0 };
+        let u = s.rem_euclid(straight + bend);
+        let (x, y) = if u < straight {
+            (u - 0.5 * straight, -radius)
+        } else {
+            let angle = (u - straight) / radius;
+            (0.5 * straight + radius * angle.sin(), -radius * angle.cos())
+        };
+        (half * x, half * y)
+    };
+    let count = (laps * length / 2.0) as usize;
+    (0..count).map(|i| (0.1 * i as f64, at(2.0 * i as f64 + 60.0))).map(|(t, (x, y))| (t, x, y)).collect()
+}
+
+fn text(rows: &[(f64, f64, f64)]) -> String {
+    rows.iter().fold("time [s],x [m],y [m]\n".into(), |all, (t, x, y)| all + &format!("{t:.2},{x:.3},{y:.3}\n"))
+}
+
+#[test]
+fn end_to_end_log_to_track_to_fit() {
+    let dir = tempfile::tempdir().unwrap();
+    let (car, track) = (format!("{ROOT}/vehicles/saloon-awd"), format!("{ROOT}/tracks/airfield.toml"));
+    for quirks in [false, true] {
+        let mut args =
+            vec!["course", "log", &car, &track, "--out", "day.csv", "--laps", "4", "--rate", "20", "--grip", "0.93"];
+        if quirks {
+            args.extend(["--quirks", "--dropouts", "0.02"]);
+        }
+        let _ = fs::remove_file(dir.path().join("day.csv.columns.toml"));
+        let made = unladen(dir.path(), &args);
+        assert!(made.status.success(), "{}", said(&made));
+        let made =
+            unladen(dir.path(), &["course", "from", "day.csv", "--out", "home.toml", "--plot", "home.svg", "--json"]);
+        assert!(made.status.success(), "{}", said(&made));
+        // The airfield is 2438.7 m long.
+        assert!((number(&made, "length_m") - 2438.7).abs() < 4.0);
+        for file in ["home.toml", "home.csv", "home.svg", "day.csv.columns.toml"] {
+            assert!(dir.path().join(file).is_file(), "{file}");
+        }
+        let lap = |track: &str| number(&unladen(dir.path(), &["lap", &car, track, "--json"]), "lap_time_s");
+        let (truth, home) = (lap(&track), lap("home.toml"));
+        // One seed of 0.5 m noise and four laps; with quirks, a fifth of the positions.
+        assert!((home / truth - 1.0).abs() < if quirks { 0.015 } else { 0.008 }, "{truth} {home}");
+        let fit = unladen(dir.path(), &["fit", &car, &track, "day.csv", "--json", "--plot", "fit.svg"]);
+        assert!(fit.status.success(), "{}", said(&fit));
+        let json: serde_json::Value = serde_json::from_slice(&fit.stdout).unwrap();
+        let factor = |key: &str| json["factors"][key]["factor"].as_f64().unwrap();
+        // Only the product of grip and its use is known: 0.93.
+        let product = factor("grip_lat") * factor("use_cornering");
+        assert!((product - 0.93).abs() < 0.02, "{product}");
+        let held = (number(&fit, "held_out_model_s"), number(&fit, "held_out_logged_s"));
+        assert!((held.0 - held.1).abs() < 0.25, "{held:?}");
+    }
+}
+
+#[test]
+fn bad_input_is_said_in_words_and_writes_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows = log(3.2);
+    let half = &rows[..rows.len() / 8];
+    let walk: Vec<_> = rows.iter().map(|(t, x, y)| (20.0 * t, *x, *y)).collect();
+    let twice: String = rows[..713].iter().fold("x [m],y [m]\n".into(), |a, r| a + &format!("{:.3},{:.3}\n", r.1, r.2));
+    let back = text(&rows[..60]) + "0.1,5,5\n0.2,6,6\n";
+    let cases: [(&str, String, &[&str], &str); 7] = [
+        ("nothing.csv", "time,oil\n1,2\n2,3\n3,4\n4,5\n".into(), &[], "neither positions nor speed"),
+        ("speed.csv", "time,speed\n1,20\n2,30\n3,40\n4,50\n".into(), &[], "no positions; a course needs"),
+        ("half.csv", text(half), &["--closed"], "no whole lap"),
+        ("walk.csv", text(&walk), &[], "a walk in the paddock"),
+        ("fix.csv", "time,lat,lon\n1,0,0\n2,0,0\n3,0,0\n4,0,0\n".into(), &[], "no fix"),
+        ("twice.csv", twice, &["--closed"], "times round"),
+        ("back.csv", back, &[], "time goes back"),
+    ];
+    for (name, text, more, words) in cases {
+        fs::write(dir.path().join(name), text).unwrap();
+        let mut args = vec!["course", "from", name, "--out", "t.toml"];
+        args.extend(more);
+        let output = unladen(dir.path(), &args);
+        assert_eq!(
+            output.status.code(),
+            Some(2),
+            "{name}: {}{}",
+            said(&output),
+            String::from_utf8_lossy(&output.stdout)
+        );
+        assert!(said(&output).contains(words), "{name}: {}", said(&output));
+    }
+    let mut names: Vec<_> =
+        fs::read_dir(dir.path()).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    assert!(names.iter().all(|n| n.ends_with(".csv")) && names.len() == 7, "{names:?}");
+}
+
+/// Points at 0°, 0°, repeated times and a jump are left out with a word, and the track is the same.
+#[test]
+fn bad_input_stray_positions_do_not_bend_the_track() {
+    let dir = tempfile::tempdir().unwrap();
+    let clean = log(3.2);
+    let mut dirty = text(&clean[..300]);
+    dirty += "29.95,9000,9000\n";
+    dirty += &text(&clean[300..]).lines().skip(1).map(|l| format!("{l}\n")).collect::<String>();
+    dirty = dirty.replace("\n20.00,", "\n19.90,");
+    fs::write(dir.path().join("clean.csv"), text(&clean)).unwrap();
+    fs::write(dir.path().join("dirty.csv"), dirty).unwrap();
+    let length = |name: &str, out: &str| {
+        let output = unladen(dir.path(), &["course", "from", name, "--out", out, "--json"]);
+        assert!(output.status.success(), "{}", said(&output));
+        number(&output, "length_m")
+    };
+    assert!((length("clean.csv", "a.toml") - length("dirty.csv", "b.toml")).abs() < 0.05);
+    let output = unladen(dir.path(), &["course", "from", "dirty.csv", "--out", "b.toml"]);
+    assert!(said(&output).contains("jumps that no car makes"), "{}", said(&output));
+    assert!(said(&output).contains("without a time of their own"), "{}", said(&output));
+}
+
+/// A log is never written over, and a fit needs its own track.
+#[test]
+fn bad_input_the_log_is_kept_and_other_tracks_are_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    fs::write(dir.path().join("day.csv"), text(&log(3.2))).unwrap();
+    let output = unladen(dir.path(), &["course", "from", "day.csv", "--out", "day.toml"]);
+    assert!(output.status.code() == Some(2) && said(&output).contains("go over a file"), "{}", said(&output));
+    let (car, track) = (format!("{ROOT}/vehicles/saloon-awd"), format!("{ROOT}/tracks/valley.toml"));
+    let output = unladen(dir.path(), &["fit", &car, &track, "day.csv"]);
+    assert!(output.status.code() == Some(2) && said(&output).contains("another track"), "{}", said(&output));
+}
