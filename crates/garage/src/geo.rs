@@ -219,4 +219,26 @@ mod tests {
         let wrong = KML.replace("-1.4,52.2,81", "-1.4;52.2");
         assert!(matches!(read_geo(wrong.as_bytes(), GeoFormat::Kml), Err(GeoError::Position { line: 4, .. })));
     }
+
+    /// Any change to a file: an error or lines, never a panic.
+    #[test]
+    fn property_mutations_never_panic() {
+        let mut random = unladen_track::Noise::new(23);
+        for (text, format) in [(GPX, GeoFormat::Gpx), (JSON, GeoFormat::GeoJson), (KML, GeoFormat::Kml)] {
+            for _ in 0..2000 {
+                let mut bytes = text.as_bytes().to_vec();
+                for _ in 0..1 + random.bits() % 4 {
+                    let at = (random.bits() as usize) % bytes.len();
+                    match random.bits() % 3 {
+                        0 => bytes[at] = b"<>\"{}[],-9e&/"[(random.bits() % 14) as usize],
+                        1 => bytes[at] = (random.bits() & 0xff) as u8,
+                        _ => bytes.truncate(at.max(1)),
+                    }
+                }
+                if let Ok(lines) = read_geo(&bytes, format) {
+                    assert!(lines.iter().all(|l| l.points.len() == l.heights.len()));
+                }
+            }
+        }
+    }
 }
