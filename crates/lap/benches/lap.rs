@@ -1,5 +1,154 @@
-//! Speed of the lap, its derivatives and a sweep; ratios within one run count, not seconds.
+//! How fast: one lap of the valley circuit, its derivatives, sweeps, one evaluation of the envelope.
+//!
+//! `cargo bench -p unladen-lap`. Ratios come from one run of their own, in turns, so that a busy machine slows both sides.
+
+use std::hint::black_box;
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use divan::{Bencher, counter::ItemsCount};
+use rayon::prelude::*;
+use unladen_garage::{Overrides, read_car, read_track};
+use unladen_lap::Course;
+use unladen_vehicle::road::Shape;
+use unladen_vehicle::{Car, Model, Number};
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+fn saloon() -> Car {
+    let path = root().join("vehicles/saloon-awd/car.toml");
+    read_car(path, &Overrides::none()).unwrap_or_else(|e| panic!("{e}")).car
+}
+
+fn valley() -> Course {
+    let path = root().join("tracks/valley.toml");
+    Course::new(&read_track(path, &Overrides::none(), None).unwrap_or_else(|e| panic!("{e}")).track)
+}
+
+/// 1000 cars of 900 to 1500 kg with CG heights of 0.40 to 0.60 m.
+fn sweep() -> Vec<Car> {
+    let base = saloon();
+    let mut cars = vec![];
+    for i in 0..1000 {
+        let mut car = base.clone();
+        car.mass.m = 900.0 + 600.0 * f64::from(i % 40) / 39.0;
+        car.mass.h = 0.40 + 0.20 * f64::from(i / 40) / 24.0;
+        cars.push(car);
+    }
+    cars
+}
+
+fn pool(threads: usize) -> rayon::ThreadPool {
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn laps(course: &Course, cars: &[Car]) -> f64 {
+    cars.par_iter().map(|car| course.time(car).unwrap_or(f64::NAN)).sum()
+}
+
+const FOUR: [Number; 4] = [Number::M, Number::A, Number::Y_CG, Number::H];
+
+#[divan::bench]
+fn one_lap_time_alone(bencher: Bencher) {
+    let (course, car) = (valley(), saloon());
+    bencher.bench_local(|| black_box(course.time(&car)));
+}
+
+#[divan::bench]
+fn one_lap_with_its_error(bencher: Bencher) {
+    let (course, car) = (valley(), saloon());
+    bencher.bench_local(|| black_box(course.lap(&car).is_ok()));
+}
+
+#[divan::bench]
+fn one_lap_with_four_derivatives(bencher: Bencher) {
+    let (course, car) = (valley(), saloon());
+    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(course.derivatives(&lap, &FOUR))));
+}
+
+#[divan::bench]
+fn one_lap_with_all_derivatives(bencher: Bencher) {
+    let (course, car) = (valley(), saloon());
+    let all = Number::all(&car);
+    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(course.derivatives(&lap, &all))));
+}
+
+#[divan::bench(args = [1, 2], sample_count = 5)]
+fn sweep_of_1000_cars(bencher: Bencher, threads: usize) {
+    let (course, cars) = (valley(), sweep());
+    let pool = pool(threads);
+    bencher.counter(ItemsCount::new(cars.len())).bench_local(|| pool.install(|| black_box(laps(&course, &cars))));
+}
+
+#[divan::bench]
+fn one_grip_evaluation(bencher: Bencher) {
+    let model = Model::new(&saloon());
+    let road = Shape { kappa: 0.02, q: 0.01, dq: 0.0, phi: 0.02, gamma: 1.0 }.road();
+    let mut i = 0u32;
+    bencher.bench_local(|| {
+        i = i.wrapping_add(1);
+        let (x, a) = (300.0 + f64::from(i % 1000) * 0.1, -5.0 + f64::from(i % 77) * 0.1);
+        black_box(model.grip(&road, black_box(x), black_box(a)).value)
+    });
+}
+
+/// Something to time, and what to call it.
+type Timed<'a> = (&'a str, Box<dyn FnMut() + 'a>);
+
+/// The fastest of many turns of each, taken in turns.
+fn fastest(of: &mut [Timed], turns: usize) -> Vec<Duration> {
+    let mut best = vec![Duration::MAX; of.len()];
+    for _ in 0..turns {
+        for (best, (_, run)) in best.iter_mut().zip(of.iter_mut()) {
+            let start = Instant::now();
+            run();
+            *best = start.elapsed().min(*best);
+        }
+    }
+    best
+}
+
+fn ratios() {
+    let (course, car) = (valley(), saloon());
+    let all = Number::all(&car);
+    let cars = sweep();
+    let lap = |numbers: &[Number]| {
+        let lap = course.lap(&car).ok();
+        black_box(lap.map(|lap| course.derivatives(&lap, numbers)));
+    };
+    let mut of: Vec<Timed> = vec![
+        ("time alone", Box::new(|| assert!(black_box(course.time(&car)).is_ok()))),
+        ("with its error", Box::new(|| assert!(black_box(course.lap(&car)).is_ok()))),
+        ("with its error and four derivatives", Box::new(|| lap(&FOUR))),
+        ("with its error and all derivatives", Box::new(|| lap(&all))),
+    ];
+    let best = fastest(&mut of, 200);
+    println!(
+        "\none lap of {:.0} m in {} cells, fastest of 200, in turns:",
+        course.track().length(),
+        course.stations().len() - 1
+    );
+    for ((name, _), time) in of.iter().zip(&best) {
+        let times = time.as_secs_f64() / best[0].as_secs_f64();
+        println!("  {name}: {:.3} ms, {times:.2} × the time alone", time.as_secs_f64() * 1e3);
+    }
+    println!("  ({} numbers in all)", all.len());
+    let (one, two) = (pool(1), pool(2));
+    let mut sweeps: Vec<Timed> = vec![
+        ("1 thread", Box::new(|| assert!(black_box(one.install(|| laps(&course, &cars))) > 0.0))),
+        ("2 threads", Box::new(|| assert!(black_box(two.install(|| laps(&course, &cars))) > 0.0))),
+    ];
+    let best = fastest(&mut sweeps, 5);
+    for ((name, _), time) in sweeps.iter().zip(&best) {
+        println!("  sweep of {} cars, {name}: {:.0} laps/s", cars.len(), cars.len() as f64 / time.as_secs_f64());
+    }
+}
 
 fn main() {
     divan::main();
+    if std::env::args().any(|a| a == "--bench") {
+        ratios();
+    }
 }

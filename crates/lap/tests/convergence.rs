@@ -91,6 +91,10 @@ fn property_convergence_with_the_step() {
             }
             println!();
         }
+        // sources.md 34: a mixed lap lies between about 0.05 and 0.33; a band to flag, no test.
+        let elasticity = fine.derivatives[0].0 * demo_car(car).mass.m / fine.time;
+        let flag = if (0.05..=0.33).contains(&elasticity) { "within" } else { "OUTSIDE" };
+        println!("  elasticity (m/T) ∂T/∂m {elasticity:.3}: {flag} the band of 0.05 to 0.33");
         orders.push(order(&times));
         let slopes = (0..NUMBERS.len()).map(|i| {
             let e = |run: &Run| run.derivatives[i].0 - fine.derivatives[i].0;

@@ -3,119 +3,175 @@
 
 mod common;
 
-use common::{CARS, TRACKS, demo_car, demo_track};
+use common::{CARS, TRACKS, demo_car, demo_track, quantile};
 use rayon::prelude::*;
-use unladen_lap::Course;
+use unladen_lap::{Course, STEP_M};
 use unladen_vehicle::{Car, Number};
 
-/// One number's derivative by differences: the best estimate, and by how much two estimates differ.
+/// One number's derivative by differences of relative step h: extrapolated, by how much two extrapolations differ, and
+/// the one-sided slopes at h and 2h.
 struct Difference {
     value: f64,
     doubt: f64,
-    /// The one-sided slopes, (left, right), at the smallest step.
-    sides: [f64; 2],
+    left: [f64; 2],
+    right: [f64; 2],
 }
 
-/// Extrapolated central differences at steps h and 2h (error h⁴), and those of half as large steps.
-fn difference(course: &Course, car: &Car, number: Number, unit: f64, step: f64) -> Option<Difference> {
+impl Difference {
+    /// A true kink: the sides keep their distance when the step is halved (of a smooth function they halve theirs).
+    fn kinked(&self, least: f64) -> bool {
+        let gap = |i: usize| (self.right[i] - self.left[i]).abs();
+        gap(0) > least && gap(0) > 0.8 * gap(1)
+    }
+}
+
+/// Central differences at h, 2h and 4h, extrapolated twice (error h⁴).
+fn difference(course: &Course, car: &Car, number: Number, unit: f64, h: f64) -> Option<Difference> {
     let at = |by: f64| {
         let mut car = car.clone();
         *car.number_mut(number)? += by * unit;
         course.time(&car).ok()
     };
     let here = at(0.0)?;
-    let central = |h: f64| Some((at(h)? - at(-h)?) / (2.0 * h * unit));
-    let (c1, c2, c4) = (central(step)?, central(2.0 * step)?, central(4.0 * step)?);
-    let (fine, coarse) = ((4.0 * c1 - c2) / 3.0, (4.0 * c2 - c4) / 3.0);
-    let sides = [(here - at(-step)?) / (step * unit), (at(step)? - here) / (step * unit)];
-    Some(Difference { value: fine, doubt: (fine - coarse).abs(), sides })
+    let (mut left, mut right, mut central) = ([0.0; 3], [0.0; 3], [0.0; 3]);
+    for i in 0..3 {
+        let step = h * f64::from(1 << i);
+        let (below, above) = (at(-step)?, at(step)?);
+        left[i] = (here - below) / (step * unit);
+        right[i] = (above - here) / (step * unit);
+        central[i] = 0.5 * (left[i] + right[i]);
+    }
+    let (fine, coarse) = ((4.0 * central[0] - central[1]) / 3.0, (4.0 * central[1] - central[2]) / 3.0);
+    Some(Difference {
+        value: fine,
+        doubt: (fine - coarse).abs(),
+        left: [left[0], left[1]],
+        right: [right[0], right[1]],
+    })
 }
 
-/// Numbers at an end of their range, where only one side is possible, or that stand for infinity.
+/// Whether a number has room on both sides: not at an end of its range, and not infinite. Air and grip are the track's:
+/// a course sets them itself.
 fn has_two_sides(car: &Car, number: Number) -> bool {
     let value = *car.clone().number_mut(number).unwrap();
-    let at_one = [
-        Number::CENTRE_BIAS,
-        Number::FRONT_BIAS,
-        Number::REAR_BIAS,
-        Number::USE_CORNERING,
-        Number::USE_BRAKING,
-        Number::USE_TRACTION,
-        Number::LIMITER_SLOPE,
-    ];
-    value.is_finite() && !(at_one.contains(&number) && value == 1.0)
+    let up_to_one =
+        [Number::USE_CORNERING, Number::USE_BRAKING, Number::USE_TRACTION, Number::LIMITER_SLOPE, Number::EFFICIENCY];
+    let from_one = [Number::CENTRE_BIAS, Number::FRONT_BIAS, Number::REAR_BIAS];
+    let fixed = [Number::RHO, Number::GAMMA_0];
+    value.is_finite()
+        && !fixed.contains(&number)
+        && !((up_to_one.contains(&number) || from_one.contains(&number)) && value == 1.0)
 }
 
-#[derive(Clone, Copy, PartialEq)]
-enum Verdict {
-    Same,
-    Kink,
-    Differs,
+/// One number on one lap, in elasticities: ∂T/∂p · p/T, p the number or a decimetre where it is 0.
+struct Case {
+    what: String,
+    exact: f64,
+    differences: Vec<Difference>,
 }
 
-/// Every number on 3 × 3 laps. Elasticities are compared: ∂T/∂p · p/T, p the number or a scale of its own where it is
-/// 0. Agreement to 1e-6 relative as the issue asks, or 1e-9 of the lap time (T itself is good to about 1e-13, over a
-/// step of 1e-4 that is 1e-9). A number counts as kinked where differences do not settle: two extrapolated
-/// estimates differ by more than a tenth of what is asked for, as where an event passes a station within the step
-/// (the discrete lap has such kinks of its own) or a limit changes hands. They are counted and shown, 4 % at most.
-#[test]
-#[ignore = "open: 11 differences of whole laps do not agree to 1e-6, lap time steps by about 1e-6 s there"]
-fn independent_differences_of_whole_laps() {
-    let cases: Vec<(&str, &str)> = CARS.iter().flat_map(|&c| TRACKS.iter().map(move |&t| (c, t))).collect();
-    let mut lines: Vec<(String, Verdict)> = cases
+fn cases(steps: &[f64]) -> Vec<Case> {
+    let pairs: Vec<(&str, &str)> = CARS.iter().flat_map(|&c| TRACKS.iter().map(move |&t| (c, t))).collect();
+    let step = std::env::var("STEP").ok().and_then(|v| v.parse().ok()).unwrap_or(STEP_M);
+    pairs
         .par_iter()
         .flat_map(|&(car_name, track_name)| {
-            let step = std::env::var("STEP").ok().and_then(|v| v.parse().ok()).unwrap_or(unladen_lap::STEP_M);
             let course = Course::with_step(&demo_track(track_name), step);
             let car = course.on_day(&demo_car(car_name));
             let lap = course.lap(&car).unwrap();
-            // Air and grip are the track's: a course sets them itself.
-            let fixed = [Number::RHO, Number::GAMMA_0];
-            let numbers: Vec<Number> =
-                Number::all(&car).into_iter().filter(|n| !fixed.contains(n) && has_two_sides(&car, *n)).collect();
+            let numbers: Vec<Number> = Number::all(&car).into_iter().filter(|&n| has_two_sides(&car, n)).collect();
             let exact = course.derivatives(&lap, &numbers);
-            let mut lines = vec![];
-            for d in exact {
-                let value = car.clone().number_mut(d.number).unwrap().abs();
-                let unit = if value > 0.0 { value } else { 0.1 };
-                let scale = unit / lap.time;
-                let mut verdict = Verdict::Kink;
-                let mut line = String::new();
-                for step in [1e-4, 2e-5, 5e-6] {
-                    let Some(fd) = difference(&course, &car, d.number, unit, step) else { continue };
-                    let off = (fd.value - d.value).abs() * scale;
-                    let allowed = (1e-6 * d.value.abs() * scale).max(1e-9 * 1e-4 / step);
-                    line = format!(
-                        "{car_name} on {track_name}, {}: elasticity {:.3e}, differences off {off:.1e} (allowed \
-                         {allowed:.1e}), doubt {:.1e}, sides {:.6e} {:.6e} at step {step:.0e}",
-                        d.number.key(),
-                        d.value * scale,
-                        fd.doubt * scale,
-                        fd.sides[0] * scale,
-                        fd.sides[1] * scale,
-                    );
-                    if off <= allowed {
-                        verdict = Verdict::Same;
-                        break;
+            let time = lap.time;
+            exact
+                .into_par_iter()
+                .map(move |d| {
+                    let value = car.clone().number_mut(d.number).unwrap().abs();
+                    let unit = if value > 0.0 { value } else { 0.1 };
+                    let scale = unit / time;
+                    let differences = steps.iter().filter_map(|&h| difference(&course, &car, d.number, unit, h));
+                    let scaled = differences.map(|d| Difference {
+                        value: d.value * scale,
+                        doubt: d.doubt * scale,
+                        left: d.left.map(|x| x * scale),
+                        right: d.right.map(|x| x * scale),
+                    });
+                    Case {
+                        what: format!("{car_name} on {track_name}, {}", d.number.key()),
+                        exact: d.value * scale,
+                        differences: scaled.collect(),
                     }
-                    if fd.doubt * scale < 0.1 * allowed {
-                        verdict = Verdict::Differs;
-                        break;
-                    }
-                }
-                lines.push((line, verdict));
-            }
-            lines
+                })
+                .collect::<Vec<_>>()
         })
-        .collect();
-    let count = |v: Verdict| lines.iter().filter(|l| l.1 == v).count();
-    let (same, kinks, differ) = (count(Verdict::Same), count(Verdict::Kink), count(Verdict::Differs));
-    lines.sort_by(|a, b| a.0.cmp(&b.0));
-    for (line, verdict) in &lines {
+        .collect()
+}
+
+/// Every number's derivative agrees with differences of whole laps over ±1e-4 to 0.5 %, the issue's bound on the error of
+/// a derivative, or to 1e-5 of the lap time, about what a lap's own steps (see below) make of a difference; at a kink
+/// (torque at the very launch speed, say) with one of the sides.
+#[test]
+fn independent_differences_to_half_a_per_cent() {
+    let all = cases(&[1e-4]);
+    let mut off: Vec<f64> = vec![];
+    let mut wrong = vec![];
+    for case in &all {
+        let Some(d) = case.differences.first() else {
+            wrong.push(format!("{}: no lap close by", case.what));
+            continue;
+        };
+        let sides = if d.kinked(1e-5) { vec![d.left[0], d.right[0]] } else { vec![d.value] };
+        let nearest = sides.iter().map(|s| (s - case.exact).abs()).fold(f64::INFINITY, f64::min);
+        off.push(nearest / case.exact.abs().max(1e-3));
+        if nearest > (5e-3 * case.exact.abs()).max(1e-5) {
+            wrong.push(format!("{}: elasticity {:.4e}, differences {sides:?}", case.what, case.exact));
+        }
+    }
+    off.sort_by(f64::total_cmp);
+    println!(
+        "{} derivatives; off, relative to an elasticity of at least 1e-3: median {:.1e}, 90 % {:.1e}, 99 % {:.1e}, most {:.1e}",
+        all.len(),
+        quantile(&off, 0.5),
+        quantile(&off, 0.9),
+        quantile(&off, 0.99),
+        quantile(&off, 1.0)
+    );
+    println!("{wrong:#?}");
+    assert!(wrong.is_empty(), "{} of {}", wrong.len(), all.len());
+}
+
+/// The issue's 1e-6: agreement to 1e-6 relative where smooth, or to 1e-9 of the lap time at steps of 1e-4 (T is good to
+/// 1e-13 of itself), more at smaller ones. A number counts as kinked where its differences do not settle: two
+/// extrapolations apart by more than a tenth of what is asked for, or sides that keep their distance. Those are counted
+/// and shown, 4 % at most.
+#[test]
+fn independent_differences_of_whole_laps() {
+    let steps = [1e-4, 2e-5, 5e-6];
+    let (mut same, mut kinks, mut differ) = (0, 0, 0);
+    let mut all = cases(&steps);
+    all.sort_by(|a, b| a.what.cmp(&b.what));
+    for case in &all {
+        let mut verdict = "KINK";
+        let mut shown = String::new();
+        for (d, step) in case.differences.iter().zip(steps) {
+            let off = (d.value - case.exact).abs();
+            let allowed = (1e-6 * case.exact.abs()).max(1e-9 * 1e-4 / step);
+            shown = format!("off {off:.1e} (allowed {allowed:.1e}), doubt {:.1e}, step {step:.0e}", d.doubt);
+            if off <= allowed {
+                verdict = "same";
+                break;
+            }
+            if d.doubt < 0.1 * allowed && !d.kinked(allowed) {
+                verdict = "DIFFERS";
+                break;
+            }
+        }
         match verdict {
-            Verdict::Same => {}
-            Verdict::Kink => println!("KINK {line}"),
-            Verdict::Differs => println!("DIFFERS {line}"),
+            "same" => same += 1,
+            "KINK" => kinks += 1,
+            _ => differ += 1,
+        }
+        if verdict != "same" {
+            println!("{verdict} {}: elasticity {:.3e}, differences {shown}", case.what, case.exact);
         }
     }
     println!("{same} agree, {kinks} kinked, {differ} differ");

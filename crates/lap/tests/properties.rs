@@ -9,35 +9,51 @@ use rayon::prelude::*;
 use unladen_lap::{Course, LapError, STEP_M, Status};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::Car;
+use unladen_vehicle::car::AntiLock;
 
 fn demos() -> impl Iterator<Item = (String, Car, Track)> {
     CARS.iter().flat_map(|&c| TRACKS.iter().map(move |&t| (format!("{c} on {t}"), demo_car(c), demo_track(t))))
 }
 
 /// A mirror shows the same lap: track and CG offset reversed, the same time. Tolerance 1e-9 s: the issue's; the same
-/// roots, in sums of another order.
+/// roots, in sums of another order. The demo cars (put 20 mm off centre) on the demo tracks.
 #[test]
-#[ignore = "open: of 400 random cars a few differ by more than 1e-9 s"]
-fn property_mirror_image() {
-    let check = |what: &str, car: &Car, track: &Track| {
-        let mut other = car.clone();
-        other.mass.y_cg = -car.mass.y_cg;
-        let (here, there) = (Course::new(track).time(car), Course::new(&track.mirrored()).time(&other));
-        match (here, there) {
-            (Ok(a), Ok(b)) => assert!((a - b).abs() < 1e-9, "{what}: {a} {b}"),
-            (Err(a), Err(b)) => assert_eq!(a, b, "{what}"),
-            (a, b) => panic!("{what}: {a:?} {b:?}"),
-        }
-    };
-    for (what, mut car, track) in demos() {
-        car.mass.y_cg += 0.02;
-        check(&what, &car, &track);
+fn property_mirror_image_of_the_demos() {
+    let wrong: Vec<String> = demos()
+        .filter_map(|(what, mut car, track)| {
+            car.mass.y_cg += 0.02;
+            mirror(&what, &car, &track)
+        })
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// The same for 400 random usual cars and tracks.
+#[test]
+fn property_mirror_image_of_random_cars() {
+    let wrong: Vec<String> = (0..400u64)
+        .into_par_iter()
+        .filter_map(|seed| {
+            let mut r = Rng::new(seed + 100_000);
+            let track = track(&mut r, Kind::Usual, 500.0);
+            mirror(&format!("seed {seed}"), &car(&mut r, Kind::Usual), &track)
+        })
+        .collect();
+    for line in wrong.iter().take(12) {
+        println!("{line}");
     }
-    (0..400u64).into_par_iter().for_each(|seed| {
-        let mut r = Rng::new(seed + 100_000);
-        let track = track(&mut r, Kind::Usual, 500.0);
-        check(&format!("seed {seed}"), &car(&mut r, Kind::Usual), &track);
-    });
+    assert!(wrong.is_empty(), "{} of 400", wrong.len());
+}
+
+/// What is wrong with a mirror image, if anything.
+fn mirror(what: &str, car: &Car, track: &Track) -> Option<String> {
+    let mut other = car.clone();
+    other.mass.y_cg = -car.mass.y_cg;
+    match (Course::new(track).time(car), Course::new(&track.mirrored()).time(&other)) {
+        (Ok(a), Ok(b)) if (a - b).abs() < 1e-9 => None,
+        (Ok(a), Ok(b)) => Some(format!("{what}: {a} s, its mirror image {:.1e} s more", b - a)),
+        (a, b) => (a != b).then(|| format!("{what}: {a:?} {b:?}")),
+    }
 }
 
 /// A circuit has no seam: the line moved to other places, stations and all, leaves the lap time the same within what the
@@ -87,9 +103,9 @@ fn property_two_half_segments_equal_one() {
 
 /// More grip, more power, less drag: never slower, beyond the laps' stated errors. 10³ random usual cars, each with one
 /// change. Shift time is left out: a gear driven a little further may cost a whole shift later (that is the rule's own
-/// doing). So is power where drag or grip is changed, and a start too fast stays one.
+/// doing). Less drag is asked of cars that brake as well as they can, with anti-lock on every wheel, and not
+/// downhill: see below.
 #[test]
-#[ignore = "open: of 1000 random cars a few stall on random tracks with more grip"]
 fn property_better_cars_are_not_slower() {
     type Change = fn(&mut Car, f64);
     let changes: [(&str, Change); 3] = [
@@ -107,16 +123,21 @@ fn property_better_cars_are_not_slower() {
         .into_par_iter()
         .filter_map(|seed| {
             let mut r = Rng::new(seed + 200_000);
-            let track = track(&mut r, Kind::Usual, 500.0);
+            let mut track = track(&mut r, Kind::Usual, 500.0);
             let mut before = car(&mut r, Kind::Usual);
             before.driveline.shift_time = 0.0;
             let (name, change) = changes[seed as usize % 3];
+            if name == "drag" {
+                before.brakes.anti_lock = AntiLock::FourChannel;
+                (before.driver.braking, before.driver.traction) = (1.0, 1.0);
+                track.segments.iter_mut().for_each(|g| g.q = [0.0; 2]);
+            }
             let mut after = before.clone();
             change(&mut after, 1.0 + r.log_range(0.001, 0.2));
             let course = Course::new(&track);
             let lap = course.lap(&before).ok()?;
-            let better = course.lap(&after).unwrap_or_else(|e| panic!("seed {seed}, {name}: {e}"));
-            Some((seed, name, better.time - lap.time, lap.error + better.error))
+            let (time, error) = course.lap(&after).map_or((f64::INFINITY, 0.0), |lap| (lap.time, lap.error));
+            Some((seed, name, time - lap.time, lap.error + error))
         })
         .collect();
     let gains = |of: &str| {
@@ -133,6 +154,29 @@ fn property_better_cars_are_not_slower() {
     }
     assert!(outcomes.len() > 900, "{} laps", outcomes.len());
     assert!(slower.is_empty(), "{} of {} are slower", slower.len(), outcomes.len());
+}
+
+/// Drag brakes: a car with much power and badly shared brakes (no anti-lock) gains by more of it, on every mesh. So
+/// "less drag is never slower" holds only for cars that brake at least as well as they drive, and not downhill.
+#[test]
+fn property_drag_can_help_a_car_that_brakes_badly() {
+    let mut r = Rng::new(383 + 200_000);
+    let track = track(&mut r, Kind::Usual, 500.0);
+    let mut car = car(&mut r, Kind::Usual);
+    car.driveline.shift_time = 0.0;
+    assert_eq!(car.brakes.anti_lock, AntiLock::None);
+    for step in [STEP_M, STEP_M / 4.0] {
+        let course = Course::with_step(&track, step);
+        let time = |share: f64| {
+            let mut car = car.clone();
+            car.aero.cd_a *= share;
+            course.time(&car).unwrap()
+        };
+        let lap = course.lap(&car).unwrap();
+        let gain = time(0.5) - time(1.0);
+        println!("half the drag costs {gain:.4} s at {step} m (stated error {:.1e})", lap.error);
+        assert!(gain > 10.0 * lap.error);
+    }
 }
 
 /// The same lap again, on another thread and after others: to the last bit, trace and derivatives too.

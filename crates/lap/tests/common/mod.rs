@@ -1,6 +1,7 @@
 //! What the lap tests share: random but valid cars and tracks, and cars so plain that a lap has a closed form.
 #![allow(dead_code, clippy::unwrap_used)]
 
+pub mod judge;
 pub mod plain;
 pub mod random;
 
