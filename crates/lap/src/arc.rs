@@ -10,21 +10,21 @@ use crate::edge::outer_edge;
 use crate::mesh::Mesh;
 use crate::tableau::{A, C, Poly, travel_time};
 
-/// How closely a kink is placed, m.
-const PLACED: f64 = 1e-4;
+/// How closely a kink is placed where no root tells, m.
+const PLACED: f64 = 1e-3;
 
 /// How far inside the envelope branches are read, m/s²: on it, conditions that coincide with it would flicker with
 /// rounding.
-const INSIDE: f64 = 1e-3;
-
-/// A kink before this τ is approached again with a shorter step, …
-const FAR: f64 = 0.9;
-
-/// … that reaches this much past it.
-const BEYOND: f64 = 1.03;
+const INSIDE: f64 = 1e-5;
 
 /// How roughly a kink is placed at first, as a share of the step.
-const ROUGHLY: f64 = 0.01;
+const ROUGHLY: f64 = 0.02;
+
+/// Slacks that differ by less are the same.
+const SAME: f64 = 1e-12;
+
+/// How far beside its bracket a kink may lie, as a share of the step.
+const ASIDE: f64 = 0.05;
 
 /// How often a step is tried again.
 const ATTEMPTS: usize = 16;
@@ -32,12 +32,14 @@ const ATTEMPTS: usize = 16;
 /// A kink within a step shorter than this is taken to lie on its start, m.
 const AT_START: f64 = 0.02;
 
+/// Where a step leaves its piece of the envelope, and for which.
 enum Kink {
-    None,
+    /// Nowhere; known at its end by these branches.
+    None(Branches),
     /// Before the first stage.
-    Early,
-    /// Between these τ.
-    Between(f64, f64),
+    Early(Branches),
+    /// At this τ; where the two pieces cross, with the other's slack per τ.
+    At(f64, Branches, Option<f64>),
 }
 
 /// One step: X along part of a cell.
@@ -47,14 +49,14 @@ pub struct Arc {
     pub cell: usize,
     /// From and to where in the cell it was set up, 0…1; falling for a step backwards.
     pub share: [f64; 2],
-    /// τ up to which it holds: 1, or where the envelope has a kink.
-    pub end: f64,
     /// X at its start.
     pub x_0: f64,
     /// a_x at its stages.
     pub a: [f64; 3],
     /// The piece of the grip envelope it follows, if one is held.
     pub branches: Option<Branches>,
+    /// The piece of the envelope that it meets at its end, where a root placed that end.
+    pub meets: Option<Branches>,
     /// X along it.
     pub poly: Poly,
 }
@@ -82,10 +84,9 @@ impl Arc {
 
     /// Whose limit it follows, looked up just inside the envelope at its end.
     pub fn bound(&self, mesh: &Mesh, model: &Model) -> Bound {
-        let road = mesh.road_in(&mesh.cells[self.cell], self.place(self.end));
+        let road = mesh.road_in(&mesh.cells[self.cell], self.share[1]);
         let inside = INSIDE * (self.share[0] - self.share[1]).signum();
-        let a = self.a_x(mesh, &road, self.end) + inside;
-        model.grip(&road, self.poly.at(self.end), a).bound
+        model.grip(&road, self.poly.at(1.0), self.a[2] + inside).bound
     }
 
     /// Travel time from τ to τ, s.
@@ -98,6 +99,12 @@ impl Arc {
 /// dX/ds per unit of a_x: a_x = ½ cosθ dX/ds (`model.md` §1).
 pub fn slope_per_a<S: Scalar>(road: &Road<S>) -> S {
     S::from(2.0) / road.cos_theta
+}
+
+/// A place near `to` that does not move when `from` does a little.
+fn round(from: f64, to: f64) -> f64 {
+    let unit = (0.25 * (to - from).abs()).log2().floor().exp2();
+    (to / unit).round() * unit
 }
 
 /// Follows one edge of the feasible set; keeps what makes the next root cheap.
@@ -174,13 +181,13 @@ impl<'a> Tracer<'a> {
             a[j] = side * z;
             u[j] = a[j] * per_a;
         }
-        Some(Arc { cell, share, end: 1.0, x_0, a, branches: None, poly: Poly::new(x_0, length, u) })
+        Some(Arc { cell, share, x_0, a, branches: None, meets: None, poly: Poly::new(x_0, length, u) })
     }
 
     /// [`Tracer::arc`] along the grip envelope, up to its first kink.
     ///
     /// The piece of the envelope that holds at the start is continued smoothly over the whole step; where the state it
-    /// leads through no longer belongs to that piece, the step ends.
+    /// leads through no longer belongs to that piece, the step is taken again up to there.
     pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
         let model = self.model;
         let mut to = share[1];
@@ -193,67 +200,147 @@ impl<'a> Tracer<'a> {
         }
         for _ in 0..ATTEMPTS {
             let Some(held) = self.branches else { break };
-            let on_piece = |road: &Road, x: f64, a: f64| model.grip_held(road, x, a, held).value;
             let kept = (self.guess, self.slope, self.rate);
-            let Some(mut arc) = self.arc(cell, [share[0], to], x_0, on_piece) else {
+            let Some(arc) = self.held_arc(cell, [share[0], to], x_0, held) else {
                 (self.guess, self.slope, self.rate) = kept;
                 break;
             };
-            arc.branches = Some(held);
             match self.kink(&arc, held) {
-                Kink::None => return Some(arc),
-                Kink::Between(before, after) if before >= FAR => {
-                    self.branches = Some(self.branches_at(&arc, after));
-                    let road = self.mesh.road_in(&self.mesh.cells[cell], arc.place(before));
-                    self.guess = self.side * arc.a_x(self.mesh, &road, before);
-                    arc.end = before;
+                Kink::None(at_end) => {
+                    self.branches = Some(at_end);
                     return Some(arc);
                 }
-                // Far past its end a piece's continuation is no guide: a step just past it is.
-                Kink::Between(before, _) => to = arc.place(before * BEYOND),
-                Kink::Early if arc.length(self.mesh).abs() < AT_START => {
-                    self.branches = Some(self.branches_at(&arc, C[0]));
+                Kink::At(tau, next, rate) => {
+                    (self.guess, self.slope, self.rate) = kept;
+                    let arc = self.up_to_kink(&arc, held, tau, next, rate)?;
+                    self.branches = Some(next);
+                    return Some(arc);
+                }
+                Kink::Early(next) if arc.length(self.mesh).abs() < AT_START => {
+                    self.branches = Some(next);
                     to = share[1];
                 }
-                Kink::Early => to = arc.place(0.5 * C[0]),
+                Kink::Early(_) => to = round(share[0], arc.place(0.5 * C[0])),
             }
             (self.guess, self.slope, self.rate) = kept;
         }
         let arc = self.arc(cell, share, x_0, |road, x, a| connected::grip(model, road, x, a))?;
-        self.branches = if gap { None } else { Some(self.branches_at(&arc, 1.0)) };
+        self.branches = if gap { None } else { Some(self.look(&arc, 1.0).1) };
+        Some(arc)
+    }
+
+    /// [`Tracer::arc`] along one piece of the envelope, continued smoothly.
+    fn held_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64, held: Branches) -> Option<Arc> {
+        let model = self.model;
+        let mut arc = self.arc(cell, share, x_0, |road, x, a| model.grip_held(road, x, a, held).value)?;
+        arc.branches = Some(held);
         Some(arc)
     }
 
     /// Where the arc leaves the piece of the envelope it follows.
     fn kink(&self, arc: &Arc, held: Branches) -> Kink {
-        if self.branches_at(arc, 1.0) == held {
-            return Kink::None;
+        let (on, at_end) = self.look(arc, 1.0);
+        if on {
+            return Kink::None(at_end);
         }
         // Before its first stage an arc is an extrapolation.
-        if self.branches_at(arc, C[0]) != held {
-            return Kink::Early;
+        let (on, early) = self.look(arc, C[0]);
+        if !on {
+            return Kink::Early(early);
         }
         let length = arc.length(self.mesh).abs();
-        let (mut lo, mut hi) = if self.branches_at(arc, C[1]) == held { (C[1], 1.0) } else { (C[0], C[1]) };
-        // A kink that will be approached again need only be found roughly.
-        while (hi - lo) * length > PLACED && (hi > FAR || hi - lo > ROUGHLY) {
+        let (on, middle) = self.look(arc, C[1]);
+        let (mut lo, mut hi, mut next) = if on { (C[1], 1.0, at_end) } else { (C[0], C[1], middle) };
+        let mut tried = false;
+        while (hi - lo) * length > PLACED {
+            if !tried && hi - lo < ROUGHLY {
+                if let Some((tau, rate)) = self.meeting(arc, held, next, lo, hi) {
+                    return Kink::At(tau, next, Some(rate));
+                }
+                tried = true;
+            }
             let mid = 0.5 * (lo + hi);
-            if self.branches_at(arc, mid) == held { lo = mid } else { hi = mid }
+            let (on, branches) = self.look(arc, mid);
+            if on { lo = mid } else { (hi, next) = (mid, branches) }
         }
-        Kink::Between(lo, hi)
+        Kink::At(lo, next, None)
     }
 
-    /// Branches on a step's way.
-    fn branches_at(&self, arc: &Arc, tau: f64) -> Branches {
-        let cell = &self.mesh.cells[arc.cell];
-        let (road, a) = if tau == 1.0 && arc.share[1] == 1.0 {
-            (cell.forward[2], arc.a[2])
-        } else if tau == 1.0 && arc.share[1] == 0.0 {
-            (cell.backward[2], arc.a[2])
-        } else {
-            let road = self.mesh.road_in(cell, arc.place(tau));
-            (road, arc.a_x(self.mesh, &road, tau))
+    /// A step that was found to have a kink taken again up to there. The kink's place was read off between the stages;
+    /// now that a stage stands on it, it is corrected once.
+    fn up_to_kink(&mut self, arc: &Arc, held: Branches, tau: f64, next: Branches, rate: Option<f64>) -> Option<Arc> {
+        let (cell, from, place, x_0) = (arc.cell, arc.share[0], arc.place(tau), arc.x_0);
+        let kept = (self.guess, self.slope, self.rate);
+        let first = self.held_arc(cell, [from, place], x_0, held)?;
+        let Some(rate) = rate else { return Some(first) };
+        let (road, x, a) = self.state(&first, held, 1.0);
+        let off = self.model.grip_held(&road, x, a, next).value / rate;
+        if off.abs() > ASIDE {
+            return Some(first);
+        }
+        let place = arc.place(tau - off);
+        if (place - from) * (arc.share[1] - place) <= 0.0 {
+            return Some(first);
+        }
+        let after = (self.guess, self.slope, self.rate);
+        (self.guess, self.slope, self.rate) = kept;
+        let Some(mut second) = self.held_arc(cell, [from, place], x_0, held) else {
+            (self.guess, self.slope, self.rate) = after;
+            return Some(first);
         };
-        self.model.grip_branches(&road, arc.poly.at(tau), a - self.side * INSIDE).1
+        second.meets = Some(next);
+        Some(second)
+    }
+
+    /// τ near a bracket where the arc meets another piece of the envelope, and that one's slack per τ: there the slack
+    /// of both is 0.
+    fn meeting(&self, arc: &Arc, held: Branches, next: Branches, lo: f64, hi: f64) -> Option<(f64, f64)> {
+        let ahead = |tau: f64| {
+            let (road, x, a) = self.state(arc, held, tau);
+            self.model.grip_held(&road, x, a, next).value
+        };
+        let (mut p, mut q) = (lo, hi);
+        let (mut f_p, mut f_q) = (ahead(p), ahead(q));
+        for _ in 0..6 {
+            let rate = (f_q - f_p) / (q - p);
+            let r = q - f_q / rate;
+            if !(lo - ASIDE..=hi + ASIDE).contains(&r) || r > 1.0 {
+                return None;
+            }
+            if (r - q).abs() < 1e-4 {
+                return Some((r, rate));
+            }
+            (p, f_p, q, f_q) = (q, f_q, r, ahead(r));
+        }
+        None
+    }
+
+    /// Road, X and a_x on an arc's way. Between its stages its slope is not quite on the envelope, and corrected.
+    fn state(&self, arc: &Arc, held: Branches, tau: f64) -> (Road, f64, f64) {
+        let cell = &self.mesh.cells[arc.cell];
+        let x = arc.poly.at(tau);
+        if tau == 1.0 {
+            let road = match arc.share[1] {
+                1.0 => cell.forward[2],
+                0.0 => cell.backward[2],
+                share => self.mesh.road_in(cell, share),
+            };
+            return (road, x, arc.a[2]);
+        }
+        let road = self.mesh.road_in(cell, arc.place(tau));
+        let a = arc.a_x(self.mesh, &road, tau);
+        let off = self.model.grip_held(&road, x, a, held).value;
+        (road, x, a - self.side * off / self.slope)
+    }
+
+    /// Whether the arc still is the envelope at τ (a condition that went another way may make no difference), and
+    /// which way the conditions go there.
+    fn look(&self, arc: &Arc, tau: f64) -> (bool, Branches) {
+        let held = arc.branches.unwrap_or_default();
+        let (road, x, a) = self.state(arc, held, tau);
+        let a = a - self.side * INSIDE;
+        let (slack, branches) = self.model.grip_branches(&road, x, a);
+        let on = branches == held || (slack.value - self.model.grip_held(&road, x, a, held).value).abs() < SAME;
+        (on, branches)
     }
 }

@@ -61,7 +61,7 @@ impl Braking {
 
     /// K at a place in a cell, where it is a braking curve there.
     pub fn at(&self, cell: usize, share: f64) -> Option<f64> {
-        let arc = self.curve(cell).iter().find(|a| share >= a.place(a.end))?;
+        let arc = self.curve(cell).iter().find(|a| share >= a.share[1])?;
         Some(arc.poly.at(arc.tau(share)))
     }
 }
@@ -97,8 +97,8 @@ impl Pass<'_> {
         let (mut share, mut x) = (1.0, x_end);
         while share > 0.0 {
             let arc = self.tracer.grip_arc(i, [share, 0.0], x)?;
-            x = arc.poly.at(arc.end);
-            share = if arc.end == 1.0 { arc.share[1] } else { arc.place(arc.end) };
+            x = arc.poly.at(1.0);
+            share = arc.share[1];
             // The set is empty where even the least a_x asks for more than the engine has.
             if x.is_nan()
                 || x <= 0.0

@@ -103,9 +103,6 @@ impl Events<'_> {
                 first.set((tau, event));
             }
         };
-        if arc.end < 1.0 {
-            offer(arc.end, Event::Kink);
-        }
         let reach = |x: f64| root(|tau| poly.at(tau) - x);
         match self.k.at(i, arc.share[1]) {
             Some(k) if x_1 >= k => {

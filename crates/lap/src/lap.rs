@@ -106,7 +106,7 @@ impl Solved {
             Some(&Piece::Brake { cell, .. }) => {
                 let arcs = self.braking.curve(cell);
                 match if arrives { arcs.first() } else { arcs.last() } {
-                    Some(arc) => arc.a_x(mesh, road, if arrives { 0.0 } else { arc.end }),
+                    Some(arc) => arc.a_x(mesh, road, if arrives { 0.0 } else { 1.0 }),
                     None => 0.0,
                 }
             }
@@ -128,7 +128,7 @@ fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) 
             .curve(cell)
             .iter()
             .filter(|arc| arc.share[0] > from)
-            .map(|arc| arc.time(mesh, arc.tau(from).min(arc.end), 0.0))
+            .map(|arc| arc.time(mesh, arc.tau(from).min(1.0), 0.0))
             .sum(),
         Piece::Ceiling { cell, from, x } => {
             let c = &mesh.cells[cell];

@@ -59,8 +59,6 @@ pub enum Event {
     Ceiling,
     /// The limiter in top gear.
     Limiter,
-    /// The piece of the grip envelope ends.
-    Kink,
     /// Grip takes over from power, or power from grip.
     Turn,
     /// The torque piece ends: its upper end or its lower.

@@ -57,6 +57,20 @@ struct State<const N: usize> {
 struct Curve<const N: usize> {
     poly: Poly<Dual<N>>,
     length: Dual<N>,
+    /// Shares of the cell between which it was set up.
+    share: [Dual<N>; 2],
+    /// a_x at its last stage.
+    a_end: Dual<N>,
+}
+
+impl<const N: usize> Curve<N> {
+    fn place(&self, tau: Dual<N>) -> Dual<N> {
+        self.share[0] + (self.share[1] - self.share[0]) * tau
+    }
+
+    fn tau(&self, place: f64) -> Dual<N> {
+        (-self.share[0] + place) / (self.share[1] - self.share[0])
+    }
 }
 
 struct Replay<'a, const N: usize> {
@@ -133,15 +147,16 @@ impl<const N: usize> Replay<'_, N> {
             let mut x = end;
             let arcs = braking.curve(i);
             if on[i] || arcs.is_empty() {
+                let mut from = Dual::from(1.0);
                 for arc in arcs {
-                    let share = arc.share.map(Dual::from);
-                    let curve = self.arc(arc, share[0], x, |road, x, a| self.grip(arc, road, x, a));
-                    x = curve.poly.at(Dual::from(arc.end));
+                    let curve = self.arc(arc, from, x, |road, x, a| self.grip(arc, road, x, a));
+                    x = curve.poly.at(Dual::from(1.0));
+                    from = curve.share[1];
                     curves[i].push(curve);
                 }
             } else {
                 let last = &arcs[arcs.len() - 1];
-                x = Dual::from(last.poly.at(last.end));
+                x = Dual::from(last.poly.at(1.0));
             }
             end = x;
         }
@@ -189,7 +204,7 @@ impl<const N: usize> Replay<'_, N> {
         x
     }
 
-    /// A step's curve, its start place and X given with their derivatives.
+    /// A step's curve, its start place and X given with their derivatives. Where it ends at a kink that end moves too.
     fn arc(
         &self,
         arc: &Arc,
@@ -197,26 +212,49 @@ impl<const N: usize> Replay<'_, N> {
         x_0: Dual<N>,
         residual: impl Fn(&Road<Dual<N>>, Dual<N>, Dual<N>) -> Dual<N>,
     ) -> Curve<N> {
+        let mut to = Dual::from(arc.share[1]);
+        let Some(next) = arc.meets else { return self.arc_to(arc, [from, to], x_0, &residual) };
+        let ahead = |to: Dual<N>| {
+            let curve = self.arc_to(arc, [from, to], x_0, &residual);
+            let road = self.mesh.road_in(&self.mesh.cells[arc.cell], to);
+            self.model.grip_held(&road, curve.poly.at(Dual::from(1.0)), curve.a_end, next).value
+        };
+        // Its slope over the end's place: what a derivative of 1 given to that place adds in one lane.
+        let still = ahead(to);
+        to.d[1] = 1.0;
+        let rate = ahead(to).d[1] - still.d[1];
+        to.d = still.d.map(|d| -d / rate);
+        to.d[0] = 0.0;
+        self.arc_to(arc, [from, to], x_0, &residual)
+    }
+
+    fn arc_to(
+        &self,
+        arc: &Arc,
+        share: [Dual<N>; 2],
+        x_0: Dual<N>,
+        residual: &impl Fn(&Road<Dual<N>>, Dual<N>, Dual<N>) -> Dual<N>,
+    ) -> Curve<N> {
         let cell = &self.mesh.cells[arc.cell];
-        let width = -from + arc.share[1];
+        let width = share[1] - share[0];
         let length = width * cell.length;
         let zero = Dual::from(0.0);
-        let mut u = [zero; 3];
+        let (mut u, mut a_end) = ([zero; 3], zero);
         for j in 0..3 {
             let road: Road<Dual<N>> = if arc.share == [0.0, 1.0] {
                 cell.forward[j].lift()
             } else if arc.share == [1.0, 0.0] {
                 cell.backward[j].lift()
             } else {
-                self.mesh.road_in(cell, from + width * C[j])
+                self.mesh.road_in(cell, share[0] + width * C[j])
             };
             let per_a = slope_per_a(&road);
             let base = x_0 + length * (0..j).fold(zero, |sum, l| sum + u[l] * A[j][l]);
             let k = length * per_a * A[j][j];
-            let a = implicit(arc.a[j], |a| residual(&road, base + k * a, a));
-            u[j] = a * per_a;
+            a_end = implicit(arc.a[j], |a| residual(&road, base + k * a, a));
+            u[j] = a_end * per_a;
         }
-        Curve { poly: Poly::new(x_0, length, u), length }
+        Curve { poly: Poly::new(x_0, length, u), length, share, a_end }
     }
 
     /// Slack of the piece of the grip envelope that a step followed.
@@ -238,9 +276,9 @@ impl<const N: usize> Replay<'_, N> {
                 Piece::Brake { from, .. } => {
                     for (arc, curve) in self.solved.braking.curve(i).iter().zip(&curves[i]) {
                         if arc.share[0] > from {
-                            let tau = Dual::from(arc.tau(from).min(arc.end));
-                            let place = |tau: Dual<N>| tau * (arc.share[1] - arc.share[0]) + arc.share[0];
-                            let sec = |tau| self.mesh.sec_in(cell, place(tau));
+                            // Where K was met may stand still: X is the same on both.
+                            let tau = if arc.tau(from) < 1.0 { curve.tau(from) } else { Dual::from(1.0) };
+                            let sec = |tau| self.mesh.sec_in(cell, curve.place(tau));
                             t = t + travel_time(&curve.poly, curve.length, tau, Dual::from(0.0), sec);
                         }
                     }
@@ -280,15 +318,13 @@ impl<const N: usize> Replay<'_, N> {
             Regime::Grip => self.grip(arc, road, x, a),
             Regime::Power => pull.slack(model, road, x, a),
         });
-        let width = -from + arc.share[1];
-        let place = |tau: Dual<N>| from + width * tau;
-        let road_at = |tau: Dual<N>| self.mesh.road_in(cell, place(tau));
-        let sec = |tau: Dual<N>| self.mesh.sec_in(cell, place(tau));
+        let road_at = |tau: Dual<N>| self.mesh.road_in(cell, curve.place(tau));
+        let sec = |tau: Dual<N>| self.mesh.sec_in(cell, curve.place(tau));
         let time = |tau: Dual<N>| travel_time(&curve.poly, curve.length, Dual::from(0.0), tau, sec);
         let reach = |x: Dual<N>| implicit(step.tau, |tau| curve.poly.at(tau) - x);
         let tau = match (step.event, step.gears) {
-            // X (and at a kink its slope) is continuous there, so that place may stand still.
-            (Event::Braking | Event::Limiter | Event::Kink, _) => (-from + arc.place(step.tau)) / width,
+            // X is continuous there, so that place may stand still.
+            (Event::Braking | Event::Limiter, _) => curve.tau(arc.place(step.tau)),
             (Event::End | Event::Ceiling, _) => Dual::from(step.tau),
             (Event::Turn, _) => implicit(step.tau, |tau| {
                 let road = road_at(tau);
@@ -314,7 +350,7 @@ impl<const N: usize> Replay<'_, N> {
         };
         let t = time(tau);
         state.elapsed = state.elapsed + t;
-        state.share = if step.event == Event::End { Dual::from(arc.share[1]) } else { place(tau) };
+        state.share = if step.event == Event::End { curve.share[1] } else { curve.place(tau) };
         state.x = match step.event {
             Event::Ceiling => k[arc.cell + 1],
             Event::Limiter => self.limiter(),

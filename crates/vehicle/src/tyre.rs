@@ -32,18 +32,19 @@ impl<S: Scalar> Tyre<S> {
     }
 }
 
-/// √e_1 + √e_2, squared, for e ≥ 0; beyond, a number that keeps falling (a plateau there would mislead root finders).
+/// √e_1 + √e_2, squared, with √ odd (√−e = −√e) and so is the square: where a wheel is asked for more than it can carry
+/// this goes on smoothly and keeps falling, as root finders and continued pieces of the envelope want it.
 #[inline(always)]
 pub(crate) fn square_of_sum<S: Scalar>(e_1: S, e_2: S) -> S {
     let p = e_1 * e_2;
-    let cross = if p.value() <= 0.0 {
-        S::from(0.0)
-    } else if e_1.value() > 0.0 {
-        p.sqrt() * 2.0
-    } else {
-        -p.sqrt() * 2.0
-    };
-    e_1 + e_2 + cross
+    let sum = e_1 + e_2;
+    if p.value() >= 0.0 {
+        let cross = p.sqrt() * 2.0;
+        return if sum.value() >= 0.0 { sum + cross } else { sum - cross };
+    }
+    let apart = if e_1.value() > 0.0 { e_1 - e_2 } else { e_2 - e_1 };
+    let square = apart - (-p).sqrt() * 2.0;
+    if sum.value() >= 0.0 { square } else { -square }
 }
 
 /// By how much an axle holds its lateral force `f_y` while its wheels carry `f`: (Σ μ_y N √(1 − (f/μ_x N)²))² − F_y²
