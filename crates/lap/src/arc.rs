@@ -315,7 +315,8 @@ impl<'a> Tracer<'a> {
         None
     }
 
-    /// Road, X and a_x on an arc's way. Between its stages its slope is not quite on the envelope, and corrected.
+    /// Road, X and a_x on an arc's way. Between its stages its slope is not quite on the envelope: a few chords lead
+    /// back to it.
     fn state(&self, arc: &Arc, held: Branches, tau: f64) -> (Road, f64, f64) {
         let cell = &self.mesh.cells[arc.cell];
         let x = arc.poly.at(tau);
@@ -328,9 +329,22 @@ impl<'a> Tracer<'a> {
             return (road, x, arc.a[2]);
         }
         let road = self.mesh.road_in(cell, arc.place(tau));
-        let a = arc.a_x(self.mesh, &road, tau);
-        let off = self.model.grip_held(&road, x, a, held).value;
-        (road, x, a - self.side * off / self.slope)
+        let slack = |a: f64| self.model.grip_held(&road, x, a, held).value;
+        let (mut a, mut rate) = (arc.a_x(self.mesh, &road, tau), self.side * self.slope);
+        let mut f = slack(a);
+        for _ in 0..5 {
+            let next = a - f / rate;
+            let f_next = slack(next);
+            let chord = (f_next - f) / (next - a);
+            if chord * self.side < 0.0 {
+                rate = chord;
+            }
+            (a, f) = (next, f_next);
+            if f.abs() < 1e-10 {
+                break;
+            }
+        }
+        (road, x, a)
     }
 
     /// Whether the arc still is the envelope at τ (a condition that went another way may make no difference), and
