@@ -61,7 +61,7 @@ pub struct Derivative {
     pub number: Number,
     /// ∂T/∂(number), s per SI unit of the number.
     pub value: f64,
-    /// Bound on its numerical error: the change when every second station is left out.
+    /// Bound on its numerical error: what leaving out every second station changes, added up over the segments.
     pub error: f64,
     /// ∂t/∂(number) at each station: where along the lap it comes from.
     pub along: Vec<f64>,
@@ -138,32 +138,32 @@ impl Course {
         let (model, full) = self.solve(&self.full, &car)?;
         let (_, half) = self.solve(&self.half, &car)?;
         let status = if full.profile.unsettled { Status::Unsettled } else { Status::Settled };
-        Ok(Lap { time: full.time(), error: self.error(&full, &half), status, car, model, full, half })
+        Ok(Lap { time: full.time(), error: self.error(&full.t, &half.t).max(FLOOR), status, car, model, full, half })
     }
 
-    /// What leaving out every second station changes, segment by segment, without letting changes cancel.
-    fn error(&self, full: &Solved, half: &Solved) -> f64 {
-        let times = |mesh: &Mesh, solved: &Solved| {
-            let mut times = vec![0.0; self.track.segments.len()];
+    /// What leaving out every second station changes, segment by segment, without letting changes cancel: of what runs
+    /// along the lap, at the stations of both meshes.
+    fn error(&self, full: &[f64], half: &[f64]) -> f64 {
+        let by_segment = |mesh: &Mesh, along: &[f64]| {
+            let mut parts = vec![0.0; self.track.segments.len()];
             for (i, cell) in mesh.cells.iter().enumerate() {
-                times[cell.segment] += solved.t[i + 1] - solved.t[i];
+                parts[cell.segment] += along[i + 1] - along[i];
             }
-            times
+            parts
         };
-        let pairs = times(&self.full, full).into_iter().zip(times(&self.half, half));
-        (SAFETY * pairs.map(|(a, b)| (a - b).abs()).sum::<f64>()).max(FLOOR)
+        let pairs = by_segment(&self.full, full).into_iter().zip(by_segment(&self.half, half));
+        SAFETY * pairs.map(|(a, b)| (a - b).abs()).sum::<f64>()
     }
 
     /// Derivatives of a lap's time with respect to numbers of its car; the sequence of gears is held.
     pub fn derivatives(&self, lap: &Lap, numbers: &[Number]) -> Vec<Derivative> {
         let full = derivatives(&self.full, &lap.car, &lap.full, numbers);
         let half = derivatives(&self.half, &lap.car, &lap.half, numbers);
-        let last = |along: &[f64]| along.last().copied().unwrap_or(0.0);
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
         pairs
             .map(|(&number, (along, half))| {
-                let value = last(&along);
-                Derivative { number, value, error: (value - last(&half)).abs(), along }
+                let value = along.last().copied().unwrap_or(0.0);
+                Derivative { number, value, error: self.error(&along, &half), along }
             })
             .collect()
     }
