@@ -21,7 +21,7 @@ const INSIDE: f64 = 1e-5;
 const ROUGHLY: f64 = 0.02;
 
 /// Slacks that differ by less are the same.
-const SAME: f64 = 1e-12;
+const SAME: f64 = 1e-10;
 
 /// How far beside its bracket a kink may lie, as a share of the step.
 const ASIDE: f64 = 0.05;
@@ -350,11 +350,13 @@ impl<'a> Tracer<'a> {
     /// Whether the arc still is the envelope at τ (a condition that went another way may make no difference), and
     /// which way the conditions go there.
     fn look(&self, arc: &Arc, tau: f64) -> (bool, Branches) {
+        let (model, side) = (self.model, self.side);
         let held = arc.branches.unwrap_or_default();
         let (road, x, a) = self.state(arc, held, tau);
-        let a = a - self.side * INSIDE;
-        let (slack, branches) = self.model.grip_branches(&road, x, a);
-        let on = branches == held || (slack.value - self.model.grip_held(&road, x, a, held).value).abs() < SAME;
-        (on, branches)
+        let (slack, branches) = model.grip_branches(&road, x, a);
+        if branches != held && (slack.value - model.grip_held(&road, x, a, held).value).abs() > SAME {
+            return (false, branches);
+        }
+        (true, model.grip_branches(&road, x, a - side * INSIDE).1)
     }
 }

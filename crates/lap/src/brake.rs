@@ -66,6 +66,9 @@ impl Braking {
     }
 }
 
+/// A car slower than a millimetre a second stands still, m²/s².
+pub const STANDSTILL: f64 = 1e-6;
+
 struct Pass<'a> {
     mesh: &'a Mesh,
     model: &'a Model,
@@ -101,7 +104,7 @@ impl Pass<'_> {
             share = arc.share[1];
             // The set is empty where even the least a_x asks for more than the engine has.
             if x.is_nan()
-                || x <= 0.0
+                || x < STANDSTILL
                 || arc.a[2] > 0.0
                     && best_power(self.model, &self.mesh.road_in(&self.mesh.cells[i], share), x, arc.a[2]) < 0.0
             {
@@ -133,6 +136,9 @@ impl Pass<'_> {
             Some(top) => top,
             None => self.searched(road).ok_or(NoSpeed { cell })?,
         };
+        if top.x < STANDSTILL {
+            return Err(NoSpeed { cell });
+        }
         if top.x.is_finite() {
             self.near = top;
             if top.seam.is_some() && self.seams.len() < SEAMS {
@@ -144,13 +150,15 @@ impl Pass<'_> {
 
     /// The ceiling from a search on a net, polished where that leads to the same place.
     fn searched(&self, road: &Road) -> Option<Top> {
-        let found = search(self.model, road, self.x_limit)?;
-        let Some((x, a_x)) = found else {
+        let near = |close: f64| search(self.model, road, self.x_limit, close);
+        let Some((x, a_x)) = near(1e-5)? else {
             return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
         };
         let polished = ceiling(self.model_2, road, (x, a_x), self.x_limit);
-        let rough = Top { x, a_x, corner: None, seam: None };
-        Some(polished.filter(|top| (top.x - x).abs() < 1e-3 * x).unwrap_or(rough))
+        polished.filter(|top| (top.x - x).abs() < 1e-3 * x).or_else(|| {
+            let (x, a_x) = near(1e-12)??;
+            Some(Top { x, a_x, corner: None, seam: None })
+        })
     }
 
     /// A feasible a_x at the limiter that does not ask for more speed.

@@ -186,8 +186,8 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
 fn best_a(model: &Model, road: &Road, x: f64) -> (f64, f64) {
     let at = |a: f64| (slack(model, road, x, a), a);
     let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
-    let mut best = (-64..64).map(|i| at(f64::from(i) * 0.25)).fold((f64::NEG_INFINITY, 0.0), better);
-    let mut reach = 0.25;
+    let mut best = (-40..40).map(|i| at(f64::from(i) * 0.4)).fold((f64::NEG_INFINITY, 0.0), better);
+    let mut reach = 0.4;
     while best.0 < 0.0 && reach > 1e-7 {
         reach *= 0.4;
         best = (-2..=2).map(|i| at(best.1 + f64::from(i) * reach)).fold(best, better);
@@ -200,12 +200,12 @@ pub fn holds_at(model: &Model, road: &Road, x: f64) -> bool {
     best_a(model, road, x).0 >= 0.0
 }
 
-/// The ceiling by search: X rising from rest until nothing holds, then bisection. `Some(None)`: none below `x_limit`;
-/// `None`: nothing holds even at rest.
-pub fn search(model: &Model, road: &Road, x_limit: f64) -> Option<Option<(f64, f64)>> {
-    let net = |i: u32| x_limit * (f64::from(i) / 60.0).powi(2);
+/// The ceiling by search: X rising from rest until nothing holds, then bisection to `close` of itself. `Some(None)`: none
+/// below `x_limit`; `None`: nothing holds even at rest.
+pub fn search(model: &Model, road: &Road, x_limit: f64, close: f64) -> Option<Option<(f64, f64)>> {
+    let net = |i: u32| x_limit * (f64::from(i) / 40.0).powi(2);
     let mut last = None;
-    for i in 0..=60 {
+    for i in 0..=40 {
         let (slack, a) = best_a(model, road, net(i));
         if slack >= 0.0 {
             last = Some((net(i), a));
@@ -213,7 +213,7 @@ pub fn search(model: &Model, road: &Road, x_limit: f64) -> Option<Option<(f64, f
         }
         let (mut lo, mut a_lo) = last?;
         let mut hi = net(i);
-        while hi - lo > 1e-12 * hi {
+        while hi - lo > close * hi {
             let mid = 0.5 * (lo + hi);
             let (slack, a) = best_a(model, road, mid);
             if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }

@@ -4,7 +4,7 @@ use unladen_vehicle::Model;
 use unladen_vehicle::road::Road;
 
 use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::brake::{Anchor, Braking};
+use crate::brake::{Anchor, Braking, STANDSTILL};
 use crate::events::{Events, root};
 use crate::mesh::{Cell, Mesh};
 use crate::profile::{Event, Gears, Piece, Profile, Regime, State, Step, Stop};
@@ -237,7 +237,7 @@ impl Pass<'_> {
         }
         self.regime = regime;
         let x_1 = arc.poly.at(1.0);
-        if x_1.is_nan() || x_1 <= 0.0 {
+        if x_1.is_nan() || x_1 < STANDSTILL && x_1 <= state.x {
             return Err(Stop::Stalls { cell: i, at_start: false });
         }
         let road = self.mesh.road_in(&self.mesh.cells[i], arc.place(C[0]));

@@ -8,8 +8,8 @@ use common::{CARS, TRACKS, demo_car, demo_track, quantile};
 use rayon::prelude::*;
 use unladen_lap::{Course, LapError, STEP_M, Status};
 use unladen_track::{Segment, Track};
-use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
+use unladen_vehicle::{Car, Model};
 
 fn demos() -> impl Iterator<Item = (String, Car, Track)> {
     CARS.iter().flat_map(|&c| TRACKS.iter().map(move |&t| (format!("{c} on {t}"), demo_car(c), demo_track(t))))
@@ -28,7 +28,8 @@ fn property_mirror_image_of_the_demos() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// The same for 400 random usual cars and tracks.
+/// The same for 400 random usual cars and tracks. Where a car lifts a wheel and its differentials then split its feasible
+/// set (`model.md` §7), which part it is in changes from cell to cell, and only the stated errors hold.
 #[test]
 fn property_mirror_image_of_random_cars() {
     let wrong: Vec<String> = (0..400u64)
@@ -49,10 +50,14 @@ fn property_mirror_image_of_random_cars() {
 fn mirror(what: &str, car: &Car, track: &Track) -> Option<String> {
     let mut other = car.clone();
     other.mass.y_cg = -car.mass.y_cg;
-    match (Course::new(track).time(car), Course::new(&track.mirrored()).time(&other)) {
-        (Ok(a), Ok(b)) if (a - b).abs() < 1e-9 => None,
-        (Ok(a), Ok(b)) => Some(format!("{what}: {a} s, its mirror image {:.1e} s more", b - a)),
-        (a, b) => (a != b).then(|| format!("{what}: {a:?} {b:?}")),
+    let splits = Model::new(car).may_split;
+    match (Course::new(track).lap(car), Course::new(&track.mirrored()).lap(&other)) {
+        (Ok(a), Ok(b)) => {
+            let allowed = if splits { a.error + b.error } else { 1e-9 };
+            let off = b.time - a.time;
+            (off.abs() > allowed).then(|| format!("{what}: {} s, its mirror image {off:.1e} s more", a.time))
+        }
+        (a, b) => (a.as_ref().err() != b.as_ref().err()).then(|| format!("{what}: {:?} {:?}", a.err(), b.err())),
     }
 }
 
