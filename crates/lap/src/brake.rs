@@ -76,6 +76,8 @@ struct Pass<'a> {
     x_limit: f64,
     tracer: Tracer<'a>,
     near: Top,
+    /// Ceilings found, at the cells' starts and ends.
+    tops: [Vec<Option<Top>>; 2],
     /// Corners of the envelope met so far: one of them is often the next ceiling's.
     seams: Vec<Seen>,
 }
@@ -115,7 +117,21 @@ impl Pass<'_> {
         Some(x)
     }
 
-    fn top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
+    /// The ceiling at a cell's start, or at its end.
+    fn top(&mut self, cell: usize, end: bool) -> Result<Top, NoSpeed> {
+        if let Some(top) = self.tops[usize::from(end)][cell] {
+            if top.x.is_finite() {
+                self.near = top;
+            }
+            return Ok(top);
+        }
+        let c = &self.mesh.cells[cell];
+        let top = self.find_top(if end { &c.forward[2] } else { &c.backward[2] }, cell)?;
+        self.tops[usize::from(end)][cell] = Some(top);
+        Ok(top)
+    }
+
+    fn find_top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
         let coast = -(road.x_0 + 0.5);
         let free = |x: f64, a: f64| self.model.grip(road, x, a).value >= 0.0;
         if free(self.x_limit, coast) {
@@ -150,7 +166,7 @@ impl Pass<'_> {
 
     /// The ceiling from a search on a net, polished where that leads to the same place.
     fn searched(&self, road: &Road) -> Option<Top> {
-        let near = |close: f64| search(self.model, road, self.x_limit, close);
+        let near = |close: f64| search(self.model, road, self.x_limit, self.near.x, close);
         let Some((x, a_x)) = near(1e-5)? else {
             return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
         };
@@ -188,6 +204,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         x_limit,
         tracer: Tracer::new(mesh, model, -1.0),
         near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None },
+        tops: [vec![None; n], vec![None; n]],
         seams: vec![],
     };
     let mut out = Braking {
@@ -198,8 +215,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         arcs: vec![],
         x_limit,
     };
-    let end = &mesh.cells[(start + n - 1) % n].forward[2];
-    let top = pass.top(end, (start + n - 1) % n)?;
+    let top = pass.top((start + n - 1) % n, true)?;
     let mut x = top.x.min(x_limit);
     let mut anchor = if top.x < x_limit { Anchor::Ceiling(top, true) } else { Anchor::Limiter };
     out.k[start % (n + 1)] = x;
@@ -237,7 +253,7 @@ impl Pass<'_> {
             // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
             let ahead = match end {
                 Anchor::Ceiling(top, false) => {
-                    let here = self.top(&cell.backward[2], i)?;
+                    let here = self.top(i, false)?;
                     let drop = 0.5
                         * cell.length
                         * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
@@ -261,7 +277,7 @@ impl Pass<'_> {
                     self.tracer.lift();
                     let top = match ahead {
                         Some(top) => top,
-                        None => self.top(&cell.backward[2], i)?,
+                        None => self.top(i, false)?,
                     };
                     out.course[i] = Course::Ceiling;
                     (x, anchor) = (top.x, Anchor::Ceiling(top, false));
@@ -281,7 +297,7 @@ impl Pass<'_> {
             let holds =
                 [coast, self.tracer.last_a(), self.near.a_x].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
             if !holds {
-                let top = self.top(road, before)?;
+                let top = self.top(before, true)?;
                 if top.x < x {
                     (x, anchor) = (top.x, Anchor::Ceiling(top, true));
                 }

@@ -201,24 +201,31 @@ pub fn holds_at(model: &Model, road: &Road, x: f64) -> bool {
 }
 
 /// The ceiling by search: X rising from rest until nothing holds, then bisection to `close` of itself. `Some(None)`: none
-/// below `x_limit`; `None`: nothing holds even at rest.
-pub fn search(model: &Model, road: &Road, x_limit: f64, close: f64) -> Option<Option<(f64, f64)>> {
+/// below `x_limit`; `None`: nothing holds even at rest. `near` is the last one: where this one is close by it is taken.
+pub fn search(model: &Model, road: &Road, x_limit: f64, near: f64, close: f64) -> Option<Option<(f64, f64)>> {
+    let best = |x: f64| best_a(model, road, x);
+    let bisect = |mut lo: f64, mut a_lo: f64, mut hi: f64| {
+        while hi - lo > close * hi {
+            let mid = 0.5 * (lo + hi);
+            let (slack, a) = best(mid);
+            if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }
+        }
+        Some(Some((lo, a_lo)))
+    };
+    let (slack, a) = best(0.9 * near);
+    if slack >= 0.0 && best(1.1 * near).0 < 0.0 {
+        return bisect(0.9 * near, a, 1.1 * near);
+    }
     let net = |i: u32| x_limit * (f64::from(i) / 40.0).powi(2);
     let mut last = None;
     for i in 0..=40 {
-        let (slack, a) = best_a(model, road, net(i));
+        let (slack, a) = best(net(i));
         if slack >= 0.0 {
             last = Some((net(i), a));
             continue;
         }
-        let (mut lo, mut a_lo) = last?;
-        let mut hi = net(i);
-        while hi - lo > close * hi {
-            let mid = 0.5 * (lo + hi);
-            let (slack, a) = best_a(model, road, mid);
-            if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }
-        }
-        return Some(Some((lo, a_lo)));
+        let (lo, a_lo) = last?;
+        return bisect(lo, a_lo, net(i));
     }
     Some(None)
 }

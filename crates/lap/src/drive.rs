@@ -80,7 +80,7 @@ fn same(a: &State, b: &State) -> bool {
         }
         _ => false,
     };
-    gears && a.on_k == b.on_k && (a.x - b.x).abs() <= 1e-13 * a.x
+    gears && a.on_k == b.on_k && (a.x - b.x).abs() <= 1e-12 * a.x
 }
 
 impl Pass<'_> {

@@ -3,9 +3,11 @@
 /// Roots are found to this, m/s².
 const TOLERANCE: f64 = 1e-11;
 
-/// A chord shorter than this lands on the root to rounding: its error is its length times that of the chord before,
-/// m/s².
+/// A chord lands on the root to rounding where it is shorter than this, m/s², …
 const CLOSE: f64 = 1e-6;
+
+/// … and its length times the last change of slope, relative, shorter than this.
+const LANDED: f64 = 1e-10;
 
 /// Chords longer than this, m/s², are left to the search that keeps a bracket.
 const REACH: f64 = 0.5;
@@ -89,7 +91,7 @@ fn walk(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64
 /// A few chords from a good guess, accepted where they close in on a root at which f falls; most roots end here.
 fn chords(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f64> {
     let mut p = first;
-    let mut rate = *slope;
+    let (mut rate, mut bend) = (*slope, 1.0);
     if (p.f / rate).abs() < CLOSE {
         // On an edge already, but on which? Only a look beside it tells.
         let inside = at(p.z - 100.0 * CLOSE);
@@ -97,10 +99,11 @@ fn chords(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f
         if !(rate < 0.0 && inside.f >= 0.0) {
             return None;
         }
+        bend = 0.0;
     }
     for _ in 0..4 {
         let move_by = -p.f / rate;
-        if move_by.abs() < CLOSE {
+        if move_by.abs() < CLOSE && (move_by * bend).abs() < LANDED {
             *slope = rate;
             return Some(p.z + move_by);
         }
@@ -112,7 +115,7 @@ fn chords(at: &impl Fn(f64) -> Point, first: Point, slope: &mut f64) -> Option<f
         if !(next < 0.2 * rate && next > 5.0 * rate) {
             return None;
         }
-        (p, rate) = (q, next);
+        (p, rate, bend) = (q, next, 1.0 - rate / next);
     }
     None
 }

@@ -100,22 +100,37 @@ impl Solved {
                 if step.gears != Gears::Braking && grip(power) >= 0.0 {
                     return power;
                 }
-                // Where the set is a point (at a ceiling) no edge is found: the step's own slope is that point's.
-                outer_edge(grip, near, &mut -0.1).unwrap_or(near)
+                // Where the set is a point (at a ceiling) no edge is found: that point is the best near the step's slope.
+                outer_edge(grip, near, &mut -0.1).unwrap_or_else(|| best_near(grip, near))
             }
-            Some(&Piece::Brake { cell, .. }) => {
-                let arcs = self.braking.curve(cell);
-                match if arrives { arcs.first() } else { arcs.last() } {
-                    Some(arc) => arc.a_x(mesh, road, if arrives { 0.0 } else { 1.0 }),
-                    None => 0.0,
+            Some(&Piece::Brake { cell, .. }) => match self.braking.curve(cell) {
+                // A braking curve runs backwards: here is where it starts, and it has no stage there.
+                [first, ..] if arrives => {
+                    let brake = |z: f64| model.grip(road, x, -z).value;
+                    -outer_edge(brake, -first.a[0], &mut -0.1).unwrap_or_else(|| best_near(brake, -first.a[0]))
                 }
-            }
+                [.., last] => last.a[2],
+                [] => 0.0,
+            },
             Some(&Piece::Ceiling { cell, from, x }) => {
                 (x[1] - x[0]) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road)
             }
             Some(Piece::Limiter { .. }) | None => 0.0,
         }
     }
+}
+
+/// Where the slack is largest within 2 m/s² of z.
+fn best_near(slack: impl Fn(f64) -> f64, z: f64) -> f64 {
+    let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
+    let at = |z: f64| (slack(z), z);
+    let mut best = (-40..=40).map(|i| at(z + 0.05 * f64::from(i))).fold(at(z), better);
+    let mut reach = 0.05;
+    while reach > 1e-10 {
+        reach *= 0.5;
+        best = [-reach, reach].into_iter().map(|by| at(best.1 + by)).fold(best, better);
+    }
+    best.1
 }
 
 fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {
