@@ -72,6 +72,7 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
 fn same(a: &State, b: &State) -> bool {
     let gears = match (a.gears, b.gears) {
         _ if a.on_k && b.on_k => true,
+        (Gears::Braking, Gears::Braking) => true,
         (Gears::In { mode: m, kept: p }, Gears::In { mode: n, kept: q }) => {
             m == n && (p.is_none() == q.is_none()) && (p.unwrap_or(0.0) - q.unwrap_or(0.0)).abs() <= 1e-9
         }
@@ -80,7 +81,7 @@ fn same(a: &State, b: &State) -> bool {
         }
         _ => false,
     };
-    gears && a.on_k == b.on_k && (a.x - b.x).abs() <= 1e-12 * a.x
+    gears && a.on_k == b.on_k && (a.x - b.x).abs() <= 1e-13 * a.x
 }
 
 impl Pass<'_> {
