@@ -40,6 +40,11 @@ pub enum CliError {
         "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
     )]
     NothingSwept,
+    #[error(
+        "--plot draws one or two axes that change, of {most} cells at most; this sweep has {axes} of {} cells",
+        cells.map_or_else(|| "very many".to_owned(), |n| n.to_string())
+    )]
+    NotDrawn { axes: usize, cells: Option<u64>, most: u64 },
     #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
     NoTank,
     #[error("{option}: {what}")]
@@ -144,6 +149,7 @@ impl CliError {
             | CliError::OtherKind { .. }
             | CliError::SameOutput { .. }
             | CliError::NothingSwept
+            | CliError::NotDrawn { .. }
             | CliError::NoTank
             | CliError::Fuel { .. }
             | CliError::TooManyCells { .. }

@@ -60,6 +60,7 @@ pub mod strip;
 pub mod svg;
 #[cfg(feature = "parquet")]
 pub mod sweep_parquet;
+pub mod sweep_plot;
 pub mod sweep_rows;
 pub mod sweep_text;
 pub mod table;

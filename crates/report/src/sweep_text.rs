@@ -25,15 +25,17 @@ pub struct SweepSeen {
     pub unsettled: u64,
     /// The largest numerical error of a lap time, s.
     pub error_s: f64,
-    /// All rows, where they are few.
+    /// The first rows, as many as are kept.
     pub rows: Vec<SweepRow>,
+    /// How many are kept.
+    pub kept: usize,
 }
 
 impl SweepSeen {
     /// One more row.
     pub fn see(&mut self, row: &SweepRow) {
         self.cells += 1;
-        if self.rows.len() <= PRINTED {
+        if self.rows.len() < self.kept {
             self.rows.push(row.clone());
         }
         let Ok(lap) = &row.lap else {
