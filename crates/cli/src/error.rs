@@ -21,7 +21,7 @@ pub enum CliError {
     Files(Vec<FileErrors>),
     #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
     Weight { given: String, track: String },
-    #[error("{}: is a file of {found}, where {due} are due", path.display())]
+    #[error("{}: this is {found}; {due} are due", path.display())]
     OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },

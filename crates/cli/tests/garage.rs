@@ -88,8 +88,8 @@ fn bad_input_of_the_garage_s_commands() {
     let (folder, car) = copy();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     for (args, words) in [
-        (&["weigh", &file("ledger.csv")][..], "is a file of a ledger, where scale readings are due"),
-        (&["weigh", &file("car.toml")], "is a file of a car, where scale readings are due"),
+        (&["weigh", &file("ledger.csv")][..], "this is a ledger; scale readings are due"),
+        (&["weigh", &file("car.toml")], "this is a car; scale readings are due"),
         (&["weigh", &file("reweigh.toml"), "--against", &car, "--into", &car], "cannot be used with"),
         (&["weigh", &file("reweigh.toml"), "--against", &file("none")], "no such file"),
         (&["weigh", &file("reweigh.toml"), "--plot", "x.pdf"], "must end in .svg or .png"),
