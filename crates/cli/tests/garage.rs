@@ -44,6 +44,18 @@ fn end_to_end_the_demo_budget_adds_up() {
     assert!((corners - kg("/now/mass_kg")).abs() < 1e-6);
 }
 
+/// sources.md 5: the axle-lift method is good to "a few percent" of the height (ISO 10392:2011): 3 % is one standard
+/// deviation where the file says nothing else. Tolerance: rounding.
+#[test]
+fn published_iso_10392_error_of_the_method() {
+    let json = unladen(&["weigh", "vehicles/saloon-awd/readings.toml", "--json"]).json();
+    let (height, sd) = (json["cg_height_m"].as_f64().unwrap(), json["cg_height_m_sd"].as_f64().unwrap());
+    let causes = json["variance"].as_array().unwrap();
+    let method = causes.iter().find(|c| c["cause"].as_str().unwrap().starts_with("the method itself")).unwrap();
+    let share = method["share_height"].as_f64().unwrap();
+    assert!((sd * share.sqrt() - 0.03 * height).abs() < 1e-9, "{sd} {share} {height}");
+}
+
 /// Line by line the mass before and the change make the mass after; the last is where the plans lead.
 #[test]
 fn end_to_end_the_budget_row_by_row() {

@@ -143,6 +143,7 @@ fn end_to_end_a_cell_without_a_lap_is_a_row_that_says_why() {
     assert_eq!((rows[3][11], rows[3][12]), ("ok", ""));
 }
 
+#[cfg(feature = "parquet")]
 #[test]
 fn end_to_end_parquet_by_its_name() {
     let folder = Folder::new();
