@@ -17,6 +17,7 @@ mod reset;
 mod schema;
 mod stack;
 mod standing;
+mod sweep;
 mod weigh;
 mod worth;
 
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
+        Command::Sweep(args) => sweep::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

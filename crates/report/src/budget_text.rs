@@ -42,7 +42,10 @@ pub fn budget_text(v: &BudgetView) -> String {
     out += &format!("\n{}", tallies(v));
     out += &format!("\n{}", areas(v));
     out += &format!("\n{}", origins(v));
-    out += &format!("\n{}", notes(v));
+    let notes = notes(v);
+    if !notes.is_empty() {
+        out += &format!("\n{notes}");
+    }
     out + "\n" + &paragraph(CAUTION)
 }
 
@@ -192,7 +195,7 @@ fn origins(v: &BudgetView) -> String {
         .by_origin
         .iter()
         .filter(|(_, t)| t.rows > 0)
-        .map(|(o, t)| format!("{} kg {} ({} rows)", kg(t), o.word(), t.rows))
+        .map(|(o, t)| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)))
         .collect();
     let mut out = String::new();
     if !words.is_empty() {
@@ -209,6 +212,18 @@ fn origins(v: &BudgetView) -> String {
         out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {}.", blame.join(", ")));
     }
     out
+}
+
+fn rows(n: usize) -> String {
+    if n == 1 { "one row".into() } else { format!("{n} rows") }
+}
+
+fn are_in(n: usize) -> String {
+    if n == 1 {
+        "One done row is in the weighing already".into()
+    } else {
+        format!("{n} done rows are in the weighing already")
+    }
 }
 
 fn blame_words(blame: &Blame) -> String {
@@ -232,7 +247,7 @@ fn notes(v: &BudgetView) -> String {
         out += &paragraph(&format!("Not counted: {}, because {why}.", name(*row)));
     }
     if !b.in_weighing.is_empty() {
-        out += &paragraph(&format!("{} done rows are in the weighing already, by their dates.", b.in_weighing.len()));
+        out += &paragraph(&format!("{}, by the dates.", are_in(b.in_weighing.len())));
     }
     if !b.undated.is_empty() {
         let list: Vec<String> = b.undated.iter().map(|&i| name(i)).collect();
@@ -241,8 +256,8 @@ fn notes(v: &BudgetView) -> String {
     let (area, other) = v.filled_in;
     if area + other > 0 {
         out += &paragraph(&format!(
-            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, and {other} new parts where the \
-             old ones were."
+            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, {other} new parts where the old \
+             ones were."
         ));
     }
     let assumed = |o: Origin| v.entries.iter().filter(|e| e.origin == o && e.sd.is_none() && e.scale.is_none()).count();
