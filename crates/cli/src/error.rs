@@ -22,7 +22,7 @@ pub enum CliError {
     Weight { given: String, track: String },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
-    #[error("{}: is a file of {what} and would be lost; give --csv another name", path.display())]
+    #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
     WouldOverwrite { path: PathBuf, what: &'static str },
     #[error(
         "{track}: about {stations} stations, and at most {most} are solved: {}",
@@ -33,6 +33,16 @@ pub enum CliError {
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
     )]
     Position { given: String },
+    #[error("{}: a page's name must end in .html", path.display())]
+    PageName { path: PathBuf },
+    #[error("{}: is not there, and --plan is about its rows", path.display())]
+    NoLedger { path: PathBuf },
+    #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
+    NoSuchRow { item: String, open: String },
+    #[error("--plan {item}: is done already")]
+    DoneAlready { item: String },
+    #[error("--plan {item}: {what}")]
+    CannotBe { item: String, what: String },
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -103,6 +113,11 @@ impl CliError {
             | CliError::SameOutput { .. }
             | CliError::Position { .. }
             | CliError::Budget(_)
+            | CliError::PageName { .. }
+            | CliError::NoLedger { .. }
+            | CliError::NoSuchRow { .. }
+            | CliError::DoneAlready { .. }
+            | CliError::CannotBe { .. }
             | CliError::Exists { .. }
             | CliError::Weigh(_)
             | CliError::WouldOverwrite { .. }

@@ -7,14 +7,19 @@ mod course_log;
 mod error;
 mod fit;
 mod inputs;
+mod kilogram;
 mod lap;
 mod ledger;
 mod ledger_edit;
 mod new;
 mod output;
 mod reconcile;
+mod report;
+mod report_plan;
+mod report_sources;
 mod reset;
 mod schema;
+mod shell;
 mod stack;
 mod standing;
 mod weigh;
@@ -37,7 +42,10 @@ fn main() -> ExitCode {
         Command::New(args) => new::run(args),
         Command::Course(args) => course::run(args),
         Command::Fit(args) => fit::run(args),
+        Command::Report(args) => report::run(args),
         Command::Check(args) => check::run(args),
+        Command::Completions(args) => shell::completions(args),
+        Command::Man(args) => shell::man(args),
         Command::Schema(args) => schema::run(args),
     };
     match done {

@@ -27,7 +27,7 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
 }
 
 /// A file that `unladen` reads is not what a result should go over.
-fn spare(path: &Path) -> Result<(), CliError> {
+pub fn spare(path: &Path) -> Result<(), CliError> {
     if !path.is_file() {
         return Ok(());
     }
@@ -43,7 +43,8 @@ fn spare(path: &Path) -> Result<(), CliError> {
     Err(CliError::WouldOverwrite { path: path.to_owned(), what })
 }
 
-fn same(a: &Path, b: &Path) -> bool {
+/// Do two paths name one file?
+pub fn same(a: &Path, b: &Path) -> bool {
     let full = |path: &Path| -> Option<PathBuf> {
         let folder = path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
         Some(folder.canonicalize().ok()?.join(path.file_name()?))
