@@ -5,7 +5,7 @@ import { tmpdir } from "node:os";
 import { basename, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 
-const require = createRequire(join(process.env.NODE_PATH ?? ".", "x.js"));
+const require = createRequire(resolve(process.env.NODE_PATH ?? ".", "any.js"));
 const { chromium } = require("playwright-core");
 const axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 

@@ -45,7 +45,8 @@ pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Resu
 fn command(args: &ReportArgs) -> String {
     let mut words = vec!["unladen".to_owned(), "report".to_owned(), quoted(&shareable(&args.car))];
     words.extend(args.tracks.iter().map(|track| quoted(&shareable(Path::new(track)))));
-    words.extend(["--out".to_owned(), quoted(&shareable(&args.out))]);
+    let out = if args.out.is_relative() { args.out.clone() } else { args.out.file_name().map(PathBuf::from).unwrap_or_default() };
+    words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
     words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

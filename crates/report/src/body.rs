@@ -115,7 +115,7 @@ fn side_glass(l: f64, f: f64, r: f64, roof: f64) -> Vec<Vec<Point>> {
     let base = [3.05 * f, 3.2 * r];
     let front = [(0.25 * l, base[0]), (0.405 * l, 0.92 * roof), (0.55 * l, 0.945 * roof), (0.55 * l, base[0])];
     let rear =
-        [(0.585 * l, base[0]), (0.585 * l, 0.945 * roof), (0.70 * l, 0.93 * roof), (0.84 * l, 0.84 * roof), (l, base[1])];
+        [(0.585 * l, base[0]), (0.585 * l, 0.945 * roof), (0.70 * l, 0.93 * roof), (0.83 * l, 0.86 * roof), (0.945 * l, base[1])];
     // Of a car lower than that there is nothing to look out of.
     if 0.84 * roof > base[0].max(base[1]) { vec![front.to_vec(), rear.to_vec()] } else { Vec::new() }
 }

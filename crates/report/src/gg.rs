@@ -154,7 +154,7 @@ fn limits(canvas: &mut Canvas, plot: &GgPlot, frame: &Frame, shades: &Shades) {
             y -= 13.0;
         }
         taken.push(y);
-        let words = format!("can at {} km/h", fixed(kmh(*v), 0));
+        let words = format!("at {} km/h", fixed(kmh(*v), 0));
         canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo: true, ..small(&words, (frame.px(0.0), y)) });
     }
 }
@@ -187,7 +187,7 @@ mod tests {
         let limits = [(20.0, edge)];
         let picture = gg_picture(&GgPlot { track: "t", lap, limits: &limits }).unwrap();
         assert!(picture.title.starts_with("Up to 0.49 g to the side, 1.00 g braking and 0.31 g pulling"), "{}", picture.title);
-        assert!(picture.svg.contains("data-text=\"can at 72 km/h\""));
+        assert!(picture.svg.contains("data-text=\"at 72 km/h\""));
     }
 
     #[test]

@@ -186,7 +186,8 @@ fn names(canvas: &mut Canvas, view: &View, named: &[&Item], all: &[&Item], marks
             canvas.line(&[from, to], stroke(INK_SOFT, 0.8));
         }
         let base = (found.area.centre.0, found.area.centre.1 + centred(SMALL));
-        canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo: true, ..small(&words, base) });
+        let colour = if item.done { INK_SOFT } else { INK };
+        canvas.text(Text { anchor: Anchor::Middle, colour, halo: true, ..small(&words, base) });
     }
 }
 

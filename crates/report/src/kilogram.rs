@@ -121,7 +121,7 @@ pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
     header.draw(&mut canvas);
     let centre = map.centres.iter().find(|c| c.now).map_or(map.at_m, |c| c.at_m);
     canvas.part("side", |canvas| {
-        caption(canvas, &side, "from the side, through the centre of gravity", "s/kg");
+        caption(canvas, &side, "from the side, through the centre of gravity; s/kg");
         ground(canvas, &side);
         shade(canvas, &side, &planes[0], &body.side, &levels);
         for (axle, r) in map.size.radius_m.into_iter().enumerate() {
@@ -130,7 +130,7 @@ pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
         panes(canvas, &side, &body.side_glass);
     });
     canvas.part("above", |canvas| {
-        caption(canvas, &above, "from above, at the height of the centre of gravity", "s/kg");
+        caption(canvas, &above, "from above, at the height of the centre of gravity; s/kg");
         shade(canvas, &above, &planes[1], &body.top, &levels);
         for wheel in &body.top_wheels {
             let points: Vec<Point> = wheel.iter().map(|p| above.at(*p)).collect();
@@ -138,9 +138,9 @@ pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
         }
         panes(canvas, &above, &body.top_glass);
         for (words, y) in [("right", wide), ("left", -wide)] {
-            let at = above.at((0.5 * map.size.wheelbase_m, y));
-            let base = if y > 0.0 { at.1 - 5.0 } else { at.1 + 14.0 };
-            canvas.text(Text { anchor: Anchor::Middle, ..small(words, (at.0, base)) });
+            let edge = above.at((0.0, y)).1;
+            let base = if y > 0.0 { edge + 4.0 } else { edge + 6.0 };
+            canvas.text(small(words, (above.corner.0, base)));
         }
     });
     let marks = Marks::of(map.mass_kg);
@@ -219,10 +219,9 @@ fn alt(map: &KilogramMap, title: &str) -> String {
     )
 }
 
-fn caption(canvas: &mut Canvas, view: &View, words: &str, unit: &str) {
+fn caption(canvas: &mut Canvas, view: &View, words: &str) {
     let y = view.corner.1 - ABOVE + 22.0;
     canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
-    canvas.text(small(unit, (view.corner.0 + view.size.0 + 8.0, view.corner.1 - 6.0)));
 }
 
 fn ground(canvas: &mut Canvas, view: &View) {

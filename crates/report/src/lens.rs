@@ -1,8 +1,6 @@
 //! The centre of gravity: its mark on the car, and a lens beside the view that shows how far it moves.
 
-use crate::font::Face;
 use crate::kilogram::View;
-use crate::labels::spread;
 use crate::look::{GRID, INK, INK_SOFT, PAPER, RULE, SMALL, stroke};
 use crate::number::fixed;
 use crate::svg::{Anchor, Canvas, Point, Text, centred, small};
@@ -36,11 +34,13 @@ pub fn centre_mark(canvas: &mut Canvas, at: Point, r: f64) {
 }
 
 const CAPTION: f64 = 34.0;
+const HEIGHT: f64 = 150.0;
+const ROW: f64 = 17.0;
 
 /// Draws a lens right of a view, between two x, px: the same axes, enlarged so that all of it can be seen.
 pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, right): (f64, f64)) {
     let Some(now) = centres.iter().find(|c| c.now).or(centres.first()) else { return };
-    let (top, height) = (view.corner.1, view.size.1.min(right - left));
+    let (top, height) = (view.corner.1, HEIGHT);
     let (width, up) = (right - left, view.up);
     let mm = |c: &Centre| (1e3 * c.at_m[0], 1e3 * c.at_m[up]);
     // All of them, and the uncertainty of the one that is drawn with it.
@@ -57,7 +57,7 @@ pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, ri
     let px = |p: Point| (centre.0 + scale * (p.0 - middle.0), centre.1 - scale * (p.1 - middle.1));
     canvas.part("lens", |canvas| {
         let by = 1e3 * scale / view.scale;
-        let words = format!("centre of gravity, ×{}", fixed(by, usize::from(by < 9.5)));
+        let words = format!("centre of gravity, mm, ×{}", fixed(by, usize::from(by < 9.5)));
         canvas.text(Text { colour: INK_SOFT, ..small(&words, (left, top - CAPTION + 10.0)) });
         let corners = [(left, top), (right, top), (right, top + height), (left, top + height)];
         canvas.fill(&corners, PAPER, 1.0);
@@ -70,21 +70,10 @@ pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, ri
         }
         let way: Vec<Point> = centres.iter().map(|c| px(mm(c))).collect();
         canvas.line(&way, stroke(INK, 1.4));
-        for (i, c) in centres.iter().enumerate() {
-            let at = way[i];
-            if c.now {
-                centre_mark(canvas, at, 8.0);
-            } else {
-                // As the rows: open for what is past, full for what is planned.
-                let past = centres.iter().position(|c| c.now).is_some_and(|now| i < now);
-                canvas.disc(at, 6.4, PAPER);
-                canvas.disc(at, 5.2, INK);
-                if past {
-                    canvas.disc(at, 3.8, PAPER);
-                }
-            }
+        for (i, at) in way.iter().enumerate() {
+            mark(canvas, centres, i, *at);
         }
-        names(canvas, centres, &way, (left, top, width, height));
+        list(canvas, centres, (left, top + height + 34.0), up);
     });
 }
 
@@ -112,14 +101,31 @@ fn grid(canvas: &mut Canvas, corners: &[Point; 4], scale: f64, middle: Point, ce
     canvas.text(Text { anchor: Anchor::End, ..small(&words, (right, bottom + 14.0)) });
 }
 
-fn names(canvas: &mut Canvas, centres: &[Centre], way: &[Point], (left, top, width, height): (f64, f64, f64, f64)) {
-    let wanted: Vec<f64> = way.iter().map(|p| p.1).collect();
-    let ys = spread(&wanted, 15.0, top + 12.0, top + height - 8.0);
-    for ((c, at), y) in centres.iter().zip(way).zip(ys) {
-        let words = format!("{} {} kg", c.name, fixed(c.mass_kg, 0));
-        let wide = Face::Regular.width(&words, SMALL);
-        let right_of = at.0 + 14.0 + wide < left + width - 3.0;
-        let (x, anchor) = if right_of { (at.0 + 13.0, Anchor::Start) } else { (at.0 - 13.0, Anchor::End) };
-        canvas.text(Text { anchor, colour: INK, halo: true, ..small(&words, (x, y + centred(SMALL))) });
+/// Open for what is past, full for what is planned, as the rows are.
+fn mark(canvas: &mut Canvas, centres: &[Centre], i: usize, at: Point) {
+    if centres[i].now {
+        return centre_mark(canvas, at, 7.5);
+    }
+    let past = centres.iter().position(|c| c.now).is_some_and(|now| i < now);
+    canvas.disc(at, 6.4, PAPER);
+    canvas.disc(at, 5.2, INK);
+    if past {
+        canvas.disc(at, 3.8, PAPER);
+    }
+}
+
+/// Beneath the lens: when, how heavy, and where in this view.
+fn list(canvas: &mut Canvas, centres: &[Centre], (left, top): Point, up: usize) {
+    for (i, c) in centres.iter().enumerate() {
+        let y = top + ROW * i as f64;
+        mark(canvas, centres, i, (left + 8.0, y - centred(SMALL)));
+        let (x, v) = (fixed(1e3 * c.at_m[0], 0), 1e3 * c.at_m[up]);
+        let across = match up {
+            2 => format!("{} up", fixed(v, 0)),
+            _ if v < 0.0 => format!("{} left", fixed(-v, 0)),
+            _ => format!("{} right", fixed(v, 0)),
+        };
+        let words = format!("{}, {} kg: {x} back, {across}", c.name, fixed(c.mass_kg, 0));
+        canvas.text(Text { colour: INK, ..small(&words, (left + 21.0, y)) });
     }
 }

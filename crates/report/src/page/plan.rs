@@ -84,6 +84,10 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
         title: format!("What {what} is worth"),
         body: html! {
             p { "The laps were solved again with all of it done, not extrapolated. " (laps_note(gains)) }
+            p.caution {
+                "These laps differ in mass and centre of gravity alone. What a row changes besides (which wheels are driven, tyres, \
+                 what turns, aerodynamics) is not in them: that takes a second car file."
+            }
             (laps.html())
             @for (i, picture) in pictures.iter().enumerate() {
                 (figure(picture, &format!("g{i}-"), "As it stands and with the plan: speed, and beneath it the time gained along the lap."))

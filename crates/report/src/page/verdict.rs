@@ -36,12 +36,12 @@ pub fn verdict(v: &Verdict) -> Markup {
             }
             @if let (Some(dear), Some(cheap)) = (dear, cheap) {
                 li {
-                    "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) " s" } " a lap here: " (dear.name) "; and "
-                    strong { (most(&cheap.s_per_kg)) " s" } " here: " (cheap.name) "."
+                    "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) " s" } " a lap at its dearest place ("
+                    (dear.name) ") and " strong { (most(&cheap.s_per_kg)) " s" } " at its cheapest (" (cheap.name) ")."
                 }
             }
             @if let Some((what, gain)) = v.plan {
-                li { "With " (what) " done: " strong { (gain.shown().replace('-', "−")) " s" } " a lap against now, laps solved again." }
+                li { "With " (what) " done: " strong { (gain.shown().replace('-', "−")) " s" } " a lap against now, laps solved again with its mass and centre of gravity." }
             }
             @if let Some(budget) = &v.budget { li { (budget) } }
         }
