@@ -19,7 +19,7 @@ use unladen_report::trace::LapTrace;
 use unladen_report::waterfall::{WaterPlot, waterfall_picture};
 use unladen_report::worth::Worth as Shown;
 use unladen_report::write::{check_destination, write_whole};
-use unladen_study::gain::{Pair, gains};
+use unladen_study::changed::{Pair, gains};
 use unladen_study::{Input, Leg, Study, Subject, named_spots, sound_lap, worth};
 use unladen_track::{Pose, Track};
 use unladen_vehicle::Car;

@@ -28,12 +28,12 @@
 pub mod advice;
 pub mod budget;
 mod caveat;
+pub mod changed;
 pub mod choose;
 pub mod envelope;
 mod error;
 mod figures;
 pub mod fit;
-pub mod gain;
 mod input;
 mod kink;
 mod known;

@@ -46,8 +46,8 @@ pub fn verdict(v: &Verdict) -> Markup {
             @if let Some(budget) = &v.budget { li { (budget) } }
         }
         p.note {
-            "± is one standard deviation from what the car's and tracks' files call uncertain: two laps in three lie within it if those are \
-             honest, nineteen in twenty within twice that. What a kilogram is worth is known far better than the lap time itself, for most of what is \
+            "± is one standard deviation from what the car's and tracks' files call uncertain: if those are honest, the true value lies \
+             within it two times in three, and within twice that nineteen times in twenty. What a kilogram is worth is known far better than the lap time itself, for most of what is \
              uncertain moves both laps alike."
         }
     }
