@@ -121,9 +121,8 @@ fn page(
     let tracks: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
     let courses = tracks.iter().map(|track| course(track, args.step)).collect::<Result<Vec<_>, _>>()?;
     let own: Vec<Vec<Input>> = inputs.tracks.iter().map(|(file, _)| uncertain(&file.uncertainties)).collect();
-    let legs: Vec<Leg> = (0..tracks.len())
-        .map(|i| Leg { course: &courses[i], weight: inputs.tracks[i].1, inputs: &own[i] })
-        .collect();
+    let legs: Vec<Leg> =
+        (0..tracks.len()).map(|i| Leg { course: &courses[i], weight: inputs.tracks[i].1, inputs: &own[i] }).collect();
     let of_car = uncertain(&file.uncertainties);
     let spots = named_spots(&now, file.loads.driver.map(|driver| driver.seat));
     let study = worth(&Subject { car: &now, inputs: &of_car, spots }, &legs)?;
@@ -136,7 +135,9 @@ fn page(
         (Some(then), Some(plan)) => {
             let pair = Pair { before: &now, after: then, inputs: &of_car, change_sd_kg: plan.sd_kg };
             let made = gains(&pair, &legs)?;
-            made.into_iter().map(|g| Gain { track: g.track, change_s: g.change_s, error_s: g.error_s, sd_s: g.sd_s }).collect()
+            made.into_iter()
+                .map(|g| Gain { track: g.track, change_s: g.change_s, error_s: g.error_s, sd_s: g.sd_s })
+                .collect()
         }
         _ => Vec::new(),
     };
@@ -286,7 +287,8 @@ fn budget_section(car: unladen_garage::CarFile, on: OnTrack) -> Result<(Section,
     };
     let mut pictures = vec![burn_picture(&burn)?];
     if stood.steps.iter().any(|s| !s.done) {
-        let water = WaterPlot { car: view.car, aboard: &aboard, entries, steps: &stood.steps, target_kg: view.target_kg };
+        let water =
+            WaterPlot { car: view.car, aboard: &aboard, entries, steps: &stood.steps, target_kg: view.target_kg };
         pictures.push(waterfall_picture(&water)?);
     }
     Ok((budget::section(&view, &pictures), budget::against_target(&view)))

@@ -1,9 +1,9 @@
 //! Which rows of a ledger a report counts as coming.
 
 use unladen_report::page::plan::Row;
+use unladen_study::Worth;
 use unladen_study::budget::{Standing, own_sd};
 use unladen_study::choose::choose;
-use unladen_study::Worth;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, Origin, State};
 

@@ -45,7 +45,11 @@ pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Resu
 fn command(args: &ReportArgs) -> String {
     let mut words = vec!["unladen".to_owned(), "report".to_owned(), quoted(&shareable(&args.car))];
     words.extend(args.tracks.iter().map(|track| quoted(&shareable(Path::new(track)))));
-    let out = if args.out.is_relative() { args.out.clone() } else { args.out.file_name().map(PathBuf::from).unwrap_or_default() };
+    let out = if args.out.is_relative() {
+        args.out.clone()
+    } else {
+        args.out.file_name().map(PathBuf::from).unwrap_or_default()
+    };
     words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
     words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
@@ -59,7 +63,11 @@ fn command(args: &ReportArgs) -> String {
 /// As a shell takes it.
 fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "._-/=+,:%@".contains(c);
-    if !word.is_empty() && word.chars().all(plain) { word.to_owned() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
 }
 
 /// What was changed on the command line.
@@ -107,7 +115,11 @@ fn of_car(file: &CarFile, now: &Car) -> Vec<Given> {
         let (key, unit) = (number.key(), number.unit());
         let sd = file.uncertainties.iter().find(|u| u.key == key).map(|u| u.sd);
         if let Some(stiffness) = key.strip_prefix("1/") {
-            let shown = if value > 0.0 { with_unit(std::f64::consts::PI / 180.0 / value, 0, "N/deg") } else { "not given".into() };
+            let shown = if value > 0.0 {
+                with_unit(std::f64::consts::PI / 180.0 / value, 0, "N/deg")
+            } else {
+                "not given".into()
+            };
             return Some(Given { key: stiffness.into(), value: shown, sd: None });
         }
         let (unit, factor) = shown_in(&key, unit);
@@ -124,7 +136,11 @@ fn of_car(file: &CarFile, now: &Car) -> Vec<Given> {
         if !all.iter().any(|g| g.key == u.key) {
             let (unit, factor) = shown_in(&u.key, u.unit);
             let sd = u.sd * factor;
-            all.push(Given { key: u.key.clone(), value: "as in the file".into(), sd: Some(with_unit(sd, decimals_for(sd), unit)) });
+            all.push(Given {
+                key: u.key.clone(),
+                value: "as in the file".into(),
+                sd: Some(with_unit(sd, decimals_for(sd), unit)),
+            });
         }
     }
     all
@@ -132,7 +148,8 @@ fn of_car(file: &CarFile, now: &Car) -> Vec<Given> {
 
 fn of_track(file: &TrackFile) -> Vec<Given> {
     let (name, day) = (&file.track.name, file.day());
-    let sd = |key: &str| file.uncertainties.iter().find(|u| u.key == key).map(|u| with_unit(u.sd, decimals_for(u.sd), ""));
+    let sd =
+        |key: &str| file.uncertainties.iter().find(|u| u.key == key).map(|u| with_unit(u.sd, decimals_for(u.sd), ""));
     let mut all = vec![
         Given { key: format!("{name}: grip"), value: with_unit(day.gamma_0, 2, ""), sd: sd("grip") },
         Given { key: format!("{name}: air density"), value: with_unit(day.rho, 3, "kg/m³"), sd: None },
@@ -140,15 +157,20 @@ fn of_track(file: &TrackFile) -> Vec<Given> {
     for u in file.uncertainties.iter().filter(|u| u.key != "grip") {
         let (unit, factor) = shown_in(&u.key, u.unit);
         let sd = u.sd * factor;
-        all.push(Given { key: format!("{name}: {}", u.key), value: "as in the file".into(), sd: Some(with_unit(sd, decimals_for(sd), unit)) });
+        all.push(Given {
+            key: format!("{name}: {}", u.key),
+            value: "as in the file".into(),
+            sd: Some(with_unit(sd, decimals_for(sd), unit)),
+        });
     }
     all
 }
 
 /// Four digits, and no more than there are.
 fn enough(value: f64) -> usize {
-    (0..=4).find(|&d| ((value * 10f64.powi(d)).round() / 10f64.powi(d) - value).abs() <= 1e-9 * value.abs().max(1e-9)).unwrap_or(4)
-        as usize
+    (0..=4)
+        .find(|&d| ((value * 10f64.powi(d)).round() / 10f64.powi(d) - value).abs() <= 1e-9 * value.abs().max(1e-9))
+        .unwrap_or(4) as usize
 }
 
 #[cfg(test)]
@@ -157,7 +179,10 @@ mod tests {
 
     #[test]
     fn closed_form_words_for_a_shell() {
-        assert_eq!((quoted("tracks/a.toml=3"), quoted("bonnet pins")), ("tracks/a.toml=3".into(), "'bonnet pins'".into()));
+        assert_eq!(
+            (quoted("tracks/a.toml=3"), quoted("bonnet pins")),
+            ("tracks/a.toml=3".into(), "'bonnet pins'".into())
+        );
         assert_eq!(quoted("it's"), "'it'\\''s'");
         assert_eq!(quoted(""), "''");
     }

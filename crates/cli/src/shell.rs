@@ -44,8 +44,7 @@ pub fn completions(args: &CompletionsArgs) -> Result<ExitCode, CliError> {
 
 /// Writes a page of each command and of the whole.
 pub fn man(args: &ManArgs) -> Result<ExitCode, CliError> {
-    std::fs::create_dir_all(&args.folder)
-        .map_err(|source| CliError::NoFolder { path: args.folder.clone(), source })?;
+    std::fs::create_dir_all(&args.folder).map_err(|source| CliError::NoFolder { path: args.folder.clone(), source })?;
     let mut whole = Args::command();
     whole.build();
     let mut count = 0;

@@ -22,10 +22,8 @@ fn page(args: &[&str], folder: &Folder) -> String {
 /// The demo's car under another name, with this ledger.
 fn car(folder: &Folder, name: &str, ledger: Option<&str>) -> String {
     let text = std::fs::read_to_string(root().join(CAR).join("car.toml")).unwrap();
-    let named: Vec<String> = text
-        .lines()
-        .map(|l| if l.starts_with("name ") { format!("name = {name:?}") } else { l.to_owned() })
-        .collect();
+    let named: Vec<String> =
+        text.lines().map(|l| if l.starts_with("name ") { format!("name = {name:?}") } else { l.to_owned() }).collect();
     let file = folder.write("car.toml", named.join("\n"));
     if let Some(rows) = ledger {
         folder.write("ledger.csv", rows);

@@ -114,8 +114,13 @@ fn arch(x: f64, r: f64) -> impl Iterator<Item = Point> {
 fn side_glass(l: f64, f: f64, r: f64, roof: f64) -> Vec<Vec<Point>> {
     let base = [3.05 * f, 3.2 * r];
     let front = [(0.25 * l, base[0]), (0.405 * l, 0.92 * roof), (0.55 * l, 0.945 * roof), (0.55 * l, base[0])];
-    let rear =
-        [(0.585 * l, base[0]), (0.585 * l, 0.945 * roof), (0.70 * l, 0.93 * roof), (0.83 * l, 0.86 * roof), (0.945 * l, base[1])];
+    let rear = [
+        (0.585 * l, base[0]),
+        (0.585 * l, 0.945 * roof),
+        (0.70 * l, 0.93 * roof),
+        (0.83 * l, 0.86 * roof),
+        (0.945 * l, base[1]),
+    ];
     // Of a car lower than that there is nothing to look out of.
     if 0.84 * roof > base[0].max(base[1]) { vec![front.to_vec(), rear.to_vec()] } else { Vec::new() }
 }
@@ -142,7 +147,8 @@ fn top_glass(l: f64, r: f64, [w_f, w_r]: [f64; 2]) -> Vec<Vec<Point>> {
     let across = |x: f64, bow: f64, half: f64| -> Vec<Point> {
         (-8..=8).map(|i| f64::from(i) / 8.0).map(|s| (x + bow * (1.0 - s * s), half * s)).collect()
     };
-    let pane = |low: Vec<Point>, high: Vec<Point>| -> Vec<Point> { low.into_iter().chain(high.into_iter().rev()).collect() };
+    let pane =
+        |low: Vec<Point>, high: Vec<Point>| -> Vec<Point> { low.into_iter().chain(high.into_iter().rev()).collect() };
     vec![
         pane(across(0.235 * l, -0.045 * l, 0.84 * w_f), across(0.40 * l, -0.025 * l, 0.68 * w_f)),
         pane(across(0.83 * l, 0.02 * l, 0.68 * w_r), across(l + 0.35 * r, 0.03 * l, 0.80 * w_r)),
@@ -152,7 +158,16 @@ fn top_glass(l: f64, r: f64, [w_f, w_r]: [f64; 2]) -> Vec<Vec<Point>> {
 fn top_wheels(size: &Size) -> Vec<Vec<Point>> {
     let wheel = |axle: usize, side: f64| -> Vec<Point> {
         let (x, y, r) = (axle as f64 * size.wheelbase_m, 0.5 * side * size.track_m[axle], size.radius_m[axle]);
-        let corners = [(-1.0, -0.3), (-0.94, -0.34), (0.94, -0.34), (1.0, -0.3), (1.0, 0.3), (0.94, 0.34), (-0.94, 0.34), (-1.0, 0.3)];
+        let corners = [
+            (-1.0, -0.3),
+            (-0.94, -0.34),
+            (0.94, -0.34),
+            (1.0, -0.3),
+            (1.0, 0.3),
+            (0.94, 0.34),
+            (-0.94, 0.34),
+            (-1.0, 0.3),
+        ];
         corners.iter().map(|(u, v)| (x + u * r, y + v * r)).collect()
     };
     vec![wheel(0, -1.0), wheel(0, 1.0), wheel(1, -1.0), wheel(1, 1.0)]

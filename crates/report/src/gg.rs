@@ -124,13 +124,15 @@ fn grid(canvas: &mut Canvas, frame: &Frame) {
         for tick in &frame.y.ticks {
             let y = frame.py(*tick);
             canvas.line(&[(frame.left, y), (frame.right(), y)], stroke(if *tick == 0.0 { RULE } else { GRID }, 0.9));
-            canvas.text(Text { anchor: Anchor::End, ..small(&frame.y.label(*tick), (frame.left - 7.0, y + centred(SMALL))) });
+            canvas.text(Text {
+                anchor: Anchor::End,
+                ..small(&frame.y.label(*tick), (frame.left - 7.0, y + centred(SMALL)))
+            });
         }
         let base = frame.bottom() + 32.0;
-        for (words, at, anchor) in [
-            ("left-hand bends, g", frame.left, Anchor::Start),
-            ("right-hand bends, g", frame.right(), Anchor::End),
-        ] {
+        for (words, at, anchor) in
+            [("left-hand bends, g", frame.left, Anchor::Start), ("right-hand bends, g", frame.right(), Anchor::End)]
+        {
             canvas.text(Text { anchor, colour: INK_SOFT, ..label(words, (at, base)) });
         }
         for (words, y) in [("pulling, g", frame.top + 12.0), ("braking, g", frame.bottom() - 6.0)] {
@@ -186,7 +188,11 @@ mod tests {
         let edge = vec![(-10.0, 0.0), (0.0, 4.0), (10.0, 0.0), (0.0, -10.0)];
         let limits = [(20.0, edge)];
         let picture = gg_picture(&GgPlot { track: "t", lap, limits: &limits }).unwrap();
-        assert!(picture.title.starts_with("Up to 0.49 g to the side, 1.00 g braking and 0.31 g pulling"), "{}", picture.title);
+        assert!(
+            picture.title.starts_with("Up to 0.49 g to the side, 1.00 g braking and 0.31 g pulling"),
+            "{}",
+            picture.title
+        );
         assert!(picture.svg.contains("data-text=\"at 72 km/h\""));
     }
 

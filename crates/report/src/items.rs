@@ -170,7 +170,11 @@ fn names(canvas: &mut Canvas, view: &View, named: &[&Item], all: &[&Item], marks
     let bounds = Box2 { centre: (area.centre.0, area.centre.1 - 10.0), half: (area.half.0, area.half.1 + 10.0) };
     let mut keep_off: Vec<Point> = Vec::new();
     let mut rings = |at: Point, r: f64| {
-        keep_off.extend((0..12).map(|i| f64::from(i) * std::f64::consts::TAU / 12.0).map(|t| (at.0 + r * t.cos(), at.1 + r * t.sin())));
+        keep_off.extend(
+            (0..12)
+                .map(|i| f64::from(i) * std::f64::consts::TAU / 12.0)
+                .map(|t| (at.0 + r * t.cos(), at.1 + r * t.sin())),
+        );
         keep_off.push(at);
     };
     all.iter().flat_map(|item| item.spots()).for_each(|s| rings(view.place(s.at), marks.radius(s.kg) - 1.0));

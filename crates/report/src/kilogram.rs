@@ -183,7 +183,8 @@ fn known(q: &Quantity) -> String {
 }
 
 fn finding(w: &Worth) -> String {
-    let by = |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
+    let by =
+        |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
     match (w.places.iter().max_by(by), w.places.iter().min_by(by)) {
         (Some(dear), Some(cheap)) if dear.name != cheap.name => format!(
             "A kilogram costs {} s a lap where it is dearest ({}), {} s where it is cheapest ({})",
@@ -198,8 +199,7 @@ fn finding(w: &Worth) -> String {
 
 fn alt(map: &KilogramMap, title: &str) -> String {
     let of = |state| map.items.iter().filter(|i| i.done == state).count();
-    let places: Vec<String> =
-        map.worth.places.iter().map(|p| format!("{} {} s", p.name, known(&p.s_per_kg))).collect();
+    let places: Vec<String> = map.worth.places.iter().map(|p| format!("{} {} s", p.name, known(&p.s_per_kg))).collect();
     let centres: Vec<String> = map
         .centres
         .iter()
@@ -261,8 +261,7 @@ fn value_of(canvas: &mut Canvas, view: &View, (a, b): (Point, Point), words: &st
         return;
     }
     let area = view.area();
-    let (right, top, bottom) =
-        (area.centre.0 + area.half.0, area.centre.1 - area.half.1, area.centre.1 + area.half.1);
+    let (right, top, bottom) = (area.centre.0 + area.half.0, area.centre.1 - area.half.1, area.centre.1 + area.half.1);
     // How far until each edge, in lengths of the piece.
     let to = |gap: f64, rate: f64| if gap / rate > 0.0 { gap / rate } else { f64::INFINITY };
     let (side, up) = (to(right - b.0, dx), to(if dy < 0.0 { top - b.1 } else { bottom - b.1 }, dy));

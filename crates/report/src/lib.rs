@@ -4,8 +4,9 @@
 //! [`picture::save_plot`] put them into files, whole or not at all.
 //!
 //! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`worth::Worth`].
+//! * One page of all of it: [`page`].
 //! * Text: [`lap_text`], [`lap_out`], [`worth_text`], [`worth_out`], on [`table`] and [`number`].
-//! * Pictures: [`speed`], [`map`], [`curve`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
+//! * Pictures: [`speed`], [`map`], [`curve`], [`kilogram`], [`gg`], [`waterfall`], [`burn`], [`contour`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
 //!   [`delta`]) and are drawn on [`svg::Canvas`]; [`frame`] draws axes and curves on it through plotters ([`backend`]), [`png`]
 //!   makes pixels of the same SVG. All text is outlines of an embedded [`font`]: no picture needs one on the reader's machine.
 //!
@@ -33,6 +34,7 @@ pub mod budget_out;
 pub mod budget_text;
 pub mod burn;
 pub mod colour;
+pub mod contour;
 pub mod course;
 pub mod curve;
 pub mod delta;

@@ -49,7 +49,10 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
     let last = &plot.steps[plot.steps.len() - 1];
     let bars = bars(plot);
     let title = finding(plot, now, last, &bars);
-    let subtitle = format!("{} with {} aboard: from how it stands through what is planned, the largest first", plot.car, plot.aboard);
+    let subtitle = format!(
+        "{} with {} aboard: from how it stands through what is planned, the largest first",
+        plot.car, plot.aboard
+    );
     let header = Header::plan(&title, &subtitle, WIDTH);
     let (left, right) = (MARGIN + NAMES, WIDTH - MARGIN - END);
     let mut level = now.mass;
@@ -93,7 +96,11 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
             let words = format!("{} kg", with_sd(step.mass, step.sd));
             let wide = Face::Semibold.width(&words, LABEL);
             let at = px(step.mass + step.sd) + 10.0;
-            let (at, anchor) = if at + wide < WIDTH - MARGIN { (at, Anchor::Start) } else { (px(step.mass - step.sd) - 10.0, Anchor::End) };
+            let (at, anchor) = if at + wide < WIDTH - MARGIN {
+                (at, Anchor::Start)
+            } else {
+                (px(step.mass - step.sd) - 10.0, Anchor::End)
+            };
             canvas.text(Text { anchor, face: Face::Semibold, halo: true, ..label(&words, (at, y + centred(LABEL))) });
         }
     });
@@ -207,7 +214,12 @@ mod tests {
 
     #[test]
     fn closed_form_groups_are_one_bar_and_the_title_says_where_it_ends() {
-        let entries = [entry("a", -5.0, Some("g")), entry("b", -20.0, None), entry("c", -8.0, Some("g")), entry("cage", 30.0, None)];
+        let entries = [
+            entry("a", -5.0, Some("g")),
+            entry("b", -20.0, None),
+            entry("c", -8.0, Some("g")),
+            entry("cage", 30.0, None),
+        ];
         let steps = steps(&entries);
         let plot = WaterPlot { car: "c", aboard: "x", entries: &entries, steps: &steps, target_kg: Some(995.0) };
         let names: Vec<_> = bars(&plot).into_iter().map(|b| (b.name, b.kg)).collect();

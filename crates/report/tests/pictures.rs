@@ -63,9 +63,11 @@ fn kilogram(count: usize, name: &str) -> Picture {
         at_m: [x, 0.006, z],
         sd_m: [0.005, 0.005, 0.015],
     };
-    let centres = [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
+    let centres =
+        [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
     let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
-    let place = |name: &str, w| WorthPlace { name: name.into(), x_mm: 0.0, y_mm: 0.0, z_mm: 0.0, s_per_kg: quantity(w) };
+    let place =
+        |name: &str, w| WorthPlace { name: name.into(), x_mm: 0.0, y_mm: 0.0, z_mm: 0.0, s_per_kg: quantity(w) };
     let worth = Worth {
         track: name.into(),
         lap_time_s: 75.0,
@@ -95,7 +97,8 @@ fn kilogram(count: usize, name: &str) -> Picture {
 
 fn cloud(l: &Lap) -> Picture {
     let edge = vec![(-10.0, -0.5), (0.0, 6.0), (10.0, -0.5), (0.0, -11.0)];
-    gg_picture(&GgPlot { track: &l.track.name, lap: trace(l, "car"), limits: &[(20.0, edge.clone()), (40.0, edge)] }).unwrap()
+    gg_picture(&GgPlot { track: &l.track.name, lap: trace(l, "car"), limits: &[(20.0, edge.clone()), (40.0, edge)] })
+        .unwrap()
 }
 
 /// Laps from the everyday to the extreme.
@@ -240,16 +243,19 @@ fn regression_the_kilogram_map_by_its_structure() {
     assert_eq!((part("side").len(), part("above").len(), part("items").len(), part("lens").len()), (1, 1, 2, 2));
     let discs = |n: &Node| n.children().filter(|c| c.tag_name().name() == "circle").count();
     // Each row is drawn in both views: two discs for its paper and ink, a third inside an open one; moved ones twice.
-    let spots = |done: bool| (0..60).filter(|i| (i % 3 == 0) == done).map(|i| if i % 7 == 0 { 2 } else { 1 }).sum::<usize>();
+    let spots =
+        |done: bool| (0..60).filter(|i| (i % 3 == 0) == done).map(|i| if i % 7 == 0 { 2 } else { 1 }).sum::<usize>();
     let want = 3 * spots(true) + 2 * spots(false);
     assert_eq!(part("items").iter().map(discs).collect::<Vec<_>>(), [want, want]);
     // Lines of equal cost rise from shade to shade: as many as levels, with their values beside them.
-    let values: Vec<f64> = part("side")[0]
-        .descendants()
-        .filter_map(|n| n.attribute("data-text")?.parse::<f64>().ok())
-        .collect();
+    let values: Vec<f64> =
+        part("side")[0].descendants().filter_map(|n| n.attribute("data-text")?.parse::<f64>().ok()).collect();
     assert!(values.len() >= 4 && values.windows(2).all(|w| w[0] < w[1]), "{values:?}");
-    assert!(picture.title.starts_with("A kilogram costs 0.01240 ± 0.00062 s a lap where it is dearest (roof)"), "{}", picture.title);
+    assert!(
+        picture.title.starts_with("A kilogram costs 0.01240 ± 0.00062 s a lap where it is dearest (roof)"),
+        "{}",
+        picture.title
+    );
     assert!(picture.alt.contains("20 rows of the ledger are done, 40 planned"), "{}", picture.alt);
 }
 

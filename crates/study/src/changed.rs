@@ -54,7 +54,8 @@ pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, WorthError> {
     }
     let found: Vec<Found> =
         legs.par_iter().map(|leg| one(pair, leg)).collect::<Vec<_>>().into_iter().collect::<Result<_, _>>()?;
-    let publish = |track: String, change_s, error_s, sides: &[Sides]| Gain { track, change_s, error_s, sd_s: sd(sides) };
+    let publish =
+        |track: String, change_s, error_s, sides: &[Sides]| Gain { track, change_s, error_s, sd_s: sd(sides) };
     let mut all: Vec<Gain> =
         legs.iter().zip(&found).map(|(leg, f)| publish(leg.name(), f.change, f.error, &f.sides)).collect();
     if legs.len() > 1 {

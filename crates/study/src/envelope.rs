@@ -28,8 +28,7 @@ pub fn envelope(car: &Car, speed: f64) -> Envelope {
         let share = (std::f64::consts::FRAC_PI_2 * i as f64 / ACROSS as f64).sin();
         end * share
     };
-    let a_y: Vec<f64> =
-        (0..=ACROSS).rev().map(|i| at(i, right)).chain((1..=ACROSS).map(|i| at(i, left))).collect();
+    let a_y: Vec<f64> = (0..=ACROSS).rev().map(|i| at(i, right)).chain((1..=ACROSS).map(|i| at(i, left))).collect();
     let spans: Vec<(f64, (f64, f64))> = a_y.iter().filter_map(|&y| span(y).map(|s| (y, s))).collect();
     let upper = spans.iter().map(|&(y, (_, high))| (y, high));
     let lower = spans.iter().rev().map(|&(y, (low, _))| (y, low));
@@ -68,7 +67,9 @@ fn along(model: &Model, speed: f64, a_y: f64) -> Option<(f64, f64)> {
 /// The largest a_y to one side that can be held.
 fn furthest(span: &impl Fn(f64) -> Option<(f64, f64)>, sign: f64) -> f64 {
     let steps = (FURTHEST / LOOK) as usize;
-    let Some(out) = (0..=steps).map(|i| LOOK * i as f64).find(|&y| span(sign * y).is_none()) else { return sign * FURTHEST };
+    let Some(out) = (0..=steps).map(|i| LOOK * i as f64).find(|&y| span(sign * y).is_none()) else {
+        return sign * FURTHEST;
+    };
     let (mut good, mut bad) = ((out - LOOK).max(0.0), out);
     for _ in 0..20 {
         let middle = 0.5 * (good + bad);

@@ -14,7 +14,15 @@ pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {
     let b = v.budget;
     let mut table = Table::new(
         &format!("Where it stands, with {} aboard", v.aboard),
-        &[("", false), ("kg", true), ("front", true), ("left", true), ("mm back", true), ("mm right", true), ("mm up", true)],
+        &[
+            ("", false),
+            ("kg", true),
+            ("front", true),
+            ("left", true),
+            ("mm back", true),
+            ("mm right", true),
+            ("mm up", true),
+        ],
     )
     .in_order();
     let weighed = v.weighed_on.map_or_else(|| "as weighed".to_owned(), |day| format!("weighed {day}"));
@@ -56,7 +64,10 @@ pub fn against_target(v: &BudgetView) -> String {
     let now = with_sd(b.now.part.m, b.now.sd[0]);
     let planned = with_sd(b.planned.part.m, b.planned.sd[0]);
     let Some(target) = v.target_kg else {
-        return format!("{now} kg now with {} aboard; {planned} kg with all that is planned. The car's file names no target.", v.aboard);
+        return format!(
+            "{now} kg now with {} aboard; {planned} kg with all that is planned. The car's file names no target.",
+            v.aboard
+        );
     };
     let gap = |s: &Standing| {
         let over = s.part.m - target;

@@ -48,8 +48,7 @@ pub fn section(laps: &[LapView]) -> Result<Section, PlotError> {
 
 fn one(i: usize, v: &LapView) -> Result<Markup, PlotError> {
     let speed = speed_picture(&SpeedPlot { track: v.track, places: v.places, laps: &[v.lap] })?;
-    let map =
-        map_picture(&MapPlot { track: v.track, closed: v.closed, places: v.places, plan: v.plan, lap: v.lap })?;
+    let map = map_picture(&MapPlot { track: v.track, closed: v.closed, places: v.places, plan: v.plan, lap: v.lap })?;
     let summary = LapSummary::of(&v.lap, v.places);
     let mut sectors = Table::new(
         &format!("Time in each place of {}", v.track),

@@ -31,7 +31,8 @@ pub struct FileHash {
 /// The inputs, with their ±.
 pub fn inputs(given: &[Given], aboard: &str, changed: &[String]) -> Section {
     let uncertain = given.iter().filter(|g| g.sd.is_some());
-    let mut known = Table::new("What is uncertain", &[("key", false), ("value", true), ("± one standard deviation", true)]);
+    let mut known =
+        Table::new("What is uncertain", &[("key", false), ("value", true), ("± one standard deviation", true)]);
     for g in uncertain {
         known.row(vec![words(&g.key), words(&g.value), words(g.sd.clone().unwrap_or_default())]);
     }

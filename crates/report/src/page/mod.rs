@@ -43,8 +43,7 @@ pub struct Page {
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("sort.js");
 /// Nothing is fetched, whatever a name in a file may try.
-const POLICY: &str =
-    "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
 
 impl Page {
     /// The file's text.
@@ -97,7 +96,8 @@ impl Page {
 
 /// A name as an id: `Valley (invented)` is `valley-invented`.
 pub fn slug(name: &str) -> String {
-    let kept: String = name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
+    let kept: String =
+        name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
     let words: Vec<&str> = kept.split('-').filter(|w| !w.is_empty()).take(6).collect();
     if words.is_empty() { "part".to_owned() } else { words.join("-") }
 }

@@ -88,7 +88,10 @@ mod tests {
         let mut table = Table::new("Masses", &[("item", false), ("kg", true)]);
         table.row(vec![words("<b>"), number("-4.5", -4.5)]);
         let html = table.html().into_string();
-        assert!(html.contains("<th scope=\"row\">&lt;b&gt;</th><td class=\"n\" data-value=\"-4.5\">−4.5</td>"), "{html}");
+        assert!(
+            html.contains("<th scope=\"row\">&lt;b&gt;</th><td class=\"n\" data-value=\"-4.5\">−4.5</td>"),
+            "{html}"
+        );
         assert!(html.contains("data-sort") && !table.in_order().html().into_string().contains("data-sort"));
         assert!(!number("x", f64::NAN).value.is_some_and(f64::is_nan));
     }

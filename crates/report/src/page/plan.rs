@@ -63,7 +63,15 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
     }
     let mut items = Table::new(
         "Row by row",
-        &[("item", false), ("state", false), ("kg", true), ("mass", false), ("about, s a lap", true), ("cost", true), ("hours", true)],
+        &[
+            ("item", false),
+            ("state", false),
+            ("kg", true),
+            ("mass", false),
+            ("about, s a lap", true),
+            ("cost", true),
+            ("hours", true),
+        ],
     );
     let plain = |v: Option<f64>, decimals: usize| v.map_or_else(|| words(""), |v| number(fixed(v, decimals), v));
     for r in rows {

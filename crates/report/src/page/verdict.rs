@@ -23,7 +23,8 @@ pub struct Verdict<'a> {
 /// As a list.
 pub fn verdict(v: &Verdict) -> Markup {
     let most = |s: &Quantity| known(s);
-    let by = |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
+    let by =
+        |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
     let (dear, cheap) = (v.mix.places.iter().max_by(by), v.mix.places.iter().min_by(by));
     html! {
         ul {

@@ -43,7 +43,10 @@ pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture])
 }
 
 fn changes(all: &[(&str, &Worth)]) -> Markup {
-    let mut table = Table::new("What changes, and what it does to the lap time", &[("what changes", false), ("on", false), ("s a lap", true)]);
+    let mut table = Table::new(
+        "What changes, and what it does to the lap time",
+        &[("what changes", false), ("on", false), ("s a lap", true)],
+    );
     for (k, both) in CHANGES.iter().enumerate() {
         for (name, w) in all {
             let q = w.quantities()[k].1;
