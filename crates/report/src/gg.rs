@@ -173,7 +173,7 @@ mod tests {
             t: f64::from(i),
             v: 10.0 + f64::from(i),
             a_x: if i < 5 { 3.0 } else { -9.80665 },
-            a_y: if i == 9 { 4.903325 } else { 0.0 },
+            a_y: if i >= 7 { 4.903325 } else { 0.0 },
             gear: 2,
             limit: Limit::Power,
             load: [0.0; 4],
@@ -189,7 +189,7 @@ mod tests {
         let limits = [(20.0, edge)];
         let picture = gg_picture(&GgPlot { track: "t", lap, limits: &limits }).unwrap();
         assert!(
-            picture.title.starts_with("Up to 0.49 g to the side, 1.00 g braking and 0.31 g pulling"),
+            picture.title.starts_with("Up to 0.50 g to the side, 1.00 g braking and 0.31 g pulling"),
             "{}",
             picture.title
         );

@@ -119,7 +119,11 @@ mod tests {
         };
         let html = page.html();
         assert_eq!(html.matches("<script").count(), 1, "only our own");
-        assert_eq!(html.matches("&lt;script&gt;").count(), 6);
+        assert_eq!(
+            html.matches("&lt;script&gt;").count(),
+            7,
+            "title, heading, question, link, answer, section and its text"
+        );
         assert!(html.contains("id=\"script-alert-1-script-co\""), "{}", slug(name));
         assert!(!SCRIPT.contains("</script") && !STYLE.contains("</style"));
     }
