@@ -97,7 +97,8 @@ pub fn contour_picture(plot: &ContourPlot) -> Result<Picture, PlotError> {
             for (a, b) in &pieces {
                 canvas.line(&[*a, *b], stroke(if strong { INK } else { PAPER }, if strong { 1.8 } else { 1.1 }));
             }
-            value(canvas, &frame, &pieces, &signed(&levels.label(*level)));
+            let plus = if *level > 0.0 { "+" } else { "" };
+            value(canvas, &frame, &pieces, &format!("{plus}{}", levels.label(*level)));
         }
     });
     axes(&mut canvas, plot, &frame);
