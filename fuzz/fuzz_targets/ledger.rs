@@ -13,8 +13,8 @@ fuzz_target!(|bytes: &[u8]| {
     }
     match parse_ledger(sheet, None, None) {
         Ok(ledger) => {
-            for entry in &ledger.entries {
-                assert!(entry.change.mass().is_finite());
+            assert!(ledger.entries.iter().all(|entry| entry.change.mass().is_finite()));
+            for entry in ledger.entries.iter().take(2) {
                 if let Ok(edit) = done(&ledger, &entry.item, None, Some(1)) {
                     let history = History::default().with(&ledger.sheet, &edit);
                     let back = Sheet::parse("l.csv", &edit.bytes).ok().and_then(|s| history.back(&s).ok());

@@ -29,6 +29,9 @@ pub enum Command {
     /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
     #[command(after_help = WORTH)]
     Worth(WorthArgs),
+    /// Mass, height, split, fuel and grip: a lap for every cell of a grid
+    #[command(after_help = crate::sweep::HELP)]
+    Sweep(crate::sweep::SweepArgs),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),

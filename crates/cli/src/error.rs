@@ -7,6 +7,7 @@ use thiserror::Error;
 use unladen_garage::FileErrors;
 use unladen_lap::LapError;
 use unladen_report::lap_out::OutError;
+use unladen_report::partial::PartialError;
 use unladen_report::picture::PlotError;
 use unladen_report::write::WriteError;
 use unladen_study::WorthError;
@@ -20,6 +21,8 @@ pub enum CliError {
     Files(Vec<FileErrors>),
     #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
     Weight { given: String, track: String },
+    #[error("{}: is a file of {found}, where {due} are due", path.display())]
+    OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
     #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
@@ -43,6 +46,37 @@ pub enum CliError {
     DoneAlready { item: String },
     #[error("--plan {item}: {what}")]
     CannotBe { item: String, what: String },
+    #[error(
+        "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
+    )]
+    NothingSwept,
+    #[error("--plot draws a surface over two swept numbers: give two axes several values each")]
+    NoSurface,
+    #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
+    NoTank,
+    #[error("{option}: {what}")]
+    Fuel { option: &'static str, what: unladen_vehicle::fuel::FuelError },
+    #[error(
+        "a sweep of {} cells{}: at most {most} are swept; give fewer values to an axis",
+        cells.map_or_else(|| "more than can be counted".to_owned(), |n| n.to_string()),
+        days.map_or_else(String::new, |d| format!(" would take about {} here", long(d)))
+    )]
+    TooManyCells { cells: Option<u64>, days: Option<f64>, most: u64 },
+    #[error(
+        "stopped after {done} of {of} cells{}",
+        kept.as_ref().map_or_else(String::new, |k| format!(
+            ": they are in {}; the same command with --resume goes on",
+            k.display()
+        ))
+    )]
+    Stopped { done: u64, of: u64, kept: Option<PathBuf> },
+    #[error("{}: this build writes no Parquet; build it with the feature `parquet`, or write CSV", path.display())]
+    NoParquet { path: PathBuf },
+    #[error(transparent)]
+    Partial(#[from] unladen_report::partial::PartialError),
+    #[cfg(feature = "parquet")]
+    #[error(transparent)]
+    Parquet(#[from] unladen_report::sweep_parquet::ParquetError),
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -95,6 +129,15 @@ pub enum CliError {
     Print(std::io::Error),
 }
 
+/// Days as people say them.
+fn long(days: f64) -> String {
+    match days {
+        d if d < 1.0 => format!("{:.1} hours", 24.0 * d),
+        d if d < 1000.0 => format!("{d:.1} days"),
+        d => format!("{:.0} years", d / 365.25),
+    }
+}
+
 fn all(errors: &[FileErrors]) -> String {
     errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
@@ -110,7 +153,14 @@ impl CliError {
         let bad_input = match self {
             CliError::Files(_)
             | CliError::Weight { .. }
+            | CliError::OtherKind { .. }
             | CliError::SameOutput { .. }
+            | CliError::NothingSwept
+            | CliError::NoSurface
+            | CliError::NoTank
+            | CliError::Fuel { .. }
+            | CliError::TooManyCells { .. }
+            | CliError::NoParquet { .. }
             | CliError::Position { .. }
             | CliError::Budget(_)
             | CliError::PageName { .. }
@@ -143,7 +193,14 @@ impl CliError {
             CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => {
                 !matches!(write, WriteError::Refused { .. })
             }
-            CliError::NoFolder { .. }
+            CliError::Partial(partial) => match partial {
+                PartialError::Write(write) => !matches!(write, WriteError::Refused { .. }),
+                _ => true,
+            },
+            #[cfg(feature = "parquet")]
+            CliError::Parquet(_) => false,
+            CliError::Stopped { .. }
+            | CliError::NoFolder { .. }
             | CliError::Worth(_)
             | CliError::Out(_)
             | CliError::Plot(_)

@@ -14,7 +14,7 @@ use unladen_study::stand::{Budget, stand};
 
 use crate::error::CliError;
 use crate::ledger_edit::{self, AddArgs, DoneArgs, UndoArgs};
-use crate::output::say;
+use crate::output::{say, spare};
 use crate::standing::{self, Project, aboard, as_weighed, carrying};
 
 /// `unladen ledger`.
@@ -75,10 +75,7 @@ pub fn run(args: &LedgerArgs) -> Result<ExitCode, CliError> {
 fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         check_destination(path)?;
-        let ours = [standing::ledger_file(car), crate::inputs::car_file(car)];
-        if ours.iter().any(|own| own.canonicalize().ok().is_some_and(|own| path.canonicalize().ok() == Some(own))) {
-            return Err(CliError::WouldOverwrite { path: path.clone(), what: "this car" });
-        }
+        spare(path)?;
     }
     for path in [&args.plot, &args.waterfall].into_iter().flatten() {
         check_plot(path)?;

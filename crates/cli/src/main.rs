@@ -22,6 +22,7 @@ mod schema;
 mod shell;
 mod stack;
 mod standing;
+mod sweep;
 mod weigh;
 mod worth;
 
@@ -36,6 +37,7 @@ fn main() -> ExitCode {
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
+        Command::Sweep(args) => sweep::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

@@ -31,16 +31,22 @@ pub fn spare(path: &Path) -> Result<(), CliError> {
     if !path.is_file() {
         return Ok(());
     }
-    let what = match check([path]).pop() {
-        Some((_, Ok(Checked::Car(_)))) => "a car",
-        Some((_, Ok(Checked::Track(_)))) => "a track",
-        Some((_, Ok(Checked::Segments(_)))) => "a track's segments",
-        Some((_, Ok(Checked::Ledger(..)))) => "a ledger",
-        Some((_, Ok(Checked::Areas(_)))) => "a car's areas",
-        Some((_, Ok(Checked::Readings(_)))) => "scale readings",
-        _ => return Ok(()),
-    };
-    Err(CliError::WouldOverwrite { path: path.to_owned(), what })
+    match kind(path) {
+        Some(what) => Err(CliError::WouldOverwrite { path: path.to_owned(), what }),
+        None => Ok(()),
+    }
+}
+
+/// What a file without faults is.
+pub fn kind(path: &Path) -> Option<&'static str> {
+    Some(match check([path]).pop()?.1.ok()? {
+        Checked::Car(_) => "a car",
+        Checked::Track(_) => "a track",
+        Checked::Segments(_) => "a track's segments",
+        Checked::Ledger(..) => "a ledger",
+        Checked::Areas(_) => "a car's areas",
+        Checked::Readings(_) => "scale readings",
+    })
 }
 
 /// Do two paths name one file?

@@ -14,7 +14,7 @@ use unladen_study::weighing::{Fluid, Found, Geometry, Known, Loads, Raised, Read
 
 use crate::error::CliError;
 use crate::inputs::car_file;
-use crate::output::{note, say};
+use crate::output::{kind, note, say};
 use crate::standing::aboard;
 
 /// `unladen weigh`.
@@ -23,7 +23,7 @@ pub struct WeighArgs {
     /// Scale readings: a TOML file
     pub readings: PathBuf,
     /// Compare with the car's ledger: what it says against what the scales say
-    #[arg(long, value_name = "CAR")]
+    #[arg(long, value_name = "CAR", conflicts_with_all = ["into", "plot"])]
     pub against: Option<PathBuf>,
     /// Write the result into the `[mass]` block of this car
     #[arg(long, value_name = "CAR")]
@@ -43,7 +43,10 @@ pub const HELP: &str = "Examples:\n  unladen weigh vehicles/saloon-awd/readings.
 /// Reads a readings file.
 pub fn read(path: &Path) -> Result<ReadingsFile, CliError> {
     let source = read_text(path).map_err(|f| CliError::one(*f))?;
-    parse_readings(&source).map_err(|e| CliError::Files(vec![e]))
+    parse_readings(&source).map_err(|e| match kind(path) {
+        Some(found) => CliError::OtherKind { path: path.to_owned(), found, due: "scale readings" },
+        None => CliError::Files(vec![e]),
+    })
 }
 
 /// Solves, prints, draws, writes.

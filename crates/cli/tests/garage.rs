@@ -44,6 +44,72 @@ fn end_to_end_the_demo_budget_adds_up() {
     assert!((corners - kg("/now/mass_kg")).abs() < 1e-6);
 }
 
+/// Line by line the mass before and the change make the mass after; the last is where the plans lead.
+#[test]
+fn end_to_end_the_budget_row_by_row() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("rows.csv").to_str().unwrap().to_owned();
+    let run = unladen(&["ledger", CAR, "--json", "--csv", &path]);
+    run.quiet();
+    let text = fs::read_to_string(&path).unwrap();
+    let mut lines = text.lines();
+    assert_eq!(lines.next(), Some("item,area,state,source,date,change_kg,mass_kg,mass_kg_sd"));
+    let rows: Vec<Vec<&str>> = lines.map(|l| l.split(',').collect()).collect();
+    let kg = |row: &[&str], i: usize| row[i].parse::<f64>().unwrap();
+    for pair in rows.windows(2) {
+        let change = if pair[1][0] == "weighing" { 0.0 } else { kg(&pair[1], 5) };
+        assert!((kg(&pair[0], 6) + change - kg(&pair[1], 6)).abs() < 1e-9, "{:?}", pair[1]);
+        assert!(kg(&pair[1], 7) > 0.0);
+    }
+    assert!(rows.iter().take_while(|r| r[0] != "weighing").all(|r| r[2] == "done" && r[4] <= "2026-02-14"));
+    let planned = run.json()["planned_all"]["mass_kg"].as_f64().unwrap();
+    assert!((kg(&rows[rows.len() - 1], 6) - planned).abs() < 1e-9);
+    assert_eq!(rows.iter().filter(|r| r[0] == "tank of 60 L").count(), 0);
+}
+
+/// Wheel centres 10 mm higher over the pads, front and rear alike: everything was 10 mm higher.
+#[test]
+fn end_to_end_the_wheel_centres_count() {
+    let (folder, car) = copy();
+    let height =
+        |of: &str| unladen(&["weigh", &format!("{car}/{of}"), "--json"]).json()["cg_height_m"].as_f64().unwrap();
+    let text = fs::read_to_string(folder.path().join("readings.toml")).unwrap();
+    fs::write(folder.path().join("higher.toml"), text.replace("304 ± 2 mm", "314 ± 2 mm")).unwrap();
+    assert!((height("higher.toml") - height("readings.toml") - 0.010).abs() < 2e-5);
+    // One axle's wheels alone: the body turns about it, and half of it is left.
+    let smaller = text.replace("wheel_centre_rear  = \"304", "wheel_centre_rear  = \"294");
+    fs::write(folder.path().join("smaller.toml"), smaller).unwrap();
+    let change = height("smaller.toml") - height("readings.toml");
+    assert!((-0.010..0.0).contains(&change), "{change}");
+}
+
+#[test]
+fn bad_input_of_the_garage_s_commands() {
+    let (folder, car) = copy();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for (args, words) in [
+        (&["weigh", &file("ledger.csv")][..], "is a file of a ledger, where scale readings are due"),
+        (&["weigh", &file("car.toml")], "is a file of a car, where scale readings are due"),
+        (&["weigh", &file("reweigh.toml"), "--against", &car, "--into", &car], "cannot be used with"),
+        (&["weigh", &file("reweigh.toml"), "--against", &file("none")], "no such file"),
+        (&["weigh", &file("reweigh.toml"), "--plot", "x.pdf"], "must end in .svg or .png"),
+        (&["ledger", &car, "--csv", &file("ledger.csv")], "would be lost"),
+        (&["ledger", &car, "--csv", &file("areas.csv")], "would be lost"),
+        (&["ledger", &car, "--csv", &file("readings.toml")], "would be lost"),
+        (&["ledger", &car, "--set", "scales.bench.bais=1kg"], "did you mean `scales.bench.bias`?"),
+        (&["ledger", &car, "--set", "scales.bench.bias=1mm"], "a length where a mass is due"),
+        (&["ledger", &file("none")], "no such file"),
+        (&["reset", &car, "--set", "springs.wheel_rate_front=1kg"], "a mass where"),
+        (&["reset", &car, "--plot", &file("none/x.svg")], "make it first"),
+    ] {
+        unladen(args).refused(2, &[words]);
+    }
+    let names = ["ledger.csv", "areas.csv", "car.toml", "readings.toml"];
+    for name in names {
+        assert_eq!(fs::read(file(name)).unwrap(), fs::read(root().join(CAR).join(name)).unwrap(), "{name}");
+    }
+}
+
 #[test]
 fn end_to_end_the_weighing_finds_the_demo_car() {
     let json = unladen(&["weigh", "vehicles/saloon-awd/readings.toml", "--json"]).json();

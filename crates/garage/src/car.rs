@@ -61,6 +61,7 @@ pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile,
     let mut faults = Faults::default();
     let mut root = tree::document(source, &mut faults);
     overrides.apply(CAR, &mut root);
+    overrides.apply_scales(&mut root);
     let scales = nested::take(&mut root, "scales");
     let values = typed::read(&root, CAR, &mut faults);
     let shop = shop::shop(&values, scales.as_ref(), &mut faults);

@@ -5,8 +5,10 @@ use std::ops::Range;
 use crate::dialect::Sheet;
 use crate::fault::{Fault, Wrong};
 use crate::finding::Faults;
+use crate::keys::Span;
 use crate::ledger_fault::LedgerFault;
 use crate::ledger_keys::Column;
+use crate::measured::{self, digits};
 use crate::near;
 
 /// The columns of a sheet by their place in a list of known ones.
@@ -146,13 +148,23 @@ impl<'a> Cells<'a> {
             Ok(x) if span.allows(span.unit().to_si(x)) => Ok(Some(span.unit().to_si(x))),
             Ok(x) if !x.is_finite() => self.wrong(Wrong::NotFinite, column, faults),
             Ok(_) => self.wrong(Wrong::OutOfRange { given: text, range: span.range() }, column, faults),
-            Err(Read::Wrong(wrong)) => self.wrong(wrong, column, faults),
+            Err(Read::Wrong(wrong)) => self.wrong(self.with_unit(&text, span).unwrap_or(wrong), column, faults),
             Err(Read::Ambiguous) => {
                 let comma_file = self.sheet.decimal_comma;
                 self.fail(LedgerFault::Ambiguous { given: text, comma_file }, column, faults);
                 Err(())
             }
         }
+    }
+
+    /// "27 lb" in a column of kilograms.
+    fn with_unit(&self, text: &str, span: Span) -> Option<Wrong> {
+        let text = if self.sheet.decimal_comma { text.replacen(',', ".", 1) } else { text.to_owned() };
+        let unit = span.unit();
+        let (measured, _) = measured::parse(&text, unit.dimension, unit.symbol).ok()?;
+        let plain = digits(unit.from_si(measured.value));
+        let plain = if self.sheet.decimal_comma { plain.replacen('.', ",", 1) } else { plain };
+        Some(Wrong::UnitInACell { unit: unit.symbol, plain })
     }
 
     fn wrong(&self, wrong: Wrong, column: usize, faults: &mut Faults) -> Result<Option<f64>, ()> {

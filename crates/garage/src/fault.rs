@@ -6,6 +6,7 @@ use unladen_vehicle::air::AirError;
 use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
+use crate::axis::AxisProblem;
 use crate::finding::Explain;
 use crate::ledger_fault::LedgerFault;
 use crate::units::Dimension;
@@ -26,6 +27,8 @@ pub enum Wrong {
     Trailing { text: String },
     #[error("not a number")]
     NotANumber { text: String },
+    #[error("a unit, which the column's name gives already")]
+    UnitInACell { unit: &'static str, plain: String },
     #[error("a decimal comma")]
     DecimalComma { text: String, point: String },
     #[error("not a finite number")]
@@ -56,6 +59,8 @@ pub enum Wrong {
 pub enum Fault {
     #[error("{path}: {problem}")]
     File { path: String, problem: FileProblem },
+    #[error("{option}: {problem}")]
+    Axis { option: String, problem: AxisProblem },
     #[error("not TOML: {message}")]
     Syntax { message: String },
     #[error("{key}: {wrong}")]
@@ -166,6 +171,7 @@ impl Explain for Wrong {
             Wrong::TwoUnits { .. } => "not the unit of the value".into(),
             Wrong::Trailing { .. } => "not understood".into(),
             Wrong::NotANumber { .. } => "a number is due".into(),
+            Wrong::UnitInACell { unit, .. } => format!("a bare number, in {unit}, is due"),
             Wrong::DecimalComma { .. } => "a point is due, not a comma".into(),
             Wrong::NotFinite => "a finite number is due".into(),
             Wrong::NegativeSd => "an uncertainty is 0 or more".into(),
@@ -184,6 +190,7 @@ impl Explain for Wrong {
         match self {
             Wrong::UnitMissing { example, .. } => Some(format!("write \"{example}\"")),
             Wrong::UnknownUnit { near: unit, .. } => near(unit),
+            Wrong::UnitInACell { plain, .. } => Some(format!("write {plain}")),
             Wrong::TwoUnits { .. } => Some("give both in one unit: \"492 ± 15 mm\"".into()),
             Wrong::DecimalComma { text, point } => {
                 let thousands = matches!(text.split_once(','), Some((a, b)) if b.len() == 3 && !a.starts_with('0'));
@@ -219,6 +226,7 @@ impl Explain for Fault {
     fn hint(&self) -> Option<String> {
         match self {
             Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
+            Fault::Axis { problem, .. } => problem.hint(),
             Fault::UnknownKey { near: Some(_), .. } | Fault::UnknownColumn { near: Some(_), .. } => match self {
                 Fault::UnknownKey { near: name, .. } | Fault::UnknownColumn { near: name, .. } => near(name),
                 _ => None,

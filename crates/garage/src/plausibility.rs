@@ -8,7 +8,7 @@ use crate::finding::{Explain, Located, Warning};
 use crate::keys::{Kind, Table};
 use crate::loading::Loads;
 use crate::measured::Measured;
-use crate::slips::Slip;
+use crate::slip::Slip;
 use crate::typed::Values;
 
 /// What is unlikely.

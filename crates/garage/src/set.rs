@@ -7,6 +7,7 @@ use crate::fault::{Fault, SetProblem};
 use crate::finding::{Faults, FileErrors};
 use crate::keys::Table;
 use crate::near;
+use crate::shop_keys::SCALE;
 use crate::source::{Place, Source};
 use crate::track_keys::TRACK;
 use crate::tree::{self, Item, Node};
@@ -56,8 +57,17 @@ impl Overrides {
 
     /// Puts those that belong to this kind of file into what was typed.
     pub(crate) fn apply(&self, table: Table, root: &mut Node) {
+        self.put(root, |path| table.find(path).is_some());
+    }
+
+    /// Puts those of a car's scales, `scales.NAME.KEY`, into what was typed.
+    pub(crate) fn apply_scales(&self, root: &mut Node) {
+        self.put(root, |path| of_scale(path).is_some_and(|key| SCALE.find(key).is_some()));
+    }
+
+    fn put(&self, root: &mut Node, belongs: impl Fn(&str) -> bool) {
         for set in &self.sets {
-            if table.find(&set.path).is_none() {
+            if !belongs(&set.path) {
                 continue;
             }
             match (set.index, root.at_mut(&set.path)) {
@@ -70,6 +80,11 @@ impl Overrides {
             }
         }
     }
+}
+
+/// The key in `scales.NAME.KEY`.
+fn of_scale(path: &str) -> Option<&str> {
+    path.strip_prefix("scales.")?.rsplit_once('.').map(|(_, key)| key)
 }
 
 fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {
@@ -87,7 +102,9 @@ fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {
         },
         None => (typed, None),
     };
-    match (CAR.find(path).is_some(), TRACK.find(path).is_some()) {
+    let scale = of_scale(path);
+    let of_car = CAR.find(path).is_some() || scale.is_some_and(|key| SCALE.find(key).is_some());
+    match (of_car, TRACK.find(path).is_some()) {
         (true, true) => return Err((SetProblem::BothFiles, key)),
         (false, false) => {
             let known = CAR.keys().chain(TRACK.keys()).map(|k| k.path);
@@ -96,7 +113,11 @@ fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {
                 .chain(TRACK.keys())
                 .map(|k| k.path)
                 .find(|p| !path.is_empty() && p.strip_suffix(path).is_some_and(|before| before.ends_with('.')));
-            let near = near::nearest(path, known).or(leaf).map(Into::into);
+            let in_scale = scale.and_then(|key| {
+                let near = near::nearest(key, SCALE.keys().map(|k| k.path))?;
+                Some(format!("{}{near}", &path[..path.len() - key.len()]))
+            });
+            let near = in_scale.or(near::nearest(path, known).or(leaf).map(Into::into));
             return Err((SetProblem::UnknownKey { near }, key));
         }
         _ => {}
@@ -121,6 +142,7 @@ mod tests {
             ("mass.totl=1200kg", "mass.total"),
             ("wheelbase=2570mm", "chassis.wheelbase"),
             ("air.altitud=5m", "air.altitude"),
+            ("scales.bench.bais=5g", "scales.bench.bias"),
         ] {
             let errors = Overrides::parse([argument]).unwrap_err();
             assert_eq!(

@@ -1,70 +1,42 @@
-//! The usual mistakes in a mass budget: each is possible, and each deserves a second look before it is believed.
+//! Finds the usual mistakes in a mass budget.
 
 use std::collections::BTreeSet;
 
-use thiserror::Error;
 use unladen_vehicle::entry::{Entry, Origin, State};
 use unladen_vehicle::mass::Part;
 
 use crate::finding::{Located, Warning};
 use crate::ledger::Ledger;
 use crate::plausibility::Caution;
-
-/// A likely mistake, and the rows that it is about.
-#[derive(Clone, Debug, PartialEq, Error)]
-#[allow(missing_docs)]
-pub enum Slip {
-    #[error("{item} comes off twice, here and in line {other}")]
-    RemovedTwice { item: String, other: usize },
-    #[error("{part} may be counted in {whole} of line {other} already")]
-    PartOfAssembly { part: String, whole: String, other: usize },
-    #[error("{item} gets heavier, {before_kg} to {after_kg} kg, without a note why")]
-    Heavier { item: String, before_kg: f64, after_kg: f64 },
-    #[error("{item} and {with} exclude each other, and both are done (line {other})")]
-    BothDone { item: String, with: String, other: usize },
-    #[error("{item} {which}, at {axis} {mm:.0} mm, is outside the car")]
-    Outside { item: String, which: &'static str, axis: char, mm: f64 },
-    #[error("{item} counts as weighed, but {why}")]
-    QuotedAsWeighed { item: String, why: String },
-    #[error("{item}: {kg} kg; typed in grams?")]
-    Grams { item: String, kg: f64 },
-    #[error("{item}: {kg} kg; typed in pounds? ({why})")]
-    Pounds { item: String, kg: f64, why: String },
-    #[error("{item} is done, but needs {with} of line {other}, which is not")]
-    NeedsUndone { item: String, with: String, other: usize },
-    #[error("group `{group}` is done in part: {item} is not")]
-    HalfAGroup { group: String, item: String },
-}
-
-impl Slip {
-    pub(crate) fn hint(&self) -> Option<String> {
-        Some(match self {
-            Slip::RemovedTwice { .. } => "remove one of the rows, or tell them apart by name (left, right)".into(),
-            Slip::PartOfAssembly { .. } => {
-                "remove one of the rows, or say in a note that the assembly came off without it".into()
-            }
-            Slip::Heavier { .. } => "before and after swapped? else say why in `note`".into(),
-            Slip::BothDone { .. } => "one of them is in the car: mark the other planned or idea".into(),
-            Slip::Outside { .. } => {
-                "x behind the front axle, y right of the centre plane, z above ground, all in mm".into()
-            }
-            Slip::QuotedAsWeighed { .. } => "put it on a scale and name that, or say `quoted`".into(),
-            Slip::Grams { kg, .. } => format!("{} kg would be {kg} g", kg / 1000.0),
-            Slip::Pounds { kg, .. } => format!("{kg} lb would be {:.2} kg", kg * LB),
-            Slip::NeedsUndone { .. } => "mark that one done, or this one not".into(),
-            Slip::HalfAGroup { .. } => "rows of a group happen together".into(),
-        })
-    }
-}
+use crate::slip::Slip;
 
 /// kg, exact (international yard and pound agreement, 1959).
-const LB: f64 = 0.453_592_37;
+pub(crate) const LB: f64 = 0.453_592_37;
 /// Words of a note that say that a mass was read and not weighed.
 const READ: &[&str] =
     &["advert", "brochure", "catalogue", "catalog", "claimed", "forum", "quoted", "seller", "spec", "website"];
 /// How far a car reaches beyond its axles and wheels, and how high, m: wide enough for any road car.
 const BEYOND: (f64, f64, f64) = (1.3, 0.35, 2.0);
-/// No single part of a car weighs this share of it.
+/// Few parts of a car weigh this share of it, and those have one of these names.
+const LARGE: f64 = 0.12;
+const LARGE_ONES: &[&str] = &[
+    "axle",
+    "body",
+    "cage",
+    "differential",
+    "driveline",
+    "drivetrain",
+    "driver",
+    "engine",
+    "fuel",
+    "gearbox",
+    "motor",
+    "powertrain",
+    "shell",
+    "subframe",
+    "transmission",
+];
+/// And none weighs this share of it.
 const LARGEST: f64 = 0.3;
 
 /// What the car's own size says of positions and masses.
@@ -112,10 +84,11 @@ fn alone(entry: &Entry, size: Size, ledger: &Ledger, say: &mut impl FnMut(&str, 
             say(&column, Slip::Outside { item: item.clone(), which, axis, mm: m * 1e3 });
         }
         let column = format!("mass_{which}_kg");
-        if part.m > LARGEST * size.mass {
+        let words = words(&format!("{} {}", entry.item, entry.note));
+        let large = words.iter().any(|w| LARGE_ONES.contains(&w.as_str()));
+        if part.m > if large { LARGEST } else { LARGE } * size.mass {
             say(&column, Slip::Grams { item: item.clone(), kg: part.m });
         }
-        let words = words(&format!("{} {}", entry.item, entry.note));
         if let Some(word) = words.iter().find(|w| ["lb", "lbs", "pounds"].contains(&w.as_str())) {
             say(&column, Slip::Pounds { item: item.clone(), kg: part.m, why: format!("the row says `{word}`") });
         }
@@ -261,6 +234,7 @@ mod tests {
                 "lid counts as weighed, but no scale is named, as other rows do",
             ),
             ("carpet,done,4200,1300,0,300,,,,,guessed,,,,,\n", 2, "carpet: 4200 kg; typed in grams?"),
+            ("horn,done,350,0,0,400,,,,,guessed,,,,,\n", 2, "horn: 350 kg; typed in grams?"),
             (
                 "door left,done,18.4,900,-700,600,,,,,guessed,,,,,\ndoor right,done,40.6,900,700,600,,,,,guessed,,,,,\n",
                 3,
@@ -297,7 +271,8 @@ mod tests {
         let rows = "seat right,done,16,1300,350,450,7,1300,350,430,weighed,b,,,,\n\
                     seat left,done,15.8,1300,-350,450,,,,,weighed,b,,,,\n\
                     tank A,done,,,,,6,2700,0,400,quoted,,,tank B,,\ntank B,planned,,,,,8,2700,0,400,quoted,,,,,\n\
-                    cage,planned,,,,,38,1500,0,800,quoted,,,,,by the rules\n";
+                    cage,planned,,,,,38,1500,0,800,quoted,,,,,by the rules\n\
+                    engine with gearbox,planned,232,0,0,500,171,0,0,480,quoted,,,,,\n";
         assert_eq!(found(rows), []);
     }
 }

@@ -110,6 +110,8 @@ fn closed_form_set_changes_one_value() {
     ]);
     assert_eq!(made.loads.weighed.m, 1100.0);
     assert_eq!(made.car.brakes.rear_limiter.map(|l| (l.knee, l.slope)), Some((2200.0, 0.3)));
+    let scale = |arguments: &[&str]| set(arguments).shop.scales.into_iter().find(|s| s.name == "bench");
+    assert_eq!(scale(&["scales.bench.bias=50 g"]).map(|s| s.bias), Some(0.05));
     assert_eq!(set(&["mass.total=1200kg"]).uncertainties.iter().filter(|u| u.key == "mass.total").count(), 0);
 }
 

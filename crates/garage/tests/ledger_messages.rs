@@ -34,6 +34,7 @@ const LEDGERS: &[(&str, &str)] = &[
     ("an unknown source", "seat,cabin,done,5,,,,,,,,wieghed,,,,,\n"),
     ("no mass", "seat,cabin,done,,,,,0,,,,,,,,,\n"),
     ("a word for a mass", "seat,cabin,done,five,,,,,,,,,,,,,\n"),
+    ("a mass with its unit", "seat,cabin,done,27 lb,,,,,,,,,,,,,\n"),
     ("a negative mass", "seat,cabin,done,-5,,,,,,,,,,,,,\n"),
     ("not a number", "seat,cabin,done,NaN,,,,,,,,,,,,,\n"),
     ("thousands or a fraction", "seat,cabin,done,5.5,,,,,,,,,,,,,\nengine,cabin,done,\"1,250\",,,,,,,,,,,,,\n"),

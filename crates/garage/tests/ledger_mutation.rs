@@ -152,6 +152,31 @@ fn property_damaged_ledgers_are_read_or_refused() {
     assert!(read > count() / 50 && refused > count() / 50, "{read} {refused}");
 }
 
+const AREAS: &str = "area;x_mm;y_mm;z_mm;note\nnose;-550;0;480;\"ahead, of it\"\n\nboot;2950,5;-10;560;\n";
+
+#[test]
+fn property_damaged_areas_are_read_or_refused() {
+    let mut random = Random(3);
+    let (mut read, mut refused) = (0, 0);
+    for i in 0..count() / 4 {
+        let mut bytes = AREAS.as_bytes().to_vec();
+        damage(&mut bytes, &mut random);
+        let Ok(sheet) = Sheet::parse("a.csv", &bytes) else { continue };
+        match parse_areas(&sheet) {
+            Ok(areas) => {
+                read += 1;
+                assert!(areas.0.iter().all(|a| !a.name.is_empty() && a.at.iter().all(|x| x.is_finite())));
+            }
+            Err(errors) => {
+                refused += 1;
+                said(&errors, i % 16 == 0);
+            }
+        }
+    }
+    println!("areas: {read} read, {refused} refused");
+    assert!(read > count() / 500 && refused > count() / 50, "{read} {refused}");
+}
+
 const READINGS: &str = "schema = 1\nname = \"n\"\ndate = \"2026-01-01\"\n[car]\nwheelbase = \"2600 ± 3 mm\"\ntrack_front = \"1500 mm\"\n\
     track_rear = \"1500 mm\"\nwheel_centre_front = \"298 mm\"\nwheel_centre_rear = \"298 mm\"\n[scales]\nresolution = \"0.5 kg\"\n\
     [[level]]\nfront = \"646 kg\"\nrear = \"554 kg\"\n[[lift]]\nraised = \"rear\"\nheight = \"450 mm\"\nfront = \"668 kg\"\n\

@@ -42,7 +42,10 @@ pub fn budget_text(v: &BudgetView) -> String {
     out += &format!("\n{}", tallies(v));
     out += &format!("\n{}", areas(v));
     out += &format!("\n{}", origins(v));
-    out += &format!("\n{}", notes(v));
+    let notes = notes(v);
+    if !notes.is_empty() {
+        out += &format!("\n{notes}");
+    }
     out + "\n" + &paragraph(CAUTION)
 }
 
@@ -241,8 +244,8 @@ fn notes(v: &BudgetView) -> String {
     let (area, other) = v.filled_in;
     if area + other > 0 {
         out += &paragraph(&format!(
-            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, and {other} new parts where the \
-             old ones were."
+            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, {other} new parts where the old \
+             ones were."
         ));
     }
     let assumed = |o: Origin| v.entries.iter().filter(|e| e.origin == o && e.sd.is_none() && e.scale.is_none()).count();

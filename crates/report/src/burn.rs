@@ -34,6 +34,9 @@ const END_LABEL: f64 = 110.0;
 /// Steps that are named, on either side of now.
 const NAMED: usize = 5;
 const GAP: f64 = 15.0;
+/// Longest name of a step with its change, px.
+const WIDEST: f64 = 190.0;
+const WEIGHED: &str = "weighed";
 
 /// A point of the way: where, which step.
 struct At {
@@ -78,9 +81,10 @@ pub fn burn_picture(plot: &BurnPlot) -> Result<Picture, PlotError> {
         canvas.text(Text { colour: ACCENT_TEXT, ..label(&words, (right + 8.0, y + centred(LABEL))) });
     }
     frame.draw_series(&mut canvas, &[stairs(plot, &at, 0, now, 2.4), stairs(plot, &at, now, at.len() - 1, 1.3)])?;
-    names(&mut canvas, plot, &frame, &at, now);
-    marks(&mut canvas, plot, &frame, &at, now);
-    beneath(&mut canvas, plot, &frame, split);
+    let mut taken = Taken::default();
+    marks(&mut canvas, plot, &frame, &at, now, &mut taken);
+    names(&mut canvas, plot, &frame, &at, now, &mut taken);
+    beneath(&mut canvas, plot, &frame);
     let alt = format!("Mass of {} after each row of its ledger. {title}.", plot.car);
     canvas.finish(&title, &alt)
 }
@@ -142,8 +146,8 @@ fn stairs(plot: &BurnPlot, at: &[At], from: usize, to: usize, width: f64) -> Ser
     Series { points, stroke: stroke(SERIES[0], width), fill: 0.0 }
 }
 
-/// The largest steps by name, on the free side of the stairs.
-fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize) {
+/// The largest steps by name, on the free side of the stairs; a name that finds no room is left out.
+fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken) {
     let change = |i: usize| plot.steps[i].mass - plot.steps[i - 1].mass;
     canvas.part("names", |canvas| {
         for (range, planned) in [(1..now + 1, false), (now + 1..plot.steps.len(), true)] {
@@ -166,26 +170,38 @@ fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
             let ys = spread(&wanted, GAP, frame.top + 12.0, frame.bottom() - 6.0);
             for (&i, y) in largest.iter().zip(ys) {
                 let Some(row) = plot.steps[i].row else { continue };
-                let name = plot.names.get(row).map_or("", String::as_str);
-                let kg = signed(&fixed(change(i), 1)).replace('-', "−");
-                let words = Face::Regular.fit(&format!("{name} {kg}"), SMALL, 190.0);
-                let (x, half) = (frame.px(at[i].x) + 5.0, Face::Regular.width(&words, SMALL));
-                let text = small(&words, (x, y));
-                let text = if planned {
-                    Text { anchor: Anchor::End, at: (x - 10.0, y), ..text }
-                } else if x + half > frame.right() {
-                    Text { anchor: Anchor::End, at: (frame.right() - 2.0, y), ..text }
-                } else {
-                    text
-                };
-                canvas.text(Text { halo: true, ..text });
+                let kg = format!(" {}", signed(&fixed(change(i), 1)).replace('-', "−"));
+                let room = WIDEST - Face::Regular.width(&kg, SMALL);
+                let name = Face::Regular.fit(plot.names.get(row).map_or("", String::as_str), SMALL, room);
+                let words = name + &kg;
+                let (x, long) = (frame.px(at[i].x) + 5.0, Face::Regular.width(&words, SMALL));
+                let from = if planned { x - 10.0 - long } else { x.min(frame.right() - 2.0 - long) };
+                if taken.take(from.max(frame.left + 2.0), long, y, SMALL) {
+                    canvas.text(Text { halo: true, ..small(&words, (from.max(frame.left + 2.0), y)) });
+                }
             }
         }
     });
 }
 
+/// Places of texts on the picture: left, right, top, bottom, px.
+#[derive(Default)]
+struct Taken(Vec<[f64; 4]>);
+
+impl Taken {
+    /// Takes the place of a text on this base line, unless one is there.
+    fn take(&mut self, from: f64, long: f64, y: f64, size: f64) -> bool {
+        let new = [from - 2.0, from + long + 2.0, y - 0.75 * size, y + 0.25 * size];
+        let free = self.0.iter().all(|o| new[0] >= o[1] || o[0] >= new[1] || new[2] >= o[3] || o[2] >= new[3]);
+        if free {
+            self.0.push(new);
+        }
+        free
+    }
+}
+
 /// The weighing, now, and where the plans end, each with its uncertainty.
-fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize) {
+fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken) {
     let bar = |canvas: &mut Canvas, i: usize| {
         let (x, s) = (frame.px(at[i].x), &plot.steps[i]);
         let (low, high) = (frame.py(s.mass - s.sd), frame.py(s.mass + s.sd));
@@ -200,7 +216,13 @@ fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
         if let Some(weighing) = plot.steps.iter().position(|s| s.row.is_none()) {
             bar(canvas, weighing);
             let (x, y) = (frame.px(at[weighing].x), frame.py(plot.steps[weighing].mass));
-            canvas.text(Text { anchor: Anchor::End, halo: true, ..label("weighed", (x - 7.0, y + 17.0)) });
+            let long = Face::Regular.width(WEIGHED, LABEL);
+            let before = x - 7.0 - long;
+            let from = if before < frame.left + 2.0 { x + 7.0 } else { before };
+            // Above the bar where the foot of the frame is too near.
+            let y = if y + 19.0 > frame.bottom() { y - 9.0 } else { y + 17.0 };
+            taken.take(from, long, y, LABEL);
+            canvas.text(Text { halo: true, ..label(WEIGHED, (from, y)) });
         }
         bar(canvas, now);
         if last > now {
@@ -220,7 +242,7 @@ fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
 }
 
 /// Dates, or that rows are counted.
-fn beneath(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, split: f64) {
+fn beneath(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame) {
     let base = frame.bottom() + 15.0;
     canvas.part("dates", |canvas| {
         let days: Vec<i64> = plot.steps.iter().filter(|s| s.done).filter_map(|s| s.day).collect();
@@ -239,7 +261,6 @@ fn beneath(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, split: f64) {
             canvas
                 .text(Text { colour: INK_SOFT, ..small("rows in the order of the ledger", (frame.left, base + 2.0)) });
         }
-        let _ = split;
     });
 }
 

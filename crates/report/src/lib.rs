@@ -55,6 +55,7 @@ pub mod map;
 pub mod map_key;
 pub mod number;
 pub mod page;
+pub mod partial;
 pub mod picture;
 pub mod place;
 pub mod place_labels;
@@ -66,6 +67,10 @@ pub mod reset_text;
 pub mod speed;
 pub mod strip;
 pub mod svg;
+#[cfg(feature = "parquet")]
+pub mod sweep_parquet;
+pub mod sweep_rows;
+pub mod sweep_text;
 pub mod table;
 mod thin;
 pub mod ticks;

@@ -93,7 +93,10 @@ fn rise(v: &ResetView) -> String {
         let verdict = if gain <= 0.0 {
             "and the CG was no lower to begin with".to_owned()
         } else if lost >= gain {
-            format!("and takes back all of the {} mm that the CG had come down", fixed(gain, 1))
+            let (down, higher) = (fixed(gain, 1), fixed(lost - gain, 1));
+            format!(
+                "and takes back more than the {down} mm that the CG had come down: it stands {higher} mm higher than before"
+            )
         } else {
             format!(
                 "and takes back {} of the {} mm that the CG had come down",

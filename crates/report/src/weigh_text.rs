@@ -146,8 +146,12 @@ fn budget(v: &WeighView) -> String {
     let mut out = table.text(0) + "Parts of the variance: the largest is worth working on.\n";
     let now = v.found.height.map_or(v.found.x.sd, |h| h.sd) * 1e3 / v.found.widened;
     let mut steps = Table::new(&[("what would help", Align::Left), ("± mm", Align::Point)]);
-    for b in v.better.iter().filter(|b| b.sd * 1e3 < 0.99 * now).take(6) {
+    let helps: Vec<_> = v.better.iter().filter(|b| b.sd * 1e3 < 0.99 * now).take(6).collect();
+    for b in &helps {
         steps.row(&[b.what.clone(), fixed(b.sd * 1e3, 1)]);
+    }
+    if helps.is_empty() {
+        return out + "No single thing would help by more than 1 %.\n";
     }
     out += &format!("\n{}", steps.text(0));
     out += &format!("In place of ± {} mm of the {of}, one thing at a time.\n", fixed(now, 1));

@@ -53,13 +53,29 @@ pub fn check_destination(path: &Path) -> Result<(), WriteError> {
 
 /// Writes `bytes` to `path`, whole or not at all; a file that was there is replaced and keeps its permissions.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    write_whole_by(path, |file| {
+        file.write_all(bytes).map_err(|source| WriteError::Refused { path: path.to_owned(), step: "write", source })
+    })
+}
+
+/// The same, of what `fill` writes.
+///
+/// # Errors
+/// Those of `fill`, and [`WriteError`].
+pub fn write_whole_by<E: From<WriteError>>(
+    path: &Path,
+    fill: impl FnOnce(&mut File) -> Result<(), E>,
+) -> Result<(), E> {
     let refused = |step| move |source| WriteError::Refused { path: path.to_owned(), step, source };
     let target = match Destination::of(path)? {
         Destination::File(target) => target,
-        Destination::Device => return fs::write(path, bytes).map_err(refused("write")),
+        Destination::Device => {
+            let device = OpenOptions::new().write(true).open(path);
+            return fill(&mut device.map_err(refused("open"))?);
+        }
     };
     let mut part = Part::beside(path, &target)?;
-    part.file.write_all(bytes).map_err(refused("write"))?;
+    fill(&mut part.file)?;
     if let Ok(old) = fs::metadata(&target) {
         part.file.set_permissions(old.permissions()).map_err(refused("keep the permissions of the file"))?;
     }

@@ -51,7 +51,7 @@ pub fn better(weighing: &Weighing, found: &Found) -> Vec<Better> {
         ask("wheel centres known twice as well", &|w| {
             w.geometry.radius = w.geometry.radius.map(|r| Known { sd: r.sd / 2.0, ..r });
         });
-        ask("blocking the suspension (half the method's error)", &|w| w.method_share /= 2.0);
+        ask("blocking the suspension (half its error)", &|w| w.method_share /= 2.0);
         for (raised, what) in
             [(Raised::Front, "the front axle raised as well"), (Raised::Rear, "the rear axle raised as well")]
         {

@@ -44,6 +44,7 @@ pub mod reconcile;
 pub mod reset;
 mod sound;
 pub mod stand;
+pub mod sweep;
 pub mod weighing;
 mod worth;
 

@@ -1,5 +1,6 @@
 //! Checks of the weighing: published inputs, closed forms, an independent simulation for coverage.
 
+use super::fit::chi2_95;
 use super::*;
 
 fn exact(value: f64) -> Known {
@@ -118,6 +119,29 @@ fn closed_form_wheels_of_different_size_and_a_wound_up_diagonal() {
     // Taken for equal, the wheels would bias it.
     all.geometry.radius[1] = exact(0.300);
     assert!((all.solve().unwrap().height.unwrap().value - 0.48).abs() > 1e-3);
+}
+
+/// Tyres that give way: the front ones sink under what comes onto them and the rear ones recover, so that the body turns
+/// further than the pads were raised. With rates far softer than any tyre's, worked out apart by fixed point.
+#[test]
+fn closed_form_tyres_that_give_way() {
+    let (lift, rates) = (0.5, [20e3, 25e3]);
+    let mut sunk = 0.0;
+    for _ in 0..60 {
+        let gained =
+            (TRUTH.axles(Raised::Rear, lift + sunk)[0] - TRUTH.axles(Raised::Rear, 0.0)[0]) * unladen_vehicle::G;
+        sunk = gained / (2.0 * rates[0]) + gained / (2.0 * rates[1]);
+    }
+    let level = reading("level", Loads::Axles(TRUTH.axles(Raised::Rear, 0.0)), None);
+    let raised = Loads::Axles(TRUTH.axles(Raised::Rear, lift + sunk));
+    let mut all = weighing(2.45, 0.3, vec![level, reading("lift", raised, Some((Raised::Rear, exact(lift))))]);
+    all.geometry.radius[1] = exact(0.312);
+    let h = |all: &Weighing| all.solve().unwrap().height.unwrap().value;
+    let taken_as_rigid = h(&all);
+    all.geometry.tyre_rate = rates.map(Some);
+    println!("sunk {} mm, rigid {taken_as_rigid}, corrected {}", 1e3 * sunk, h(&all));
+    assert!(taken_as_rigid - 0.48 > 2e-3, "{taken_as_rigid}");
+    assert!((h(&all) - 0.48).abs() < 0.05 * (taken_as_rigid - 0.48), "{}", h(&all));
 }
 
 /// Pads out of level and fuel that runs forward are corrected where they are given: the moments by hand, to first order.

@@ -1,0 +1,187 @@
+//! `unladen sweep`: a full grid, one lap a cell.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use unladen_report::picture::{check_plot, save_plot};
+use unladen_report::sweep_rows::SweepRow;
+use unladen_report::sweep_text::{SweepSeen, SweepView, sweep_json, sweep_text};
+use unladen_study::sweep::{Grid, Sweep};
+
+use crate::args::Run;
+use crate::error::CliError;
+use crate::inputs::{course, read};
+use crate::output::{note, same, say};
+
+mod axes;
+mod progress;
+mod sink;
+mod surface;
+
+use progress::Progress;
+use sink::Sink;
+use surface::Surface;
+
+/// `unladen sweep`.
+#[derive(Debug, clap::Args)]
+pub struct SweepArgs {
+    /// A car: its car.toml, or the folder that holds one
+    pub car: PathBuf,
+    /// A track: its TOML file
+    pub track: PathBuf,
+    /// Mass as it laps, with the fuel of the car's file
+    #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
+    pub mass: Option<String>,
+    /// Height of the centre of gravity as it laps
+    #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
+    pub cg_height: Option<String>,
+    /// Share of the weight on the front axle: moves the centre of gravity along the car
+    #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
+    pub front_share: Option<String>,
+    /// Fuel on the track: its mass and its own centre come on top of the above
+    #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
+    pub fuel: Option<String>,
+    /// The day's grip in place of the track's; 1 dry, about 0.6 wet
+    #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
+    pub grip: Option<String>,
+    /// Change a value of the car's or the track's file for this run, with its unit; repeatable
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub set: Vec<String>,
+    /// Distance between the solver's stations, about
+    #[arg(long, value_name = "METRES", default_value_t = unladen_lap::STEP_M, value_parser = crate::args::step, allow_negative_numbers = true)]
+    pub step: f64,
+    /// Write a row a cell to this file; Parquet where its name ends in .parquet
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Go on with a sweep that was stopped: the same command again, with this
+    #[arg(long, requires = "csv")]
+    pub resume: bool,
+    /// Print JSON, SI, in place of text
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the surface over the first two swept numbers to this file, .svg or .png; what else is swept is held at its middle
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+}
+
+/// Shown with `--help`.
+pub const HELP: &str = "Examples:\n  \
+    unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1100kg..1300kg:5\n  \
+    unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1000kg..1300kg:21 --cg-height 420mm..560mm:21 \
+    --front-share 0.45..0.60:21 --csv out.csv --plot surface.svg\n\
+    Stopped with Ctrl-C, that goes on where it was with --resume.";
+
+/// More cells than this are not swept.
+const MOST_CELLS: u64 = 10_000_000;
+/// Cells that are worked on together: rows are written in their order, this many at a time.
+const PIECE: u64 = 256;
+
+/// Laps every cell.
+pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
+    let named = [(args.track.clone(), 1.0)];
+    let run = Run { set: args.set.clone(), grip: None, step: args.step, json: args.json, csv: None, plot: None };
+    let inputs = read(&args.car, &named, &run)?;
+    let (car, track) = (&inputs.car, &inputs.tracks[0].0.track);
+    let (grid, words) = axes::grid(args, car)?;
+    if let Some(path) = &args.csv {
+        sink::check(path)?;
+    }
+    let mut surface = match &args.plot {
+        Some(path) => {
+            check_plot(path)?;
+            if args.csv.as_ref().is_some_and(|csv| same(csv, path)) {
+                return Err(CliError::SameOutput { path: path.clone() });
+            }
+            Some(Surface::of(&grid)?)
+        }
+        None => None,
+    };
+    let course = course(track, args.step)?;
+    let sweep = Sweep { car: &car.car, course: &course, step_m: args.step, grid: &grid };
+    let start = Instant::now();
+    let reference = sweep.reference()?;
+    let cells = affordable(&grid, start.elapsed())?;
+
+    let stands = SweepRow::of(&sweep.standing(&reference), &reference);
+    let mut seen = SweepSeen::default();
+    let expected = |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(cell), Err(String::new())));
+    let mut sink = match &args.csv {
+        Some(path) => {
+            let question = sink::question(&car.car, track, &grid, args.step, &words);
+            Some(Sink::open(path, &question, args.resume, &expected, &mut seen)?)
+        }
+        None => None,
+    };
+    if args.resume && sink.is_some() {
+        note(&format!("note: {} of {cells} cells were done already\n", seen.cells));
+    }
+    stop_when_asked();
+    let progress = Progress::start(cells, seen.cells);
+    while seen.cells < cells {
+        let (from, to) = (seen.cells, (seen.cells + PIECE).min(cells));
+        let go_on = || {
+            let on = !STOP.load(Ordering::Relaxed);
+            if on {
+                progress.one();
+            }
+            on
+        };
+        let rows: Vec<SweepRow> =
+            sweep.cells(from..to, &go_on).iter().map(|cell| SweepRow::of(cell, &reference)).collect();
+        if let Some(sink) = &mut sink {
+            sink.append(&rows)?;
+        }
+        if let Some(surface) = &mut surface {
+            (from..).zip(&rows).for_each(|(cell, row)| surface.see(cell, row));
+        }
+        rows.iter().for_each(|row| seen.see(row));
+        if seen.cells < to {
+            progress.clear();
+            return Err(CliError::Stopped { done: seen.cells, of: cells, kept: sink.and_then(|s| s.kept()) });
+        }
+    }
+    progress.clear();
+    if let Some(sink) = sink {
+        sink.finish()?;
+    }
+    if let (Some(path), Some(surface)) = (&args.plot, &mut surface) {
+        let now = [car.car.mass.m, car.car.mass.h];
+        save_plot(path, || surface.picture(&sweep, &car.name, now, reference.lap_time))?;
+    }
+    let view = SweepView {
+        car: &car.name,
+        track: &track.name,
+        length_m: track.length(),
+        axes: &words,
+        reference: &stands,
+        seen: &seen,
+        fuel: grid.fuel.is_some(),
+    };
+    say(&if args.json { sweep_json(&view)? } else { sweep_text(&view) })?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// How many cells, where they are not too many. `one` is what one lap took.
+fn affordable(grid: &Grid, one: Duration) -> Result<u64, CliError> {
+    match grid.cells() {
+        Some(cells) if cells <= MOST_CELLS => Ok(cells),
+        cells => {
+            let days = cells.map(|n| n as f64 * one.as_secs_f64() / rayon::current_num_threads() as f64 / 86_400.0);
+            Err(CliError::TooManyCells { cells, days, most: MOST_CELLS })
+        }
+    }
+}
+
+static STOP: AtomicBool = AtomicBool::new(false);
+
+/// Ctrl-C once: the cells under way are finished and kept. Twice: at once.
+fn stop_when_asked() {
+    // Where no handler can be set, the run is ended as any other, and what was written goes on with --resume too.
+    let _ = ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+    });
+}

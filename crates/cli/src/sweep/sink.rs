@@ -1,0 +1,127 @@
+//! Where the rows of a sweep go: a file that grows beside its place, or straight to a pipe.
+
+use std::fs::{File, OpenOptions};
+use std::io::{ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use unladen_report::partial::Partial;
+use unladen_report::sweep_rows::{COLUMNS, SweepRow, lines};
+use unladen_report::sweep_text::SweepSeen;
+use unladen_report::write::{WriteError, check_destination};
+use unladen_study::sweep::Grid;
+use unladen_track::Track;
+use unladen_vehicle::Car;
+
+use crate::error::CliError;
+use crate::output::spare;
+
+/// Rows on their way.
+pub enum Sink {
+    /// To a file, whole or not at all.
+    File(Partial, PathBuf),
+    /// To a pipe or a terminal.
+    Stream(File, PathBuf),
+}
+
+/// Can it be written to? Asked before the run.
+pub fn check(path: &Path) -> Result<(), CliError> {
+    if parquet(path) && !cfg!(feature = "parquet") {
+        return Err(CliError::NoParquet { path: path.to_owned() });
+    }
+    check_destination(path)?;
+    spare(path)
+}
+
+fn parquet(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("parquet"))
+}
+
+/// What the rows answer: all that they follow from, in one line for people and one sum over the rest.
+pub fn question(car: &Car, track: &Track, grid: &Grid, step_m: f64, axes: &[String]) -> String {
+    let all = format!("{} {car:?} {track:?} {grid:?} {step_m}", env!("CARGO_PKG_VERSION"));
+    // FNV-1a, 64 bits, as for the ledger's undo: to tell questions apart, not to resist anyone.
+    let sum = all.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |sum, b| (sum ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3));
+    let what = format!("{}: {}", track.name, axes.join(", ")).replace(['"', '\\'], "'");
+    let what: String = what.chars().filter(|c| !c.is_control()).collect();
+    format!("{{ \"schema\": 1, \"sweep\": \"{what}\", \"question\": \"{sum:016x}\" }}\n")
+}
+
+fn head() -> Result<Vec<u8>, CliError> {
+    let names = COLUMNS.map(ToOwned::to_owned);
+    Ok(lines([&names[..]])?)
+}
+
+impl Sink {
+    /// Opens it. With `resume` the rows that are done already, and are of the cells that are `expected`, are seen.
+    pub fn open(
+        path: &Path,
+        question: &str,
+        resume: bool,
+        expected: &dyn Fn(u64) -> Option<SweepRow>,
+        seen: &mut SweepSeen,
+    ) -> Result<Self, CliError> {
+        let head = head()?;
+        if path.exists() && !path.is_file() {
+            let opened = OpenOptions::new().write(true).open(path);
+            let file = opened.map_err(|source| refused(path, "open", source))?;
+            let mut sink = Sink::Stream(file, path.to_owned());
+            sink.write(&head)?;
+            return Ok(sink);
+        }
+        let mut keep = |line: &[u8]| {
+            let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
+            let Some(Ok(record)) = reader.records().next() else { return false };
+            match (SweepRow::read(record.iter()), expected(seen.cells)) {
+                (Some(row), Some(due)) if row.same_setting(&due) => {
+                    seen.see(&row);
+                    true
+                }
+                _ => false,
+            }
+        };
+        let partial = Partial::open(path, &head, question, resume, &mut keep)?;
+        Ok(Sink::File(partial, path.to_owned()))
+    }
+
+    /// Adds rows.
+    pub fn append(&mut self, rows: &[SweepRow]) -> Result<(), CliError> {
+        let records: Vec<_> = rows.iter().map(SweepRow::record).collect();
+        self.write(&lines(records.iter().map(|r| &r[..]))?)
+    }
+
+    fn write(&mut self, bytes: &[u8]) -> Result<(), CliError> {
+        match self {
+            Sink::File(partial, _) => Ok(partial.append(bytes)?),
+            Sink::Stream(file, path) => match file.write_all(bytes) {
+                // Nobody reading any more is no error.
+                Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(refused(path, "write", e)),
+                _ => Ok(()),
+            },
+        }
+    }
+
+    /// Where the rows are that are done so far.
+    pub fn kept(&self) -> Option<PathBuf> {
+        match self {
+            Sink::File(partial, _) => Some(partial.path().to_owned()),
+            Sink::Stream(..) => None,
+        }
+    }
+
+    /// All rows are there.
+    pub fn finish(self) -> Result<(), CliError> {
+        let Sink::File(partial, path) = self else { return Ok(()) };
+        #[cfg(feature = "parquet")]
+        if parquet(&path) {
+            return partial.finish(Some(&|from: &Path, to: &Path| -> Result<(), CliError> {
+                Ok(unladen_report::sweep_parquet::convert(from, to)?)
+            }));
+        }
+        let _ = path;
+        partial.finish(None)
+    }
+}
+
+fn refused(path: &Path, step: &'static str, source: std::io::Error) -> CliError {
+    CliError::Write(WriteError::Refused { path: path.to_owned(), step, source })
+}

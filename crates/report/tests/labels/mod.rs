@@ -1,0 +1,53 @@
+//! Reads the texts of a picture and where they are.
+
+use roxmltree::{Document, Node};
+use unladen_report::font::Face;
+use unladen_report::picture::Picture;
+
+/// A text on the page: its words, and its corners' least and greatest x and y.
+#[derive(Debug)]
+#[expect(dead_code, reason = "the words are for the message")]
+struct Words {
+    text: String,
+    x: (f64, f64),
+    y: (f64, f64),
+}
+
+fn words(node: Node) -> Words {
+    let text = node.attribute("data-text").unwrap().to_owned();
+    let transform = node.attribute("transform").unwrap();
+    let numbers = |name: &str| -> Vec<f64> {
+        let Some((_, rest)) = transform.split_once(name) else { return Vec::new() };
+        rest[1..rest.find(')').unwrap()].split(' ').map(|n| n.parse().unwrap()).collect()
+    };
+    let (at, size) = (numbers("translate"), numbers("scale")[0] * 1000.0);
+    let first = node.first_element_child().unwrap();
+    let id = first.attributes().find(|a| a.name() == "href").unwrap().value();
+    let face = if id.contains("-s") { Face::Semibold } else { Face::Regular };
+    let start = first.attribute("x").unwrap().parse::<f64>().unwrap() * size / 1000.0;
+    let along = (start, start + face.width(&text, size));
+    // Capitals and figures; descenders may reach a little into the next line.
+    let (up, down) = (0.66 * size, 0.12 * size);
+    match numbers("rotate").first() {
+        None => Words { text, x: (at[0] + along.0, at[0] + along.1), y: (at[1] - up, at[1] + down) },
+        Some(turn) => {
+            assert_eq!(*turn, -90.0);
+            Words { text, x: (at[0] - up, at[0] + down), y: (at[1] - along.1, at[1] - along.0) }
+        }
+    }
+}
+
+/// Asserts that no label lies over another or off the page.
+pub fn apart(picture: &Picture) {
+    let doc = Document::parse(&picture.svg).unwrap();
+    let all: Vec<Words> =
+        doc.descendants().filter(|n| n.attribute("data-text").is_some_and(|t| !t.is_empty())).map(words).collect();
+    for (i, a) in all.iter().enumerate() {
+        let inside = a.x.0 >= 2.0 && a.x.1 <= picture.width - 2.0 && a.y.0 >= 2.0 && a.y.1 <= picture.height - 2.0;
+        assert!(inside, "{}: {a:?} is off the page", picture.title);
+        for b in &all[..i] {
+            let apart = a.x.0 >= b.x.1 || b.x.0 >= a.x.1 || a.y.0 >= b.y.1 || b.y.0 >= a.y.1;
+            assert!(apart, "{}: {a:?} lies over {b:?}", picture.title);
+        }
+    }
+}
