@@ -33,7 +33,7 @@ impl Input {
 
 /// A track puts its own day onto each car. What differs from it the car carries instead, which is the same: air acts as
 /// ρ C A only, grip as u γ_0 (`model.md` §§2, 4).
-fn carrying_its_day(mut car: Car, day: Day) -> Car {
+pub(crate) fn carrying_its_day(mut car: Car, day: Day) -> Car {
     let (air, grip) = (car.day.rho / day.rho, car.day.gamma_0 / day.gamma_0);
     car.aero.cd_a *= air;
     car.aero.cf_a *= air;
@@ -46,7 +46,7 @@ fn carrying_its_day(mut car: Car, day: Day) -> Car {
 }
 
 /// Whether the model is defined for this car: the hard limits of the car's file.
-fn possible(car: &Car) -> bool {
+pub(crate) fn possible(car: &Car) -> bool {
     let share = |x: f64| (0.0..=1.0).contains(&x);
     let (mass, chassis, engine, line, brakes) = (&car.mass, &car.chassis, &car.engine, &car.driveline, &car.brakes);
     let tyre = |t: &Tyre| {
