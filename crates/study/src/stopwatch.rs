@@ -42,8 +42,8 @@ impl Stopwatch {
     }
 }
 
-/// Laps a side: more than one, or there is no spread to go by.
-const FEWEST: f64 = 1.0 + 1e-6;
+/// Laps a side: with one there is no spread to go by.
+const FEWEST: f64 = 2.0;
 const MOST: f64 = 1e6;
 /// In standard deviations: two laps a side show less than this.
 const LARGEST: f64 = 1e3;
