@@ -40,6 +40,7 @@ mod mix;
 mod place;
 pub mod reconcile;
 pub mod reset;
+pub mod retune;
 mod sound;
 pub mod stand;
 pub mod weighing;
