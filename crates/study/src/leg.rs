@@ -2,6 +2,7 @@
 
 use unladen_lap::Course;
 
+use crate::error::WorthError;
 use crate::input::Input;
 
 /// A track of a study.
@@ -25,4 +26,18 @@ impl<'a> Leg<'a> {
     pub fn name(&self) -> String {
         self.course.track().name.clone()
     }
+}
+
+/// Each track's share of the mix.
+///
+/// # Errors
+/// [`WorthError`] where there is no track, or a weight that is no share of anything.
+pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, WorthError> {
+    for leg in legs {
+        if !(leg.weight > 0.0 && leg.weight.is_finite()) {
+            return Err(WorthError::Weight { track: leg.name(), weight: leg.weight });
+        }
+    }
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    if legs.is_empty() { Err(WorthError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
 }

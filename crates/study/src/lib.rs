@@ -44,6 +44,7 @@ pub mod paired;
 mod place;
 pub mod reconcile;
 pub mod reset;
+pub mod retune;
 mod sound;
 pub mod spread;
 pub mod stand;
