@@ -29,6 +29,9 @@ pub enum Command {
     /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
     #[command(after_help = WORTH)]
     Worth(WorthArgs),
+    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
+    #[command(after_help = crate::rank::HELP)]
+    Rank(Box<crate::rank::RankArgs>),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),
@@ -104,7 +107,7 @@ pub struct Run {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Write the numbers along the lap to this file
+    /// Write rows to this file: the numbers along the lap, or one row a result
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Draw to this file, .svg or .png

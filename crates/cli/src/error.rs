@@ -33,6 +33,14 @@ pub enum CliError {
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
     )]
     Position { given: String },
+    #[error("{given}: no item or group of the ledger has this name{hint}")]
+    NoSuchItem { given: String, hint: String },
+    #[error("{given}: can't be chosen: {why}")]
+    CantBe { given: String, why: String },
+    #[error("{what}: put its place right in ledger.csv before it is ranked")]
+    Outside { what: String },
+    #[error(transparent)]
+    Rank(#[from] unladen_study::rank::RankError),
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -102,6 +110,9 @@ impl CliError {
             | CliError::Weight { .. }
             | CliError::SameOutput { .. }
             | CliError::Position { .. }
+            | CliError::NoSuchItem { .. }
+            | CliError::CantBe { .. }
+            | CliError::Outside { .. }
             | CliError::Budget(_)
             | CliError::Exists { .. }
             | CliError::Weigh(_)
@@ -119,6 +130,9 @@ impl CliError {
             | CliError::Align(_)
             | CliError::NoSuchLap { .. }
             | CliError::Logger => true,
+            CliError::Rank(error) => {
+                !matches!(error, unladen_study::rank::RankError::Lap { .. } | unladen_study::rank::RankError::Tracks(_))
+            }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
             CliError::Worth(WorthError::Lap { source, .. }) => {

@@ -12,6 +12,7 @@ mod ledger;
 mod ledger_edit;
 mod new;
 mod output;
+mod rank;
 mod reconcile;
 mod reset;
 mod schema;
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
+        Command::Rank(args) => rank::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

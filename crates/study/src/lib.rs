@@ -27,6 +27,7 @@
 
 pub mod advice;
 pub mod alternative;
+pub mod best;
 pub mod budget;
 mod caveat;
 pub mod choose;
@@ -35,13 +36,17 @@ mod error;
 mod figures;
 pub mod fit;
 pub mod flip;
+pub mod gain;
 mod input;
 mod kink;
 mod known;
 mod leg;
 mod mix;
 pub mod paired;
+pub mod pick;
 mod place;
+pub mod plan;
+pub mod rank;
 pub mod reconcile;
 pub mod reset;
 pub mod retune;
