@@ -2,8 +2,8 @@
 
 use unladen_study::pick::{Picked, Set};
 
-use crate::number::{fixed, percent, signed};
-use crate::rank_text::RankView;
+use crate::number::{fixed, signed};
+use crate::rank_text::{RankView, chance};
 use crate::table::{paragraph, printable};
 
 /// The best set, the runner-up, and how sure it is that nothing is better.
@@ -18,16 +18,17 @@ pub fn pick_text(v: &RankView, picked: &Picked) -> String {
         out += &paragraph(&format!(
             "The best is ahead by {} s, with a chance of {}{words}.",
             fixed(ahead.median, 4),
-            percent(ahead.chance)
+            chance(ahead)
         ));
     }
     let lapped = picked.lapped;
     out += &paragraph(&match (picked.exact, picked.rest_s) {
         (true, None) => format!("Exact: all {lapped} possible sets were lapped."),
-        (true, Some(_)) => format!(
-            "Exact, as far as every other set differs from what its pairs add up to by no more than the {lapped} best, which \
-             were lapped: {} s.",
-            fixed(picked.off_s, 5)
+        (true, Some(rest)) => format!(
+            "Exact: the {lapped} best sets by what rows gain alone and in pairs were lapped whole, which changed them by {} s \
+             at most; no other set comes above {} s.",
+            fixed(picked.off_s, 4),
+            fixed(rest, 4)
         ),
         (false, rest) => format!(
             "The {lapped} best were lapped; no other set gains more than {} s{}.",

@@ -23,7 +23,7 @@ const MOST: usize = 60;
 /// Draws it.
 pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).filter(|i| i.resolved()).collect();
-    all.sort_by(|a, b| b.gain.gain.total_cmp(&a.gain.gain));
+    all.sort_by(|a, b| a.before(b));
     all.truncate(MOST);
     if all.is_empty() {
         return Err(PlotError::Empty { what: "the list of changes with a difference that can be resolved" });
@@ -44,8 +44,7 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
     };
     let tracks: Vec<&str> = v.found.tracks.iter().map(|t| t.0.as_str()).collect();
     let subtitle = format!(
-        "{} on {}: seconds gained as everything else is set, bars to the median, whiskers hold nine of ten chances; pale: \
-         for scale",
+        "{} on {}: seconds gained, nothing else changed; whiskers hold nine of ten chances; grey: for scale",
         v.car,
         tracks.join(", ")
     );

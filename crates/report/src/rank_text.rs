@@ -37,7 +37,9 @@ pub struct RankView<'a> {
 
 /// What the numbers count and what they don't.
 const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes layout, ratios, grip, \
-    brakes or air is worth more or less than this says.";
+    brakes or air is worth more or less than this says, and a driveline that comes out is counted as if the car still had it \
+    (`unladen compare` laps both). A row that comes off and must be replaced has its replacement in `needs`: nothing here \
+    knows that a car must have a tank.";
 
 /// The whole text.
 pub fn rank_text(v: &RankView) -> String {
@@ -90,7 +92,7 @@ fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
 /// Candidates and yardsticks, most gained first; those without a resolved difference last.
 fn ordered<'a>(v: &RankView<'a>) -> Vec<&'a Ranked> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).collect();
-    all.sort_by(|a, b| b.resolved().cmp(&a.resolved()).then(b.gain.gain.total_cmp(&a.gain.gain)));
+    all.sort_by(|a, b| a.before(b));
     all
 }
 
@@ -101,7 +103,7 @@ pub fn title(item: &Ranked, entries: &[Entry]) -> String {
     match with[..] {
         [] => name,
         [one] => format!("{name}, with {}", printable(one)),
-        _ => format!("{name}, with {} rows that it needs", with.len()),
+        _ => format!("{name}, with {} more rows", with.len()),
     }
 }
 
@@ -148,7 +150,7 @@ fn gains(v: &RankView) -> String {
         }
         let d = &item.gain;
         let like = if d.sd > 0.0 { d.interval[1] - d.interval[0] } else { item.error_s };
-        let retuned = item.retuned_s.map_or_else(String::new, |s| seconds(s, like));
+        let retuned = item.retuned_s.map_or_else(String::new, |s| seconds(d.median + s - d.gain, like));
         table.row(&[place(item.places), name, kg, seconds(d.median, like), interval(d), retuned]);
     }
     let mut words = "Places that overlap can't be told apart. What has no place is there for scale.".to_owned();
@@ -214,14 +216,14 @@ fn stopwatch(v: &RankView) -> String {
 
 fn origins(v: &RankView) -> String {
     let mut table = Table::new(&[
-        ("thousandths of a second", Align::Left),
+        ("ms", Align::Left),
         ("mass", Align::Point),
         ("height", Align::Point),
         ("split", Align::Point),
         ("turning", Align::Point),
-        ("in corners", Align::Point),
+        ("corners", Align::Point),
         ("braking", Align::Point),
-        ("accelerating", Align::Point),
+        ("driving", Align::Point),
         ("top speed", Align::Point),
     ]);
     let decimals = usize::from(v.found.items.iter().all(|i| i.gain.gain.abs() < 0.02));
@@ -237,7 +239,7 @@ fn origins(v: &RankView) -> String {
         cells.extend(item.phases.map(|s| ms(s, item)));
         table.row(&cells);
     }
-    let words = "What it gains by: less mass, a lower centre of gravity, its place in plan, less that turns; and where on the \
+    let words = "Thousandths of a second: by less mass, a lower centre of gravity, its place in plan, less that turns; and where on the \
         lap, by what the car does there before the change (top speed: within 3 % of the lap's highest).";
     table.text(0) + &paragraph(words)
 }
@@ -249,11 +251,19 @@ fn main_unknown(v: &RankView, d: &Difference) -> String {
     })
 }
 
+/// Draws that all gained don't make it certain.
+pub fn chance(d: &Difference) -> String {
+    match d.how {
+        How::Certain => percent(d.chance),
+        _ => percent(d.chance.clamp(0.004, 0.996)),
+    }
+}
+
 fn certainty(v: &RankView) -> String {
     let mut table = Table::new(&[
         ("how sure", Align::Left),
         ("± s", Align::Point),
-        ("chance of a gain", Align::Right),
+        ("it gains", Align::Right),
         ("found by", Align::Left),
         ("most of the ± from", Align::Left),
     ]);
@@ -270,7 +280,7 @@ fn certainty(v: &RankView) -> String {
             }
         };
         let sd = if d.sd > 0.0 { fixed(d.sd, decimals_for(d.sd).min(5)) } else { String::new() };
-        table.row(&[title(item, v.entries), sd, percent(d.chance), how, main_unknown(v, d)]);
+        table.row(&[title(item, v.entries), sd, chance(d), how, main_unknown(v, d)]);
     }
     let mut out = table.text(0);
     out += &paragraph(
@@ -339,17 +349,18 @@ fn together(whole: &Whole) -> String {
         words += &format!(" ({})", interval(&all.gain));
     }
     if let Some(retuned) = all.retuned_s {
-        words += &format!(", re-tuned {} s", seconds(retuned, like));
+        words += &format!(", re-tuned {} s", seconds(all.gain.median + retuned - all.gain.gain, like));
     }
     let more = all.gain.gain - whole.sum_s;
+    words += &format!(
+        ". With every number as the files have it, its parts one by one add up to {} s, and all together gain {} s",
+        signed(&fixed(whole.sum_s, 4)),
+        signed(&fixed(all.gain.gain, 4))
+    );
     words += &if more.abs() > all.error_s {
-        let (kind, more) = (if more > 0.0 { "more" } else { "less" }, fixed(more.abs(), 4));
-        format!(
-            ". One by one its parts add up to {} s; together they gain {more} s {kind}.",
-            seconds(whole.sum_s, 1e-3)
-        )
+        format!(": {} s {}.", fixed(more.abs(), 4), if more > 0.0 { "more" } else { "less" })
     } else {
-        format!(". One by one its parts add up to {} s: {UNRESOLVED} from all together.", seconds(whole.sum_s, 1e-3))
+        format!(": {UNRESOLVED}.")
     };
     paragraph(&words)
 }

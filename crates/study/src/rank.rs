@@ -125,6 +125,11 @@ pub struct Ranked {
 }
 
 impl Ranked {
+    /// Most gained first; what can't be resolved last.
+    pub fn before(&self, other: &Self) -> std::cmp::Ordering {
+        other.resolved().cmp(&self.resolved()).then(other.gain.median.total_cmp(&self.gain.median))
+    }
+
     /// Can its gain be told from none, given its numerical error?
     pub fn resolved(&self) -> bool {
         self.gain.gain.abs() > self.error_s
@@ -275,7 +280,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
         })
         .collect();
     let mut items_ranked: Vec<Ranked> = all[..items - 1].to_vec();
-    items_ranked.sort_by(|a, b| b.resolved().cmp(&a.resolved()).then(b.gain.gain.total_cmp(&a.gain.gain)));
+    items_ranked.sort_by(|a, b| a.before(b));
     let side_of = |item: &Ranked| (1..items).find(|&i| named[i].name == item.name && named[i].rows == item.rows);
     let top: Vec<usize> = items_ranked.iter().filter(|r| r.resolved()).take(2).filter_map(side_of).collect();
     let alone = alone(ask, &field);
