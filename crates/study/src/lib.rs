@@ -39,10 +39,12 @@ mod leg;
 mod mix;
 mod place;
 pub mod reconcile;
+pub mod relocate;
 pub mod reset;
 pub mod retune;
 mod sound;
 pub mod stand;
+pub mod stint;
 pub mod weighing;
 mod worth;
 
