@@ -26,25 +26,31 @@
 //! ```
 
 pub mod advice;
+pub mod alternative;
 pub mod budget;
 mod caveat;
 pub mod choose;
+mod draws;
 mod error;
 mod figures;
 pub mod fit;
+pub mod flip;
 mod input;
 mod kink;
 mod known;
 mod leg;
 mod mix;
+pub mod paired;
 mod place;
 pub mod reconcile;
 pub mod relocate;
 pub mod reset;
 pub mod retune;
 mod sound;
+pub mod spread;
 pub mod stand;
 pub mod stint;
+pub mod stopwatch;
 pub mod weighing;
 mod worth;
 

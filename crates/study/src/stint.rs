@@ -165,7 +165,9 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
 /// Why this car has no lap.
 fn no_lap(legs: &[Leg], car: &Car) -> crate::error::WorthError {
     let found = legs.iter().find_map(|leg| sound_lap(leg.course, car).err());
-    found.unwrap_or_else(|| crate::error::WorthError::Unsound { track: legs.first().map_or_else(String::new, Leg::name) })
+    found.unwrap_or_else(|| crate::error::WorthError::Unsound {
+        track: legs.first().map_or_else(String::new, Leg::name),
+    })
 }
 
 /// Both cars over a stint, as functions of what is not known.
@@ -181,7 +183,8 @@ impl Over<'_> {
     fn unknowns_of(q: &Question, legs: &[Leg]) -> Vec<Unknown> {
         let of = |input: &Input, name: String| Unknown { name, sd: input.sd, unit: String::new() };
         let mut all: Vec<Unknown> = q.inputs.iter().map(|i| of(i, i.key.clone())).collect();
-        let piece = |p: &crate::relocate::Piece| Unknown { name: format!("mass of {}", p.name), sd: p.sd, unit: "kg".into() };
+        let piece =
+            |p: &crate::relocate::Piece| Unknown { name: format!("mass of {}", p.name), sd: p.sd, unit: "kg".into() };
         all.extend(q.relocation.pieces.iter().map(piece));
         for leg in legs {
             let name = |key: &str| if legs.len() > 1 { format!("{key} of {}", leg.name()) } else { key.to_owned() };
