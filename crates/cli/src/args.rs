@@ -29,6 +29,9 @@ pub enum Command {
     /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
     #[command(after_help = WORTH)]
     Worth(WorthArgs),
+    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
+    #[command(after_help = crate::moving::HELP)]
+    Move(crate::moving::MoveArgs),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),

@@ -10,10 +10,12 @@ mod inputs;
 mod lap;
 mod ledger;
 mod ledger_edit;
+mod moving;
 mod new;
 mod output;
 mod reconcile;
 mod reset;
+mod roads;
 mod schema;
 mod stack;
 mod standing;
@@ -31,6 +33,7 @@ fn main() -> ExitCode {
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
+        Command::Move(args) => moving::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

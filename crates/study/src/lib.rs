@@ -28,8 +28,11 @@
 pub mod advice;
 pub mod alternative;
 pub mod budget;
+pub mod builds;
+pub mod call;
 mod caveat;
 pub mod choose;
+pub mod crossover;
 mod draws;
 mod error;
 mod figures;
@@ -51,6 +54,8 @@ pub mod spread;
 pub mod stand;
 pub mod stint;
 pub mod stopwatch;
+pub mod stretches;
+pub mod terms;
 pub mod weighing;
 mod worth;
 
