@@ -48,6 +48,10 @@ pub enum CliError {
     NotInCar { item: String },
     #[error("{item}: --box and --empty-tank are of the fuel tank only")]
     OfTank { item: String },
+    #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]
+    Grips { given: String },
+    #[error("{given}: from, to and how many points are due, from above 0, at most 60 points: {example}")]
+    Points { given: String, example: &'static str },
     #[error(transparent)]
     Relocate(#[from] unladen_study::relocate::RelocateError),
     #[error("{0}")]
@@ -123,6 +127,8 @@ impl CliError {
             | CliError::MassGiven { .. }
             | CliError::StintGiven { .. }
             | CliError::NoLedger { .. }
+            | CliError::Grips { .. }
+            | CliError::Points { .. }
             | CliError::NoFuel
             | CliError::NotInCar { .. }
             | CliError::OfTank { .. }

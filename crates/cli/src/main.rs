@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod course;
 mod course_log;
 mod error;
@@ -34,6 +35,7 @@ fn main() -> ExitCode {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
         Command::Move(args) => moving::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

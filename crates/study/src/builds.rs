@@ -34,13 +34,23 @@ impl Doubt {
     }
 }
 
-/// The doubts of two files. An input that stands in both with the same ± is taken as one and the same unknown: the same
-/// tyre, the same scales, the same springs; unless it begins with one of `apart`.
-pub fn doubts(inputs: [&[Input]; 2], names: [&str; 2], apart: &[String]) -> Vec<Doubt> {
+/// What was aboard and what the scales said: off by as much in both, though the values differ.
+const SCALES: [&str; 3] = ["mass.", "fuel.", "driver."];
+
+/// The doubts of two cars. An input that both files have with the same value and the same ± is taken as one and the same
+/// unknown: the same tyre, the same springs; so are those of one pair of scales with the same ±, whatever they showed.
+/// Unless it begins with one of `apart`.
+pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &[String]) -> Vec<Doubt> {
     let [first, second] = inputs;
+    let begins = |key: &str, with: &str| !with.is_empty() && key.starts_with(with);
+    let alike = |input: &Input| {
+        let value = |car: &Car, number: Number| car.clone().number_mut(number).copied();
+        let same = |&(number, _): &(Number, f64)| value(cars[0], number) == value(cars[1], number);
+        SCALES.iter().any(|s| begins(&input.key, s)) || input.onto.iter().all(same)
+    };
     let twin = |input: &Input| {
         let close = |other: &&Input| (other.sd - input.sd).abs() <= 1e-9 * input.sd;
-        let own = apart.iter().any(|a| input.key.starts_with(a.as_str()));
+        let own = apart.iter().any(|a| begins(&input.key, a)) || !alike(input);
         second.iter().find(|other| other.key == input.key && !own).filter(close)
     };
     let mut all = Vec::new();
