@@ -32,6 +32,12 @@ pub enum Command {
     /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
     #[command(after_help = crate::rank::HELP)]
     Rank(Box<crate::rank::RankArgs>),
+    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
+    #[command(after_help = crate::moving::HELP)]
+    Move(crate::moving::MoveArgs),
+    /// Two builds: which is quicker, why, where, dry and wet, and where it turns over power and grip
+    #[command(after_help = crate::compare::HELP)]
+    Compare(crate::compare::CompareArgs),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),
@@ -144,7 +150,8 @@ pub enum Kind {
 /// Steps that are accepted, m.
 const STEPS: std::ops::RangeInclusive<f64> = 0.05..=50.0;
 
-fn step(text: &str) -> Result<f64, String> {
+/// A distance between stations.
+pub fn step(text: &str) -> Result<f64, String> {
     let number = text.trim().strip_suffix('m').unwrap_or(text).trim_end();
     match number.parse() {
         Ok(step) if STEPS.contains(&step) => Ok(step),

@@ -10,6 +10,7 @@ use unladen_report::lap_out::OutError;
 use unladen_report::picture::PlotError;
 use unladen_report::write::WriteError;
 use unladen_study::WorthError;
+use unladen_study::relocate::RelocateError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -41,6 +42,26 @@ pub enum CliError {
     Outside { what: String },
     #[error(transparent)]
     Rank(#[from] unladen_study::rank::RankError),
+    #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
+    BoxSize { given: String },
+    #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
+    MassGiven { given: String, why: String },
+    #[error("{given}: no stint ({why}); 55L..5L is one")]
+    StintGiven { given: String, why: String },
+    #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
+    NoLedger { path: PathBuf },
+    #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
+    NoFuel,
+    #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]
+    NotInCar { item: String },
+    #[error("{item}: --box and --empty-tank are of the fuel tank only")]
+    OfTank { item: String },
+    #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]
+    Grips { given: String },
+    #[error("{given}: from, to and how many points are due, from above 0, at most 60 points: {example}")]
+    Points { given: String, example: &'static str },
+    #[error(transparent)]
+    Relocate(#[from] unladen_study::relocate::RelocateError),
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -113,6 +134,15 @@ impl CliError {
             | CliError::NoSuchItem { .. }
             | CliError::CantBe { .. }
             | CliError::Outside { .. }
+            | CliError::BoxSize { .. }
+            | CliError::MassGiven { .. }
+            | CliError::StintGiven { .. }
+            | CliError::NoLedger { .. }
+            | CliError::Grips { .. }
+            | CliError::Points { .. }
+            | CliError::NoFuel
+            | CliError::NotInCar { .. }
+            | CliError::OfTank { .. }
             | CliError::Budget(_)
             | CliError::Exists { .. }
             | CliError::Weigh(_)
@@ -135,13 +165,15 @@ impl CliError {
             }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
-            CliError::Worth(WorthError::Lap { source, .. }) => {
+            CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))
+            | CliError::Worth(WorthError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })
             }
             CliError::Plot(PlotError::Extension { .. }) => true,
             CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => {
                 !matches!(write, WriteError::Refused { .. })
             }
+            CliError::Relocate(why) => !matches!(why, RelocateError::Worth(_)),
             CliError::NoFolder { .. }
             | CliError::Worth(_)
             | CliError::Out(_)

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod course;
 mod course_log;
 mod error;
@@ -10,11 +11,13 @@ mod inputs;
 mod lap;
 mod ledger;
 mod ledger_edit;
+mod moving;
 mod new;
 mod output;
 mod rank;
 mod reconcile;
 mod reset;
+mod roads;
 mod schema;
 mod stack;
 mod standing;
@@ -33,6 +36,8 @@ fn main() -> ExitCode {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
         Command::Rank(args) => rank::run(args),
+        Command::Move(args) => moving::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

@@ -66,7 +66,7 @@ pub use car_keys::CAR;
 pub use check::{Checked, check};
 pub use date::{day, written};
 pub use dialect::Sheet;
-pub use edit::{Edit, Patch, add, done, not_done};
+pub use edit::{Edit, Patch, add, done, find as find_row, not_done};
 pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
 pub use finding::{Explain, FileErrors, Finding, Located, Style, Warning};
 pub use geo::{GeoError, GeoFormat, GeoLine, read_geo};

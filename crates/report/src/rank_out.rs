@@ -3,10 +3,11 @@
 use serde_json::{Map, Value, json};
 use unladen_study::flip::{Settles, measurement};
 use unladen_study::rank::{Ranked, Whole};
-use unladen_study::spread::{Difference, How};
+use unladen_study::spread::Difference;
 
 use crate::lap_out::{OutError, finite};
 use crate::rank_text::RankView;
+use crate::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
 pub fn rank_json(v: &RankView) -> Result<String, OutError> {
@@ -14,7 +15,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
     for item in f.items.iter().chain(&f.yardsticks) {
         let d = &item.gain;
         for (key, value) in
-            [("gain_s", d.gain), ("gain_s_sd", d.sd), ("gain_s_p05", d.interval[0]), ("gain_s_p95", d.interval[1])]
+            [("gain_s", d.gain), ("gain_sd_s", d.sd), ("gain_p05_s", d.interval[0]), ("gain_p95_s", d.interval[1])]
         {
             finite(key, value)?;
         }
@@ -68,7 +69,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
             map.insert("change_kg".into(), json!(s.kg));
             map.insert("cost".into(), json!(s.cost));
             map.insert("hours".into(), json!(s.hours));
-            difference(&mut map, v, &s.gain);
+            difference(&mut map, v, &s.gain, f.lap_time_error_s);
             Value::Object(map)
         });
         out.insert(
@@ -77,30 +78,17 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
                 "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
                 "sets_lapped": picked.lapped, "pairs_off_by_s": picked.off_s, "target_change_kg": v.target_kg,
                 "lightest_change_kg": picked.lightest_kg,
-                "ahead_s": picked.ahead.as_ref().map(|d| d.median), "ahead_chance": picked.ahead.as_ref().map(|d| d.chance),
+                "ahead_s": picked.ahead.as_ref().map(|d| d.median), "ahead_probability": picked.ahead.as_ref().map(|d| d.chance),
             }),
         );
     }
     Ok(serde_json::to_string_pretty(&Value::Object(out))? + "\n")
 }
 
-fn difference(map: &mut Map<String, Value>, v: &RankView, d: &Difference) {
-    map.insert("gain_s".into(), json!(d.gain));
-    map.insert("gain_s_median".into(), json!(d.median));
-    map.insert("gain_s_p05".into(), json!(d.interval[0]));
-    map.insert("gain_s_p95".into(), json!(d.interval[1]));
-    map.insert("gain_s_sd".into(), json!(d.sd));
-    map.insert("chance_of_gain".into(), json!(d.chance));
-    let (how, draws, settled) = match d.how {
-        How::Certain => ("certain", 0, true),
-        How::FirstOrder => ("slopes", 0, true),
-        How::Sampled { draws, settled, .. } => ("draws", draws, settled),
-    };
-    map.insert("found_by".into(), json!(how));
-    map.insert("draws".into(), json!(draws));
-    map.insert("settled".into(), json!(settled));
-    let shares = d.shares.iter().map(|(u, share)| json!({ "unknown": v.found.unknowns[*u].name, "share": share }));
-    map.insert("variance".into(), shares.collect::<Vec<_>>().into());
+fn difference(map: &mut Map<String, Value>, v: &RankView, d: &Difference, error_s: f64) {
+    if let Value::Object(all) = sure::json(d, error_s, None, &v.found.unknowns) {
+        map.extend(all.into_iter().filter(|(key, _)| key != "reversed_by"));
+    }
 }
 
 fn item(v: &RankView, i: &Ranked) -> Value {
@@ -114,9 +102,8 @@ fn item(v: &RankView, i: &Ranked) -> Value {
     map.insert("change_kg".into(), json!(i.kg));
     map.insert("cost".into(), json!(i.cost));
     map.insert("hours".into(), json!(i.hours));
-    difference(&mut map, v, &i.gain);
-    map.insert("gain_s_error".into(), json!(i.error_s));
-    map.insert("gain_s_retuned".into(), json!(i.retuned_s));
+    difference(&mut map, v, &i.gain, i.error_s);
+    map.insert("gain_retuned_s".into(), json!(i.retuned_s));
     map.insert("kg_equivalent".into(), json!(i.kg_equivalent));
     let per = |of: Option<f64>| of.filter(|of| *of != 0.0).map(|of| i.gain.median / of);
     map.insert("s_per_kg".into(), json!(per(Some(-i.kg))));
@@ -158,12 +145,12 @@ const COLUMNS: [&str; 24] = [
     "cost",
     "hours",
     "gain_s",
-    "gain_s_median",
-    "gain_s_p05",
-    "gain_s_p95",
-    "chance_of_gain",
-    "gain_s_error",
-    "gain_s_retuned",
+    "gain_median_s",
+    "gain_p05_s",
+    "gain_p95_s",
+    "probability_of_gain",
+    "gain_error_s",
+    "gain_retuned_s",
     "kg_equivalent",
     "laps_a_side",
     "mass_s",

@@ -18,6 +18,15 @@ pub struct Input {
 const HALVINGS: i32 = 6;
 
 impl Input {
+    /// Moves the car's numbers by as much as `sds` standard deviations of this input, whether or not such a car can be.
+    pub(crate) fn shift(&self, car: &mut Car, sds: f64) {
+        for &(number, per_input) in &self.onto {
+            if let Some(place) = car.number_mut(number) {
+                *place += per_input * self.sd * sds;
+            }
+        }
+    }
+
     /// The car with this input moved by as much as `sds` standard deviations, and by how many it was: fewer where the
     /// whole step leads to no possible car (a roll stiffness share of 1.01). `None` where hardly any step is possible.
     pub(crate) fn moved(&self, car: &Car, sds: f64) -> Option<(Car, f64)> {
