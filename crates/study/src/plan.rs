@@ -116,7 +116,7 @@ fn needed(entries: &[Entry], units: &[Vec<usize>], unit: &[usize]) -> Result<Vec
         let others = all[..k].iter().copied();
         let done = (0..entries.len()).filter(|&d| entries[d].state == State::Done);
         if let Some(by) = others.chain(done).find(|&b| clash(entries, a, b)) {
-            return Err(LeftOut::Excluded { by });
+            return Err(LeftOut::Excluded { by: if unit.contains(&by) { a } else { by } });
         }
     }
     let mut with: Vec<usize> = all.into_iter().filter(|i| !unit.contains(i)).collect();
