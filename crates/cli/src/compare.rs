@@ -119,9 +119,8 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     if names[0] == names[1] {
         names = [format!("{} (first)", names[0]), format!("{} (second)", names[1])];
     }
-    let letters = LETTERS.map(|l| l);
     let inputs = [&a, &b].map(|i| uncertain(&i.car.uncertainties));
-    let mut doubts = doubts(cars, [&inputs[0], &inputs[1]], letters, &args.apart);
+    let mut doubts = doubts(cars, [&inputs[0], &inputs[1]], LETTERS, &args.apart);
     let ledger = ledger(&args.first, &args.second, [&a.car, &b.car], cars[1], &mut doubts)?;
     let reach = [&a.car, &b.car].map(reach);
     let builds = Builds { cars, reach, doubts: &doubts, sampling: args.chance.sampling() };
@@ -135,10 +134,11 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
         let compared = compare(&builds, &legs, &roads.coarse())?;
         let total: f64 = tracks.iter().map(|(_, w)| w).sum();
         let grip = tracks.iter().map(|(t, w)| t.track.grip * w).sum::<f64>() / total;
-        over.push(over_power(cars, &legs, &powers, grip));
+        let error = compared.as_set.error_s;
+        over.push(over_power(cars, &legs, &powers, (grip, error)));
         if map.is_none() {
             let cells = crossover(cars, &legs, &powers, &grips);
-            map = Some((cells, over_grip(cars, &legs, &grips)));
+            map = Some((cells, over_grip(cars, &legs, &grips, error)));
         }
         found.push((name.clone(), grip, place(&builds, &legs), compared));
     }

@@ -136,13 +136,16 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
         item(args, file, ledger, &car, to, &extras)?
     };
     let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
-    let full = capacity.unwrap_or(0.0);
     let stint = match (&args.stint, capacity) {
+        (Some(_), None) => return Err(CliError::NoFuel),
         (Some(given), _) => litres(given)?,
-        (None, Some(full)) => [full, 0.0],
-        (None, None) => return Err(CliError::NoFuel),
+        // Without fuel any stint is the same.
+        (None, full) => [full.unwrap_or(1e-3), 0.0],
     };
-    let loads: Vec<f64> = (0..=args.steps).map(|i| full * f64::from(args.steps - i) / f64::from(args.steps)).collect();
+    let loads: Vec<f64> = match capacity {
+        Some(full) => (0..=args.steps).map(|i| full * f64::from(args.steps - i) / f64::from(args.steps)).collect(),
+        None => vec![0.0],
+    };
     let roads = Roads::new(&inputs.tracks, args.run.step)?;
     let limits = &file.shop.limits;
     let question = Question {

@@ -10,7 +10,7 @@ use unladen_vehicle::car::{AntiLock, Layout};
 
 use crate::header::sentence;
 use crate::move_text::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
-use crate::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed, with_error};
+use crate::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
 use crate::sure;
 use crate::table::{Align, Table, facts, paragraph, printable};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
@@ -122,7 +122,7 @@ pub fn verdict(v: &CompareView, day: &Day) -> String {
     if words == UNRESOLVED {
         return format!("{head}: {words}, {tuned}.");
     }
-    let chance = percent(if gain > 0.0 { found.gain.chance } else { 1.0 - found.gain.chance });
+    let chance = sure::chance_of_sign(&found.gain);
     let what = match v.call(found) {
         Call::WorthIt | Call::Costs => format!("{quicker} is quicker"),
         Call::NotInLapTime => {
@@ -244,7 +244,7 @@ fn block(v: &CompareView, day: &Day) -> String {
         if !counts.gain.shares.is_empty() {
             out += &paragraph(&sure::flips(counts.flip.as_ref(), &found.unknowns));
         }
-        out += &paragraph(&sure::stopwatch(&v.watch, v.laps, counts.gain.gain, None));
+        out += &paragraph(&sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
     }
     out
 }
@@ -262,7 +262,7 @@ fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> String {
         ("least to most", Align::Left),
     ]);
     let show = |s: f64| {
-        if resolved(s, verdict.error_s) { signed(&with_error(s, verdict.error_s.max(1e-4))) } else { UNRESOLVED.into() }
+        if resolved(s, verdict.error_s) { signed(&fixed(s, 3)) } else { UNRESOLVED.into() }
     };
     for t in terms {
         let range = t.range_s.map(|s| signed(&fixed(s, 3)));
@@ -311,17 +311,16 @@ fn turns(v: &CompareView) -> String {
     let [low, high] = ends(&m.grips);
     let mut said = Vec::new();
     let at_one = |cell: &&Cell| (cell.power - 1.0).abs() < 1e-9;
-    let side = |cells: Vec<&Cell>| -> Option<&'static str> {
-        let gain = cells.iter().find_map(|c| c.gain_s())?;
-        Some(LETTERS[usize::from(gain > 0.0)])
-    };
+    let error = v.days.first().map_or(0.0, |d| d.found.as_set.error_s);
+    // The one who is quicker wherever it can be told.
+    let side = |gains: Vec<f64>| gains.into_iter().find(|g| g.abs() > error).map(|g| LETTERS[usize::from(g > 0.0)]);
     match &m.over_grip[..] {
         [] => {
-            let who = side(m.cells.iter().filter(at_one).collect()).map_or_else(
-                || "nobody has a lap".to_owned(),
-                |who| format!("{who} is quicker at every grip from {} to {}", fixed(low, 2), fixed(high, 2)),
-            );
-            said.push(("over grip", who));
+            let words = match side(m.cells.iter().filter(at_one).filter_map(Cell::gain_s).collect()) {
+                None => UNRESOLVED.to_owned(),
+                Some(who) => format!("{who} is quicker at every grip from {} to {}", fixed(low, 2), fixed(high, 2)),
+            };
+            said.push(("over grip", words));
         }
         crossings => {
             let each: Vec<String> = crossings
@@ -335,8 +334,10 @@ fn turns(v: &CompareView) -> String {
     let names: Vec<String> = v.days.iter().map(|d| format!("over power, {}", d.name)).collect();
     for ((day, name), crossings) in v.days.iter().zip(&names).zip(&m.over_power) {
         let words = if crossings.is_empty() {
-            let who = LETTERS[usize::from(day.found.as_set.gain.gain > 0.0)];
-            format!("{who} is quicker from {} to {} of the torque", percent(low), percent(high))
+            match side(vec![day.found.as_set.gain.gain]) {
+                None => UNRESOLVED.to_owned(),
+                Some(who) => format!("{who} is quicker from {} to {} of the torque", percent(low), percent(high)),
+            }
         } else {
             let each = crossings.iter().map(|c| {
                 format!("{} is quicker below {} of the torque, {} above", word(c)[0], percent(c.at), word(c)[1])

@@ -52,6 +52,7 @@ pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
             canvas.line(&points, stroke(INK, 2.4));
         }
     });
+    figures(&mut canvas, v, &frame, (hp, hg), most);
     axes(&mut canvas, v, &frame);
     places(&mut canvas, v, &frame);
     key(&mut canvas, &frame);
@@ -91,22 +92,44 @@ fn shade(gain: f64, most: f64) -> Colour {
     PAPER.mix(SERIES[usize::from(gain > 0.0)], 0.06 + 0.44 * share)
 }
 
-fn cells(canvas: &mut Canvas, v: &CompareView, frame: &Frame, (hp, hg): (f64, f64), most: f64) {
-    let (w, h) = (frame.px(2.0 * hp) - frame.px(0.0), frame.py(0.0) - frame.py(2.0 * hg));
-    let figures = w >= FIGURES.0 && h >= FIGURES.1;
+/// Width and height of a cell, px.
+fn size(frame: &Frame, (hp, hg): (f64, f64)) -> (f64, f64) {
+    (frame.px(2.0 * hp) - frame.px(0.0), frame.py(0.0) - frame.py(2.0 * hg))
+}
+
+fn cells(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+    let (w, h) = size(frame, half);
     canvas.part("cells", |canvas| {
         for cell in &v.map.cells {
-            let at = (frame.px(cell.power - hp), frame.py(cell.grip + hg));
-            let (fill, words) = match cell.gain_s() {
-                Some(gain) => (shade(gain, most), signed(&fixed(gain, if most < 0.1 { 3 } else { 2 }))),
-                None => (BAND, "no lap".into()),
-            };
+            let at = (frame.px(cell.power - half.0), frame.py(cell.grip + half.1));
+            let fill = cell.gain_s().map_or(BAND, |gain| shade(gain, most));
             // A hair over, so that no gap shows between cells.
             canvas.rect(at, (w + 0.3, h + 0.3), fill);
-            if figures {
-                let middle = (at.0 + 0.5 * w, at.1 + 0.5 * h + centred(SMALL));
-                canvas.text(Text { anchor: Anchor::Middle, colour: INK, ..small(&words, middle) });
+        }
+    });
+}
+
+/// What B gains in each cell, where there is room and no car stands.
+fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+    let (w, h) = size(frame, half);
+    if w < FIGURES.0 || h < FIGURES.1 {
+        return;
+    }
+    canvas.part("figures", |canvas| {
+        for cell in &v.map.cells {
+            let middle = (frame.px(cell.power), frame.py(cell.grip));
+            let taken = |day: &crate::compare_text::Day| {
+                (frame.px(1.0) - middle.0).abs() < 0.5 * w && (frame.py(day.grip) - middle.1).abs() < 0.6 * h
+            };
+            if v.days.iter().any(taken) {
+                continue;
             }
+            let words = match cell.gain_s() {
+                Some(gain) => signed(&fixed(gain, if most < 0.1 { 3 } else { 2 })),
+                None => "no lap".into(),
+            };
+            let at = (middle.0, middle.1 + centred(SMALL));
+            canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo: true, ..small(&words, at) });
         }
     });
 }

@@ -30,7 +30,13 @@ pub fn move_picture(v: &MoveView) -> Result<Picture, PlotError> {
         return Err(PlotError::Empty { what: "the list of fuel loads" });
     }
     let words = verdict(v);
-    let title = words.split(". ").next().unwrap_or(&words).to_owned();
+    let title = words
+        .split([';'])
+        .next()
+        .filter(|w| !w.contains(". "))
+        .or(words.split(". ").next())
+        .unwrap_or(&words)
+        .to_owned();
     let subtitle = format!("{} on {}: moving the {}, by what is in the tank", v.car, v.tracks, v.item);
     let header = Header::plan(&title, &subtitle, WIDTH);
     let (left, right) = (MARGIN + TICKS_LEFT + 10.0, WIDTH - MARGIN - END_LABEL);

@@ -85,7 +85,7 @@ pub fn verdict(v: &MoveView) -> String {
     let gain = sure::gain(&stint.gain, stint.error_s);
     let tuned = if v.answer.retuned.is_some() { "each way re-tuned" } else { "everything as set" };
     let visible = fixed(v.watch.smallest(v.laps), 2);
-    let chance = sure::chance(&stint.gain);
+    let chance = sure::chance_of_sign(&stint.gain);
     let what = match v.call(stint) {
         Call::WorthIt => format!("Worth it in lap time: {gain} a lap over a stint, {tuned}."),
         Call::Costs => format!("It costs lap time: {gain} a lap over a stint, {tuned}."),
@@ -93,12 +93,14 @@ pub fn verdict(v: &MoveView) -> String {
             format!("Not in lap time: {gain} over a stint, {tuned}. Let the reasons below decide.")
         }
         Call::NotInLapTime => format!(
-            "Not in lap time: {gain} a lap over a stint, {tuned}; {chance} likely a gain, but all of that is less than the {visible} s \
+            "Not in lap time: {gain} a lap over a stint, {tuned}; {chance} likely a {}, but all of that is less than the {visible} s \
              that {} laps a side show. Let the reasons below decide.",
+            if stint.gain.gain > 0.0 { "gain" } else { "loss" },
             v.laps
         ),
         Call::TooClose => format!(
-            "Too close to call: {gain} a lap over a stint, {tuned}; {chance} likely a gain. See below what would settle it."
+            "Too close to call: {gain} a lap over a stint, {tuned}; {chance} likely a {}. See below what would settle it.",
+            if stint.gain.gain > 0.0 { "gain" } else { "loss" }
         ),
     };
     let m = v.relocation.mass();
@@ -204,7 +206,10 @@ fn stands(v: &MoveView) -> String {
 
 fn stint(v: &MoveView) -> String {
     let [from, to] = v.stint;
-    let mut out = format!("Stint from {} L to {} L, mean lap\n", litres(from), litres(to));
+    let mut out = match v.relocation.fuel {
+        Some(_) => format!("Stint from {} L to {} L, mean lap\n", litres(from), litres(to)),
+        None => "Lap, with what car.toml says is aboard\n".into(),
+    };
     let line = |stint: &Stint| {
         format!(
             "{} s as it is, {} s moved: gain {}; chance of a gain {}; {}",
@@ -228,7 +233,7 @@ fn stint(v: &MoveView) -> String {
     } else {
         out += &paragraph(&sure::flips(stint.flip.as_ref(), unknowns));
     }
-    out += &paragraph(&sure::stopwatch(&v.watch, v.laps, stint.gain.gain, Some((DOSE_KG, v.answer.dose_s))));
+    out += &paragraph(&sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     out
 }
 

@@ -19,12 +19,30 @@ pub fn gain(d: &Difference, error_s: f64) -> String {
     }
     let digits = decimals_for(d.sd.max(error_s)).clamp(2, 4);
     let of = |x: f64| signed(&fixed(x, digits));
-    format!("{} s (90 %: {} to {})", of(d.median), of(low), of(high))
+    let middle = if of(d.median) == of(d.gain) {
+        String::new()
+    } else {
+        format!("; {} with the files' own numbers", of(d.gain))
+    };
+    format!("{} s (90 %: {} to {}{middle})", of(d.median), of(low), of(high))
+}
+
+/// A chance in per cent; of drawn cars none is certain.
+fn likely(chance: f64, d: &Difference) -> String {
+    match d.how {
+        How::Certain => percent(chance),
+        _ => percent(chance.clamp(1e-3, 1.0 - 1e-3)),
+    }
 }
 
 /// The chance of a gain.
 pub fn chance(d: &Difference) -> String {
-    percent(d.chance)
+    likely(d.chance, d)
+}
+
+/// The chance of what is likelier, gain or loss.
+pub fn chance_of_sign(d: &Difference) -> String {
+    likely(if d.gain > 0.0 { d.chance } else { 1.0 - d.chance }, d)
 }
 
 /// Which unknown it hangs on.
