@@ -60,6 +60,7 @@ pub mod plan;
 pub mod png;
 pub mod rank_out;
 pub mod rank_plot;
+mod rank_sure;
 pub mod rank_text;
 pub mod reconcile_text;
 pub mod reset_plot;

@@ -3,7 +3,8 @@
 use unladen_study::pick::{Picked, Set};
 
 use crate::number::{fixed, signed};
-use crate::rank_text::{RankView, chance};
+use crate::rank_sure::chance;
+use crate::rank_text::RankView;
 use crate::table::{paragraph, printable};
 
 /// The best set, the runner-up, and how sure it is that nothing is better.

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 use unladen_study::flip::{Settles, measurement};
-use unladen_study::rank::{Ranked, Whole};
+use unladen_study::ranked::{Ranked, Whole};
 use unladen_study::spread::Difference;
 
 use crate::lap_out::{OutError, finite};

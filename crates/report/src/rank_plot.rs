@@ -1,6 +1,6 @@
 //! Gains as bars, each with its 90 % interval, most gained first.
 
-use unladen_study::rank::Ranked;
+use unladen_study::ranked::Ranked;
 
 use crate::font::Face;
 use crate::header::{Header, sentence};

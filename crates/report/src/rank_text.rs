@@ -1,8 +1,7 @@
 //! What `rank` prints: planned changes by lap time, for people.
 
 use unladen_study::choose::LeftOut;
-use unladen_study::flip::{Settles, measurement};
-use unladen_study::rank::{Ranked, Ranking, Whole};
+use unladen_study::ranked::{Ranked, Ranking, Whole};
 use unladen_study::spread::{Difference, How};
 use unladen_study::stopwatch::Stopwatch;
 use unladen_vehicle::entry::Entry;
@@ -11,6 +10,7 @@ use crate::budget_text;
 use crate::lap_text::time_with_error;
 use crate::number::{UNRESOLVED, decimals_for, fixed, percent, signed, with_error};
 use crate::pick_text::pick_text;
+use crate::rank_sure::certainty;
 use crate::table::{Align, Table, facts, paragraph, printable};
 use crate::worth_text;
 
@@ -61,7 +61,7 @@ pub fn rank_text(v: &RankView) -> String {
     out += &format!("\n{}", prices(v));
     out += &format!("\n{}", origins(v));
     out += &format!("\n{}", certainty(v));
-    for whole in [&f.planned, &f.ideas].into_iter().flatten().filter(|w| !w.all.rows.is_empty()) {
+    for whole in [&f.planned, &f.ideas].into_iter().flatten() {
         out += &format!("\n{}", together(whole));
     }
     if let Some(picked) = &f.picked {
@@ -90,7 +90,7 @@ fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
 }
 
 /// Candidates and yardsticks, most gained first; those without a resolved difference last.
-fn ordered<'a>(v: &RankView<'a>) -> Vec<&'a Ranked> {
+pub(crate) fn ordered<'a>(v: &RankView<'a>) -> Vec<&'a Ranked> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).collect();
     all.sort_by(|a, b| a.before(b));
     all
@@ -242,97 +242,6 @@ fn origins(v: &RankView) -> String {
     let words = "Thousandths of a second: by less mass, a lower centre of gravity, its place in plan, less that turns; and where on the \
         lap, by what the car does there before the change (top speed: within 3 % of the lap's highest).";
     table.text(0) + &paragraph(words)
-}
-
-/// What an unknown is called: a mass by its row, else its key.
-fn main_unknown(v: &RankView, d: &Difference) -> String {
-    d.shares.first().map_or_else(String::new, |(unknown, share)| {
-        format!("{} {}", percent(*share), printable(&v.found.unknowns[*unknown].name))
-    })
-}
-
-/// Draws that all gained don't make it certain.
-pub fn chance(d: &Difference) -> String {
-    match d.how {
-        How::Certain => percent(d.chance),
-        _ => percent(d.chance.clamp(0.004, 0.996)),
-    }
-}
-
-fn certainty(v: &RankView) -> String {
-    let mut table = Table::new(&[
-        ("how sure", Align::Left),
-        ("± s", Align::Point),
-        ("it gains", Align::Right),
-        ("found by", Align::Left),
-        ("most of the ± from", Align::Left),
-    ]);
-    let mut unsettled = false;
-    for item in ordered(v).into_iter().filter(|i| i.resolved()) {
-        let d = &item.gain;
-        let how = match d.how {
-            How::Certain => "nothing unknown".to_owned(),
-            How::FirstOrder => "slopes".to_owned(),
-            How::Sampled { draws, lost, settled } => {
-                unsettled |= !settled;
-                let lost = if lost > 0 { format!(", {lost} without a lap") } else { String::new() };
-                format!("{draws} draws{lost}{}", if settled { "" } else { " *" })
-            }
-        };
-        let sd = if d.sd > 0.0 { fixed(d.sd, decimals_for(d.sd).min(5)) } else { String::new() };
-        table.row(&[title(item, v.entries), sd, chance(d), how, main_unknown(v, d)]);
-    }
-    let mut out = table.text(0);
-    out += &paragraph(
-        "Unknowns that the car has before and after the change cancel as far as they do. Slopes, where laps a standard \
-         deviation away and with all unknowns off at once confirm them; else drawn cars.",
-    );
-    if unsettled {
-        out += &paragraph("* Not settled yet: ask for more with --samples.");
-    }
-    out + &flip(v)
-}
-
-fn flip(v: &RankView) -> String {
-    let mut top = v.found.items.iter().filter(|i| i.resolved());
-    let (Some(a), Some(b)) = (top.next(), top.next()) else { return String::new() };
-    let (a, b) = (title(a, v.entries), title(b, v.entries));
-    let Some(flip) = &v.found.flip else {
-        return paragraph(&format!("No one unknown within four standard deviations puts {b} before {a}."));
-    };
-    let unknown = &v.found.unknowns[flip.unknown];
-    let size = |sds: f64| in_unit(sds * unknown.sd, &unknown.unit);
-    let mut words = format!(
-        "{b} would come before {a} if {} were off by {} ({} standard deviations)",
-        printable(&unknown.name),
-        signed(&size(flip.sds)),
-        fixed(flip.sds.abs(), 1)
-    );
-    words += &match flip.settles {
-        Settles::Already => ". No other unknown does it with less; their order is settled to 95 % as it is.".to_owned(),
-        Settles::At(sd) => format!(
-            ". To settle it: {}; known to ± {} it would be.",
-            measurement(&unknown.name),
-            in_unit(sd, &unknown.unit)
-        ),
-        Settles::Never => format!(
-            ". Begin there ({}), though even an exact value would leave the order open: the other unknowns are too large.",
-            measurement(&unknown.name)
-        ),
-    };
-    paragraph(&words)
-}
-
-/// An amount in a unit for people.
-fn in_unit(value: f64, unit: &str) -> String {
-    let (factor, shown) = match unit {
-        "m" => (1e3, "mm"),
-        "m3" => (1e3, "L"),
-        "rad/s" => (30.0 / std::f64::consts::PI, "rpm"),
-        "1" => (1.0, ""),
-        other => (1.0, other),
-    };
-    format!("{} {shown}", with_error(value * factor, (value * factor).abs() * 0.01)).trim_end().to_owned()
 }
 
 fn together(whole: &Whole) -> String {

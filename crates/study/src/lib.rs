@@ -50,6 +50,7 @@ pub mod pick;
 mod place;
 pub mod plan;
 pub mod rank;
+pub mod ranked;
 pub mod reconcile;
 pub mod relocate;
 pub mod reset;

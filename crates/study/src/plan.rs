@@ -31,8 +31,6 @@ pub struct Candidate {
     pub rows: Vec<usize>,
     /// Other rows that it can't be without and that are not done, rising.
     pub with: Vec<usize>,
-    /// One of its own rows is planned, not only an idea.
-    pub planned: bool,
 }
 
 /// What can be decided, and all pieces of the car.
@@ -81,7 +79,6 @@ pub fn plan(rows: &Rows) -> Plan {
                     Some(group) if unit.len() > 1 => group.clone(),
                     _ => entries[unit[0]].item.clone(),
                 },
-                planned: unit.iter().any(|&i| entries[i].state == State::Planned),
                 rows: unit.clone(),
                 with,
             }),

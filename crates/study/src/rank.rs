@@ -10,15 +10,15 @@ use unladen_vehicle::{Car, Number};
 use crate::alternative::{Alternative, Alternatives, Piece};
 use crate::choose::{LeftOut, choose};
 use crate::error::WorthError;
-use crate::flip::{Flip, flip};
-use crate::gain::{Clocked, Sources, clock, sources};
+use crate::flip::flip;
+use crate::gain::{Clocked, clock, sources};
 use crate::input::Input;
 use crate::leg::{Leg, shares};
-use crate::paired::{Paired, Sampling, Sides, Unknown, paired};
-use crate::pick::{Picked, Wanted, pick};
+use crate::paired::{Paired, PairedError, Sampling, Sides, paired};
+use crate::pick::{Wanted, pick};
 use crate::plan::Plan;
+use crate::ranked::{Ranked, Ranking, Whole};
 use crate::retune::{Reach, Retuned, retune};
-use crate::spread::Difference;
 
 /// What is to be ranked.
 #[derive(Clone, Copy)]
@@ -92,94 +92,6 @@ pub enum RankError {
     Tracks(#[from] WorthError),
 }
 
-/// A change and what it is worth.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Ranked {
-    /// Its name.
-    pub name: String,
-    /// Rows of the ledger, those that it needs included.
-    pub rows: Vec<usize>,
-    /// The rows among them that are only there because it needs them.
-    pub with: Vec<usize>,
-    /// Change of mass, kg.
-    pub kg: f64,
-    /// Money and hours, of the rows that state any.
-    pub cost: Option<f64>,
-    /// Work.
-    pub hours: Option<f64>,
-    /// What it gains as everything else is set, and how sure that is.
-    pub gain: Difference,
-    /// Bound on the numerical error of the gain, s.
-    pub error_s: f64,
-    /// The best and the worst place that it may have: 1 + how many are surely better, and all but those that are surely
-    /// worse. `None` where there is no difference that can be resolved, and for what is no candidate.
-    pub places: Option<[usize; 2]>,
-    /// What of the car it comes from.
-    pub sources: Option<Sources>,
-    /// Where on the lap, in the order of [`crate::gain::Phase::ALL`], s.
-    pub phases: [f64; 4],
-    /// What it gains with the car re-tuned before and after, s.
-    pub retuned_s: Option<f64>,
-    /// Kilograms off at the centre of gravity that gain as much.
-    pub kg_equivalent: Option<f64>,
-}
-
-impl Ranked {
-    /// Most gained first; what can't be resolved last.
-    pub fn before(&self, other: &Self) -> std::cmp::Ordering {
-        other.resolved().cmp(&self.resolved()).then(other.gain.median.total_cmp(&self.gain.median))
-    }
-
-    /// Can its gain be told from none, given its numerical error?
-    pub fn resolved(&self) -> bool {
-        self.gain.gain.abs() > self.error_s
-    }
-}
-
-/// Many changes together.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Whole {
-    /// As one change.
-    pub all: Ranked,
-    /// The sum of what its parts gain alone, s.
-    pub sum_s: f64,
-    /// Rows that can't be, and why.
-    pub left_out: Vec<(usize, LeftOut)>,
-}
-
-/// What [`rank`] finds.
-#[derive(Clone, Debug)]
-pub struct Ranking {
-    /// Name and share of each track.
-    pub tracks: Vec<(String, f64)>,
-    /// The car as it stands, rows done since the weighing included, kg as it laps.
-    pub mass_kg: f64,
-    /// Change by rows done since the weighing, kg.
-    pub done_kg: f64,
-    /// Its lap time, s.
-    pub lap_time_s: f64,
-    /// Bound on that one's numerical error, s.
-    pub lap_time_error_s: f64,
-    /// The car as it stands, re-tuned.
-    pub retuned: Option<Retuned>,
-    /// Candidates, most gained first.
-    pub items: Vec<Ranked>,
-    /// Other changes, for scale; the first is 10 kg less at the centre of gravity.
-    pub yardsticks: Vec<Ranked>,
-    /// All that is planned and can be.
-    pub planned: Option<Whole>,
-    /// The ideas as well, where there are any.
-    pub ideas: Option<Whole>,
-    /// Which one unknown reverses the order of the first two.
-    pub flip: Option<Flip>,
-    /// What is not known.
-    pub unknowns: Vec<Unknown>,
-    /// Draws that were taken.
-    pub draws: usize,
-    /// The best set within a budget.
-    pub picked: Option<Picked>,
-}
-
 /// Surely better: to 95 %.
 const SURE: f64 = 0.95;
 /// The yardstick of kilogram-equivalents, kg.
@@ -190,6 +102,24 @@ struct Named {
     name: String,
     rows: Vec<usize>,
     with: Vec<usize>,
+}
+
+/// Some rows together: what they are called, which, and what can't be among them.
+struct Together {
+    name: &'static str,
+    rows: Vec<usize>,
+    left_out: Vec<(usize, LeftOut)>,
+}
+
+/// All sides: the car as it stands, candidates, all together, yardsticks.
+struct Built {
+    named: Vec<Named>,
+    pieces: Vec<Piece>,
+    sides: Vec<Alternative>,
+    /// The first side after the candidates.
+    items: usize,
+    /// The first yardstick.
+    first_yard: usize,
 }
 
 /// Ranks what a plan leaves to be decided.
@@ -203,22 +133,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
     }
     let shares = shares(ask.legs)?;
     let wholes = wholes(ask);
-    let mut named = vec![Named { name: "the car as it stands".into(), rows: Vec::new(), with: Vec::new() }];
-    named.extend(plan.candidates.iter().map(|c| Named { name: c.name.clone(), rows: c.all(), with: c.with.clone() }));
-    let items = named.len();
-    named.extend(wholes.iter().map(|(name, rows, _)| Named { name: (*name).into(), rows: rows.clone(), with: vec![] }));
-    let first_yard = named.len();
-    let mut pieces = plan.pieces.clone();
-    let mut sides: Vec<Alternative> = named.iter().map(|n| side(plan, &n.rows)).collect();
-    let yardsticks = std::iter::once(kilograms(ask, &pieces, &sides)?).chain(ask.yardsticks.iter().cloned());
-    for yard in yardsticks {
-        let mut own = side(plan, &[]);
-        own.pieces.push(pieces.len());
-        own.times = yard.times;
-        pieces.push(Piece { change: yard.change, ..Piece::default() });
-        sides.push(own);
-        named.push(Named { name: yard.name, rows: vec![], with: vec![] });
-    }
+    let Built { named, pieces, sides, items, first_yard } = build(ask, &wholes)?;
     let field = Alternatives::new((ask.car, ask.inputs), ask.legs, (&pieces, &plan.own), &sides);
     let zero = vec![0.0; field.unknowns().len()];
     let cars: Vec<Car> = (0..sides.len())
@@ -238,7 +153,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
     let ranked: Vec<usize> = (1..items).filter(|&i| resolved(i)).collect();
     pairs.extend(ranked.iter().enumerate().flat_map(|(k, &i)| ranked[..k].iter().map(move |&j| (i, j))));
     let found = paired(&field, &pairs, ask.sampling).map_err(|e| {
-        let crate::paired::PairedError::NoLap { side } = e;
+        let PairedError::NoLap { side } = e;
         RankError::Impossible { name: named[side].name.clone() }
     })?;
 
@@ -284,14 +199,13 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
     let side_of = |item: &Ranked| (1..items).find(|&i| named[i].name == item.name && named[i].rows == item.rows);
     let top: Vec<usize> = items_ranked.iter().filter(|r| r.resolved()).take(2).filter_map(side_of).collect();
     let alone = alone(ask, &field);
-    let whole = |k: usize| {
-        wholes.get(k).map(|(_, rows, left_out)| Whole {
+    let whole = |k: usize| -> Option<Whole> {
+        let together = wholes.get(k).filter(|w| !w.rows.is_empty())?;
+        let is_in = |c: &usize| plan.candidates[*c].rows.iter().all(|row| together.rows.contains(row));
+        Some(Whole {
             all: all[items - 1 + k].clone(),
-            sum_s: (0..plan.candidates.len())
-                .filter(|&c| plan.candidates[c].rows.iter().all(|r| rows.contains(r)))
-                .map(|c| alone[c])
-                .sum(),
-            left_out: left_out.clone(),
+            sum_s: (0..plan.candidates.len()).filter(is_in).map(|c| alone[c]).sum(),
+            left_out: together.left_out.clone(),
         })
     };
     Ok(Ranking {
@@ -317,22 +231,38 @@ pub(crate) fn side(plan: &Plan, rows: &[usize]) -> Alternative {
     Alternative { pieces: plan.done.iter().chain(rows).copied().collect(), ..Alternative::default() }
 }
 
-/// All that is planned, and the ideas as well: the rows, and what can't be among them.
-#[allow(clippy::type_complexity)]
-fn wholes(ask: &Ask) -> Vec<(&'static str, Vec<usize>, Vec<(usize, LeftOut)>)> {
+fn build(ask: &Ask, wholes: &[Together]) -> Result<Built, RankError> {
+    let plan = ask.plan;
+    let mut named = vec![Named { name: "the car as it stands".into(), rows: Vec::new(), with: Vec::new() }];
+    named.extend(plan.candidates.iter().map(|c| Named { name: c.name.clone(), rows: c.all(), with: c.with.clone() }));
+    let items = named.len();
+    named.extend(wholes.iter().map(|w| Named { name: w.name.into(), rows: w.rows.clone(), with: Vec::new() }));
+    let first_yard = named.len();
+    let mut pieces = plan.pieces.clone();
+    let mut sides: Vec<Alternative> = named.iter().map(|n| side(plan, &n.rows)).collect();
+    let yardsticks = std::iter::once(kilograms(ask, &pieces, &sides)?).chain(ask.yardsticks.iter().cloned());
+    for yard in yardsticks {
+        let mut own = side(plan, &[]);
+        own.pieces.push(pieces.len());
+        own.times = yard.times;
+        pieces.push(Piece { change: yard.change, ..Piece::default() });
+        sides.push(own);
+        named.push(Named { name: yard.name, rows: Vec::new(), with: Vec::new() });
+    }
+    Ok(Built { named, pieces, sides, items, first_yard })
+}
+
+/// All that is planned, and the ideas as well where there are any.
+fn wholes(ask: &Ask) -> Vec<Together> {
     let asked = |i: &usize| ask.plan.candidates.iter().any(|c| c.rows.contains(i));
-    let of = |states: &[State]| {
+    let of = |name: &'static str, states: &[State]| {
         let chosen = choose(ask.entries, states, None);
         let open = chosen.rows.into_iter().filter(|&i| ask.entries[i].state != State::Done);
-        (open.filter(asked).collect::<Vec<_>>(), chosen.left_out)
+        Together { name, rows: open.filter(asked).collect(), left_out: chosen.left_out }
     };
-    let (planned, left_planned) = of(&[State::Planned]);
-    let (ideas, left_ideas) = of(&[State::Planned, State::Idea]);
-    let mut all = vec![("all that is planned", planned.clone(), left_planned)];
-    if ideas != planned {
-        all.push(("the ideas as well", ideas, left_ideas));
-    }
-    all
+    let planned = of("all that is planned", &[State::Planned]);
+    let ideas = of("the ideas as well", &[State::Planned, State::Idea]);
+    if ideas.rows == planned.rows { vec![planned] } else { vec![planned, ideas] }
 }
 
 /// 10 kg less at the centre of gravity of the car as it stands.
