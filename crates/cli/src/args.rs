@@ -32,6 +32,15 @@ pub enum Command {
     /// Mass, height, split, fuel and grip: a lap for every cell of a grid
     #[command(after_help = crate::sweep::HELP)]
     Sweep(crate::sweep::SweepArgs),
+    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
+    #[command(after_help = crate::rank::HELP)]
+    Rank(Box<crate::rank::RankArgs>),
+    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
+    #[command(after_help = crate::moving::HELP)]
+    Move(crate::moving::MoveArgs),
+    /// Two builds: which is quicker, why, where, dry and wet, and where it turns over power and grip
+    #[command(after_help = crate::compare::HELP)]
+    Compare(crate::compare::CompareArgs),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),
@@ -123,7 +132,7 @@ pub struct Run {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Write the numbers along the lap to this file
+    /// Write rows to this file: the numbers along the lap, or one row a result
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Draw to this file, .svg or .png

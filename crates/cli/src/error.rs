@@ -11,6 +11,7 @@ use unladen_report::partial::PartialError;
 use unladen_report::picture::PlotError;
 use unladen_report::write::WriteError;
 use unladen_study::WorthError;
+use unladen_study::relocate::RelocateError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -39,7 +40,7 @@ pub enum CliError {
     #[error("{}: a page's name must end in .html", path.display())]
     PageName { path: PathBuf },
     #[error("{}: is not there, and --plan is about its rows", path.display())]
-    NoLedger { path: PathBuf },
+    NoPlan { path: PathBuf },
     #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
     NoSuchRow { item: String, open: String },
     #[error("--plan {item}: is done already")]
@@ -77,6 +78,34 @@ pub enum CliError {
     #[cfg(feature = "parquet")]
     #[error(transparent)]
     Parquet(#[from] unladen_report::sweep_parquet::ParquetError),
+    #[error("{given}: no item or group of the ledger has this name{hint}")]
+    NoSuchItem { given: String, hint: String },
+    #[error("{given}: can't be chosen: {why}")]
+    CantBe { given: String, why: String },
+    #[error("{what}: put its place right in ledger.csv before it is ranked")]
+    Outside { what: String },
+    #[error(transparent)]
+    Rank(#[from] unladen_study::rank::RankError),
+    #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
+    BoxSize { given: String },
+    #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
+    MassGiven { given: String, why: String },
+    #[error("{given}: no stint ({why}); 55L..5L is one")]
+    StintGiven { given: String, why: String },
+    #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
+    NoLedger { path: PathBuf },
+    #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
+    NoFuel,
+    #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]
+    NotInCar { item: String },
+    #[error("{item}: --box and --empty-tank are of the fuel tank only")]
+    OfTank { item: String },
+    #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]
+    Grips { given: String },
+    #[error("{given}: from, to and how many points are due, from above 0, at most 60 points: {example}")]
+    Points { given: String, example: &'static str },
+    #[error(transparent)]
+    Relocate(#[from] unladen_study::relocate::RelocateError),
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -162,9 +191,21 @@ impl CliError {
             | CliError::TooManyCells { .. }
             | CliError::NoParquet { .. }
             | CliError::Position { .. }
+            | CliError::NoSuchItem { .. }
+            | CliError::CantBe { .. }
+            | CliError::Outside { .. }
+            | CliError::BoxSize { .. }
+            | CliError::MassGiven { .. }
+            | CliError::StintGiven { .. }
+            | CliError::NoLedger { .. }
+            | CliError::Grips { .. }
+            | CliError::Points { .. }
+            | CliError::NoFuel
+            | CliError::NotInCar { .. }
+            | CliError::OfTank { .. }
             | CliError::Budget(_)
             | CliError::PageName { .. }
-            | CliError::NoLedger { .. }
+            | CliError::NoPlan { .. }
             | CliError::NoSuchRow { .. }
             | CliError::DoneAlready { .. }
             | CliError::CannotBe { .. }
@@ -184,9 +225,13 @@ impl CliError {
             | CliError::Align(_)
             | CliError::NoSuchLap { .. }
             | CliError::Logger => true,
+            CliError::Rank(error) => {
+                !matches!(error, unladen_study::rank::RankError::Lap { .. } | unladen_study::rank::RankError::Tracks(_))
+            }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
-            CliError::Worth(WorthError::Lap { source, .. }) => {
+            CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))
+            | CliError::Worth(WorthError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })
             }
             CliError::Plot(PlotError::Extension { .. }) => true,
@@ -199,6 +244,7 @@ impl CliError {
             },
             #[cfg(feature = "parquet")]
             CliError::Parquet(_) => false,
+            CliError::Relocate(why) => !matches!(why, RelocateError::Worth(_)),
             CliError::Stopped { .. }
             | CliError::NoFolder { .. }
             | CliError::Worth(_)

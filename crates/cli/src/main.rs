@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod course;
 mod course_log;
 mod error;
@@ -11,13 +12,16 @@ mod kilogram;
 mod lap;
 mod ledger;
 mod ledger_edit;
+mod moving;
 mod new;
 mod output;
+mod rank;
 mod reconcile;
 mod report;
 mod report_plan;
 mod report_sources;
 mod reset;
+mod roads;
 mod schema;
 mod shell;
 mod stack;
@@ -38,6 +42,9 @@ fn main() -> ExitCode {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
         Command::Sweep(args) => sweep::run(args),
+        Command::Rank(args) => rank::run(args),
+        Command::Move(args) => moving::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Ledger(args) => ledger::run(args),
         Command::Weigh(args) => weigh::run(args),
         Command::Reset(args) => reset::run(args),

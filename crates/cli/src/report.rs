@@ -92,7 +92,7 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     let plan = match &on {
         Some(on) => report_plan::chosen(on, &args.plan)?,
         None if args.plan.iter().any(|p| p != "none") => {
-            return Err(CliError::NoLedger { path: standing::ledger_file(&args.car) });
+            return Err(CliError::NoPlan { path: standing::ledger_file(&args.car) });
         }
         None => None,
     };

@@ -3,7 +3,7 @@
 use crate::colour::{Lch, ramp};
 use crate::frame::{Frame, TICKS_LEFT};
 use crate::header::{Header, sentence};
-use crate::look::{GRID, INK, INK_SOFT, MARGIN, PAPER, SMALL, WIDTH, stroke};
+use crate::look::{GRID, INK, INK_SOFT, LABEL, MARGIN, PAPER, SMALL, WIDTH, stroke};
 use crate::number::{fixed, signed};
 use crate::picture::{Picture, PlotError};
 use crate::svg::{Anchor, Canvas, Point, Text, centred, label, small};
@@ -106,7 +106,9 @@ pub fn contour_picture(plot: &ContourPlot) -> Result<Picture, PlotError> {
         let at = px(&frame, now);
         canvas.disc(at, 5.4, PAPER);
         canvas.disc(at, 4.0, INK);
-        canvas.text(Text { halo: true, ..label("now", (at.0 + 9.0, at.1 + centred(12.5))) });
+        let (x, anchor) =
+            if at.0 + 50.0 < frame.right() { (at.0 + 9.0, Anchor::Start) } else { (at.0 - 9.0, Anchor::End) };
+        canvas.text(Text { anchor, halo: true, ..label("now", (x, at.1 + centred(LABEL))) });
     }
     let alt = format!(
         "Lap time of {} on {} over {} and {}, from {} to {} s against now. {title}.",
@@ -181,16 +183,17 @@ fn on(frame: &Frame, polygons: &[Vec<Point>]) -> Vec<Vec<Point>> {
     polygons.iter().map(|p| p.iter().map(|q| px(frame, *q)).collect()).collect()
 }
 
-/// A level's value on its line, where the line passes nearest to the rising diagonal's far side from the corners.
+/// A level's value on its line.
 fn value(canvas: &mut Canvas, frame: &Frame, pieces: &[(Point, Point)], words: &str) {
     let middle = (frame.left + 0.5 * frame.width, frame.top + 0.5 * frame.height);
     // The falling diagonal: lines of equal time mostly cross it.
     let off = |p: Point| ((p.0 - middle.0) / frame.width - (p.1 - middle.1) / frame.height).abs();
     let centre = |(a, b): &(Point, Point)| (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1));
-    let Some(at) = pieces.iter().map(centre).min_by(|a, b| off(*a).total_cmp(&off(*b))) else { return };
-    let inside = (frame.left + 24.0..frame.right() - 24.0).contains(&at.0)
-        && (frame.top + 10.0..frame.bottom() - 10.0).contains(&at.1);
-    if inside {
+    let inside = |p: &Point| {
+        (frame.left + 26.0..frame.right() - 26.0).contains(&p.0)
+            && (frame.top + 12.0..frame.bottom() - 12.0).contains(&p.1)
+    };
+    if let Some(at) = pieces.iter().map(centre).filter(inside).min_by(|a, b| off(*a).total_cmp(&off(*b))) {
         canvas.text(Text {
             anchor: Anchor::Middle,
             colour: INK,

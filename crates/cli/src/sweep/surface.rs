@@ -61,7 +61,11 @@ impl Surface {
             let middle = other.axis.count() / 2;
             first += middle * other.stride;
             let value = other.factor * other.axis.at(middle);
-            held.push(format!("{} {} {}", other.name, fixed(value, if value.abs() < 5.0 { 2 } else { 0 }), other.unit).trim_end().to_owned());
+            held.push(
+                format!("{} {} {}", other.name, fixed(value, if value.abs() < 5.0 { 2 } else { 0 }), other.unit)
+                    .trim_end()
+                    .to_owned(),
+            );
         }
         Ok(Self { x, y, held: held.join(", "), first, seconds: HashMap::new() })
     }
