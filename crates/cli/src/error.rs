@@ -39,7 +39,7 @@ pub enum CliError {
     Position { given: String },
     #[error("{}: a page's name must end in .html", path.display())]
     PageName { path: PathBuf },
-    #[error("{}: is not there, and --plan is about its rows", path.display())]
+    #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
     NoPlan { path: PathBuf },
     #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
     NoSuchRow { item: String, open: String },

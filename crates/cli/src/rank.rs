@@ -70,12 +70,45 @@ pub struct RankArgs {
 pub const HELP: &str = "Examples:\n  unladen rank vehicles/saloon-awd tracks/airfield.toml tracks/valley.toml\n  \
     unladen rank vehicles/saloon-awd tracks/airfield.toml --budget 2000 --hours 40 --target 1175kg --plot rank.svg";
 
+impl RankArgs {
+    /// As `unladen rank CAR TRACK…` without more, but with the car left as it is set.
+    pub fn plain(car: PathBuf, tracks: Vec<String>, run: Run) -> Self {
+        Self {
+            car,
+            tracks,
+            items: Vec::new(),
+            budget: None,
+            hours: None,
+            target: None,
+            keep: Vec::new(),
+            as_set: true,
+            samples: 500,
+            seed: 1,
+            lap_spread: None,
+            run,
+        }
+    }
+}
+
 /// Taken where nobody says otherwise, s.
 const LAP_SPREAD_S: f64 = 0.3;
 
 /// Ranks what the ledger plans.
 pub fn run(args: &RankArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
+    ranked(args, |view| {
+        deliver(
+            &args.run,
+            || Ok(rank_csv(view)?),
+            || rank_picture(view),
+            || if args.run.json { Ok(rank_json(view)?) } else { Ok(rank_text(view)) },
+        )
+    })?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Ranks, and hands over what was found.
+pub fn ranked<R>(args: &RankArgs, then: impl FnOnce(&RankView) -> Result<R, CliError>) -> Result<R, CliError> {
     let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
     let mut set = args.run.set.clone();
     set.extend(args.target.iter().map(|mass| format!("target.mass={mass}")));
@@ -129,13 +162,7 @@ pub fn run(args: &RankArgs) -> Result<ExitCode, CliError> {
         spread_assumed: args.lap_spread.is_none(),
         target_kg,
     };
-    deliver(
-        &args.run,
-        || Ok(rank_csv(&view)?),
-        || rank_picture(&view),
-        || if args.run.json { Ok(rank_json(&view)?) } else { Ok(rank_text(&view)) },
-    )?;
-    Ok(ExitCode::SUCCESS)
+    then(&view)
 }
 
 /// The car, its ledger and the tracks.

@@ -11,9 +11,10 @@ use unladen_report::curve::{CurvePlot, curve_picture};
 use unladen_report::page::lap::LapView;
 use unladen_report::page::plan::Gain;
 use unladen_report::page::verdict::{Verdict, verdict};
-use unladen_report::page::{Page, Section, budget, lap, made, plan, worth as worth_page};
+use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
 use unladen_report::picture::{Picture, PlotError};
 use unladen_report::place::places;
+use unladen_report::rank_plot::rank_picture;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
 use unladen_report::waterfall::{WaterPlot, waterfall_picture};
@@ -30,6 +31,7 @@ use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::ledger::{load, months, otherwise};
 use crate::output::{note, spare};
+use crate::rank::{RankArgs, ranked};
 use crate::report_plan::{self, Plan};
 use crate::report_sources as sources;
 use crate::standing::{self, Project, aboard, carrying};
@@ -55,6 +57,9 @@ pub struct ReportArgs {
     /// (these as well), `none`, or the name of a row; repeatable with names [default: planned]
     #[arg(long, value_name = "ROWS")]
     pub plan: Vec<String>,
+    /// Rank what the ledger plans, change by change, as `unladen rank --as-set` does: takes a minute or more
+    #[arg(long)]
+    pub rank: bool,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
@@ -91,7 +96,7 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     let on = on_track(&args.car, &inputs.car)?;
     let plan = match &on {
         Some(on) => report_plan::chosen(on, &args.plan)?,
-        None if args.plan.iter().any(|p| p != "none") => {
+        None if args.rank || args.plan.iter().any(|p| p != "none") => {
             return Err(CliError::NoPlan { path: standing::ledger_file(&args.car) });
         }
         None => None,
@@ -149,7 +154,15 @@ fn page(
         let rows = report_plan::rows(plan, on.as_ref(), &study.mix, now.mass);
         sections.push(plan::section(&plan.name, &found, &rows, &compared(&driven, &plan.name)?));
     }
-    // Ranking, moves and comparisons go here, one section each.
+    if args.rank && on.is_some() {
+        let asked = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
+        sections.push(ranked(&asked, |view| {
+            let picture =
+                view.found.items.iter().any(|item| item.resolved()).then(|| rank_picture(view)).transpose()?;
+            Ok(ranking::section(view, picture.as_ref()))
+        })?);
+    }
+    // What moving a part or another build does goes here, one section each.
     let mut standing = None;
     if let Some(on) = on {
         let (section, said) = budget_section(file.clone(), on)?;

@@ -52,6 +52,7 @@ fn command(args: &ReportArgs) -> String {
     };
     words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
     words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
+    words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
     if args.step != unladen_lap::STEP_M {

@@ -36,7 +36,7 @@ pub struct RankView<'a> {
 }
 
 /// What the numbers count and what they don't.
-const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes layout, ratios, grip, \
+pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes layout, ratios, grip, \
     brakes or air is worth more or less than this says, and a driveline that comes out is counted as if the car still had it \
     (`unladen compare` laps both). A row that comes off and must be replaced has its replacement in `needs`: nothing here \
     knows that a car must have a tank.";

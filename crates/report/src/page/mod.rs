@@ -1,7 +1,7 @@
 //! One page to share: a self-contained HTML file that needs no network and no script, prints to A4 and reads on a phone.
 //!
 //! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
-//! ([`lap::section`], [`worth::section`], [`budget::section`], …), and [`Page::html`] puts them into the page in the order
+//! ([`lap::section`], [`worth::section`], [`ranking::section`], [`budget::section`], …), and [`Page::html`] puts them into the page in the order
 //! given. Everything from a person's files goes through maud, which escapes it.
 
 pub mod budget;
@@ -9,6 +9,7 @@ pub mod lap;
 pub mod made;
 pub mod parts;
 pub mod plan;
+pub mod ranking;
 pub mod verdict;
 pub mod worth;
 
