@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::{Caution, Slip, TrackFile, Turns, nearest, slips};
+use unladen_garage::{Caution, Ledger, Slip, TrackFile, Turns, nearest, slips};
 use unladen_lap::Course;
 use unladen_report::rank_out::{rank_csv, rank_json};
 use unladen_report::rank_plot::rank_picture;
@@ -15,11 +15,11 @@ use unladen_study::rank::{Ask, Yardstick, rank};
 use unladen_study::retune::Reach;
 use unladen_study::stopwatch::Stopwatch;
 use unladen_study::{Input, Leg};
-use unladen_vehicle::Number;
 use unladen_vehicle::car::Layout;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::entry::Entry;
 use unladen_vehicle::mass::Part;
+use unladen_vehicle::{Car, Number};
 
 use crate::args::Run;
 use crate::error::CliError;
@@ -116,7 +116,7 @@ pub fn ranked<R>(args: &RankArgs, then: impl FnOnce(&RankView) -> Result<R, CliE
     let tracks = &tracks;
     let entries = &project.ledger.entries;
     outside(&project)?;
-    let adds = adds(&project);
+    let adds = adds(&project.car.car, &project.ledger);
     let shop = &project.car.shop;
     let rows = Rows { entries, adds: &adds, scales: &shop.scales, weighed_on: shop.weighed_on };
     let plan = chosen(plan(&rows), entries, &args.items)?;
@@ -188,8 +188,7 @@ fn outside(project: &Project) -> Result<(), CliError> {
 
 /// What turns, as changes of wheel and engine inertia (`model.md` §6: m_rot): of wheels by where along the car it is, of a
 /// shaft as J i_0²/r_w² on the driven wheels.
-fn adds(project: &Project) -> Vec<Vec<(Number, f64)>> {
-    let car = &project.car.car;
+pub fn adds(car: &Car, ledger: &Ledger) -> Vec<Vec<(Number, f64)>> {
     let of = |(entry, turns): (&Entry, &Turns)| {
         let j = entry.rotating_inertia;
         if j == 0.0 {
@@ -213,7 +212,7 @@ fn adds(project: &Project) -> Vec<Vec<(Number, f64)>> {
             Turns::Engine => vec![(Number::J_ENGINE, j)],
         }
     };
-    project.ledger.entries.iter().zip(&project.ledger.turns).map(of).collect()
+    ledger.entries.iter().zip(&ledger.turns).map(of).collect()
 }
 
 /// The candidates that were named, and those that they need.

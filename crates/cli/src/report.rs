@@ -32,7 +32,7 @@ use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::ledger::{load, months, otherwise};
 use crate::output::{note, spare};
 use crate::rank::{RankArgs, ranked};
-use crate::report_plan::{self, Plan};
+use crate::report_plan::{self, Plan, done_since, with_rows};
 use crate::report_sources as sources;
 use crate::standing::{self, Project, aboard, carrying};
 use crate::worth::showing;
@@ -121,8 +121,13 @@ fn page(
 ) -> Result<Page, CliError> {
     let file = &inputs.car;
     // As it stands: with what the ledger says has been done since the weighing.
-    let now = Car { mass: on.as_ref().map_or(file.car.mass, |on| on.budget.now.part.into()), ..file.car.clone() };
-    let then = plan.as_ref().map(|p| Car { mass: p.standing.part.into(), ..file.car.clone() });
+    let now = match &on {
+        Some(on) => with_rows(&file.car, on.budget.now.part.into(), &on.ledger, done_since(on)),
+        None => file.car.clone(),
+    };
+    let then = on.as_ref().zip(plan.as_ref()).map(|(on, plan)| {
+        with_rows(&file.car, plan.standing.part.into(), &on.ledger, done_since(on).chain(plan.rows.iter().copied()))
+    });
     let tracks: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
     let courses = tracks.iter().map(|track| course(track, args.step)).collect::<Result<Vec<_>, _>>()?;
     let own: Vec<Vec<Input>> = inputs.tracks.iter().map(|(file, _)| uncertain(&file.uncertainties)).collect();

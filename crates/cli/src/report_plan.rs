@@ -1,14 +1,17 @@
 //! Which rows of a ledger a report counts as coming.
 
+use unladen_garage::Ledger;
 use unladen_report::page::plan::Row;
 use unladen_study::Worth;
 use unladen_study::budget::{Standing, own_sd};
 use unladen_study::choose::choose;
+use unladen_vehicle::Car;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, Origin, State};
 
 use crate::error::CliError;
 use crate::kilogram::OnTrack;
+use crate::rank::adds;
 
 /// Rows that are counted as coming, and the car with them.
 pub struct Plan {
@@ -48,8 +51,7 @@ pub fn chosen(on: &OnTrack, asked: &[String]) -> Result<Option<Plan>, CliError> 
         return Ok(None);
     }
     let scales = &on.scales;
-    let since = |i: &usize| entries[*i].state == State::Done && !on.budget.in_weighing.contains(i);
-    let all: Vec<&Entry> = (0..entries.len()).filter(since).chain(rows.iter().copied()).map(|i| &entries[i]).collect();
+    let all: Vec<&Entry> = done_since(on).chain(rows.iter().copied()).map(|i| &entries[i]).collect();
     let standing = on.base.with(&all, scales)?;
     let sd_kg = (standing.sd[0].powi(2) - on.budget.now.sd[0].powi(2)).max(0.0).sqrt();
     Ok(Some(Plan { name, rows, standing, sd_kg }))
@@ -97,6 +99,25 @@ fn listed(entries: &[Entry], rows: &[usize]) -> String {
     }
 }
 
+/// The car with this mass and what turns of these rows.
+pub fn with_rows(car: &Car, mass: Mass, ledger: &Ledger, rows: impl IntoIterator<Item = usize>) -> Car {
+    let adds = adds(car, ledger);
+    let mut changed = Car { mass, ..car.clone() };
+    for (number, by) in rows.into_iter().flat_map(|row| &adds[row]) {
+        if let Some(value) = changed.number_mut(*number) {
+            // A flywheel can't be lighter than nothing.
+            *value = (*value + by).max(0.0);
+        }
+    }
+    changed
+}
+
+/// Rows that were done since the weighing.
+pub fn done_since(on: &OnTrack) -> impl Iterator<Item = usize> + '_ {
+    let entries = &on.ledger.entries;
+    (0..entries.len()).filter(|i| entries[*i].state == State::Done && !on.budget.in_weighing.contains(i))
+}
+
 /// Row by row, each by what a kilogram is worth where it sits: w of `model.md` §8, on the mix.
 pub fn rows(plan: &Plan, on: Option<&OnTrack>, mix: &Worth, mass: Mass) -> Vec<Row> {
     let Some(on) = on else { return Vec::new() };
@@ -117,7 +138,7 @@ pub fn rows(plan: &Plan, on: Option<&OnTrack>, mix: &Worth, mass: Mass) -> Vec<R
             kg: e.change.mass(),
             sd_kg: own_sd(e, &on.scales),
             origin: e.origin.word(),
-            seconds: Some(side(e.change.after) - side(e.change.before)),
+            seconds: (e.rotating_inertia == 0.0).then(|| side(e.change.after) - side(e.change.before)),
             cost: e.cost,
             hours: e.hours,
         }

@@ -93,8 +93,8 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
         body: html! {
             p { "The laps were solved again with all of it done, not extrapolated. " (laps_note(gains)) }
             p.caution {
-                "These laps differ in mass and centre of gravity alone. What a row changes besides (which wheels are driven, tyres, \
-                 what turns, aerodynamics) is not in them: that takes a second car file."
+                "These laps differ in mass, centre of gravity and what turns. What a row changes besides (which wheels are driven, \
+                 ratios, tyres, brakes, aerodynamics) is not in them: that takes a second car file and `unladen compare`."
             }
             (laps.html())
             @for (i, picture) in pictures.iter().enumerate() {
@@ -102,8 +102,8 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
             }
             (items.html())
             p.note {
-                "“About” is by what a kilogram is worth where the part sits, a slope: good for small parts, and without what \
-                 turns with the wheels. Large changes do not add up exactly; the table above has the whole."
+                "“About” is by what a kilogram is worth where the part sits, a slope: good for small parts; left empty where something \
+                 turns. Large changes do not add up exactly; the table above has the whole."
             }
         },
     }

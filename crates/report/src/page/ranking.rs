@@ -5,7 +5,7 @@ use unladen_study::ranked::Ranked;
 
 use crate::number::{UNRESOLVED, fixed, percent, signed};
 use crate::page::Section;
-use crate::page::parts::{Table, figure, number, words};
+use crate::page::parts::{Cell, Table, figure, number, words};
 use crate::picture::Picture;
 use crate::rank_text::{COUNTED, RankView, place, title};
 
@@ -18,6 +18,7 @@ pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
             ("place", false),
             ("gain, s a lap", true),
             ("nine in ten", false),
+            ("chance", true),
             ("kg", true),
             ("ms per kg", true),
             ("cost", true),
@@ -27,13 +28,14 @@ pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
     let plain =
         |value: Option<f64>, decimals: usize| value.map_or_else(|| words(""), |x| number(fixed(x, decimals), x));
     for item in &v.found.items {
-        let (gain, known) = gained(item);
+        let (gain, known, chance) = gained(item);
         let per_kg = (item.resolved() && item.kg < 0.0).then(|| -1e3 * item.gain.median / item.kg);
         table.row(vec![
             words(title(item, v.entries)),
             words(place(item.places)),
             gain,
             words(known),
+            chance,
             number(signed(&fixed(item.kg, 1)), item.kg),
             plain(per_kg, 1),
             plain(item.cost, 0),
@@ -52,12 +54,12 @@ pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
     }
 }
 
-fn gained(item: &Ranked) -> (crate::page::parts::Cell, String) {
+/// The gain, where nine of ten chances lie, and how likely it is one.
+fn gained(item: &Ranked) -> (Cell, String, Cell) {
     if !item.resolved() {
-        return (words(UNRESOLVED), String::new());
+        return (words(UNRESOLVED), String::new(), words(""));
     }
     let d = &item.gain;
     let range = format!("{} to {}", signed(&fixed(d.interval[0], 3)), signed(&fixed(d.interval[1], 3)));
-    let chance = if d.chance < 0.995 { format!("; {} likely a gain", percent(d.chance)) } else { String::new() };
-    (number(signed(&fixed(d.median, 3)), d.median), format!("{range}{chance}").replace('-', "−"))
+    (number(signed(&fixed(d.median, 3)), d.median), range.replace('-', "−"), number(percent(d.chance), d.chance))
 }

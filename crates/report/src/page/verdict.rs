@@ -42,7 +42,7 @@ pub fn verdict(v: &Verdict) -> Markup {
                 }
             }
             @if let Some((what, gain)) = v.plan {
-                li { "With " (what) " done: " strong { (gain.shown().replace('-', "−")) " s" } " a lap against now, laps solved again with its mass and centre of gravity." }
+                li { "With " (what) " done: " strong { (gain.shown().replace('-', "−")) " s" } " a lap against now, laps solved again with its mass, centre of gravity and what turns." }
             }
             @if let Some(budget) = &v.budget { li { (budget) } }
         }
