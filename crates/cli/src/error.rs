@@ -51,7 +51,7 @@ pub enum CliError {
         "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
     )]
     NothingSwept,
-    #[error("--plot draws a surface over two swept numbers: give two axes several values each")]
+    #[error("--contours needs two swept numbers: give two axes several values each")]
     NoSurface,
     #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
     NoTank,

@@ -61,16 +61,17 @@ pub struct SweepArgs {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Draw the surface over the first two swept numbers to this file, .svg or .png; what else is swept is held at its middle
+    /// Draw lines of equal time over the first two swept numbers to this file, .svg or .png; what else is swept is held at
+    /// its middle
     #[arg(long, value_name = "FILE")]
-    pub plot: Option<PathBuf>,
+    pub contours: Option<PathBuf>,
 }
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1100kg..1300kg:5\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1000kg..1300kg:21 --cg-height 420mm..560mm:21 \
-    --front-share 0.45..0.60:21 --csv out.csv --plot surface.svg\n\
+    --front-share 0.45..0.60:21 --csv out.csv --contours out.svg\n\
     Stopped with Ctrl-C, that goes on where it was with --resume.";
 
 /// More cells than this are not swept.
@@ -88,7 +89,7 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         sink::check(path)?;
     }
-    let mut surface = match &args.plot {
+    let mut surface = match &args.contours {
         Some(path) => {
             check_plot(path)?;
             if args.csv.as_ref().is_some_and(|csv| same(csv, path)) {
@@ -146,7 +147,7 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     if let Some(sink) = sink {
         sink.finish()?;
     }
-    if let (Some(path), Some(surface)) = (&args.plot, &mut surface) {
+    if let (Some(path), Some(surface)) = (&args.contours, &mut surface) {
         let now = [car.car.mass.m, car.car.mass.h];
         save_plot(path, || surface.picture(&sweep, &car.name, now, reference.lap_time))?;
     }

@@ -1,4 +1,4 @@
-//! `sweep --plot`: the surface over the first two swept numbers, what else is swept held at its middle.
+//! `sweep --contours`: the surface over the first two swept numbers, what else is swept held at its middle.
 
 use std::collections::HashMap;
 
