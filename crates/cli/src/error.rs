@@ -22,7 +22,7 @@ pub enum CliError {
     Files(Vec<FileErrors>),
     #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
     Weight { given: String, track: String },
-    #[error("{}: is a file of {found}, where {due} are due", path.display())]
+    #[error("{}: this is {found}; {due} are due", path.display())]
     OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
@@ -53,6 +53,11 @@ pub enum CliError {
     NothingSwept,
     #[error("--contours needs two swept numbers: give two axes several values each")]
     NoSurface,
+    #[error(
+        "--plot draws one or two axes that change, of {most} cells at most; this sweep has {axes} of {} cells",
+        cells.map_or_else(|| "very many".to_owned(), |n| n.to_string())
+    )]
+    NotDrawn { axes: usize, cells: Option<u64>, most: u64 },
     #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
     NoTank,
     #[error("{option}: {what}")]
@@ -186,6 +191,7 @@ impl CliError {
             | CliError::SameOutput { .. }
             | CliError::NothingSwept
             | CliError::NoSurface
+            | CliError::NotDrawn { .. }
             | CliError::NoTank
             | CliError::Fuel { .. }
             | CliError::TooManyCells { .. }

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use unladen_report::picture::{check_plot, save_plot};
 use unladen_report::sweep_rows::SweepRow;
-use unladen_report::sweep_text::{SweepSeen, SweepView, sweep_json, sweep_text};
+use unladen_report::sweep_text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
 use unladen_study::sweep::{Grid, Sweep};
 
 use crate::args::Run;
@@ -16,10 +16,12 @@ use crate::inputs::{course, read};
 use crate::output::{note, same, say};
 
 mod axes;
+mod plot;
 mod progress;
 mod sink;
 mod surface;
 
+use plot::Drawing;
 use progress::Progress;
 use sink::Sink;
 use surface::Surface;
@@ -55,6 +57,9 @@ pub struct SweepArgs {
     /// Write a row a cell to this file; Parquet where its name ends in .parquet
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
+    /// Draw lap time over one axis, a curve for each value of a second, to this file, .svg or .png
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
     /// Go on with a sweep that was stopped: the same command again, with this
     #[arg(long, requires = "csv")]
     pub resume: bool,
@@ -92,13 +97,20 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     let mut surface = match &args.contours {
         Some(path) => {
             check_plot(path)?;
-            if args.csv.as_ref().is_some_and(|csv| same(csv, path)) {
+            if [&args.csv, &args.plot].into_iter().flatten().any(|other| same(other, path)) {
                 return Err(CliError::SameOutput { path: path.clone() });
             }
             Some(Surface::of(&grid)?)
         }
         None => None,
     };
+    if let Some(path) = &args.plot {
+        check_plot(path)?;
+    }
+    if args.plot.is_some() && args.plot == args.csv {
+        return Err(CliError::SameOutput { path: args.plot.clone().unwrap_or_default() });
+    }
+    let drawing = args.plot.as_ref().map(|_| Drawing::of(&grid)).transpose()?;
     let course = course(track, args.step)?;
     let sweep = Sweep { car: &car.car, course: &course, step_m: args.step, grid: &grid };
     let start = Instant::now();
@@ -106,7 +118,7 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     let cells = affordable(&grid, start.elapsed())?;
 
     let stands = SweepRow::of(&sweep.standing(&reference), &reference);
-    let mut seen = SweepSeen::default();
+    let mut seen = SweepSeen { kept: if drawing.is_some() { cells as usize } else { PRINTED }, ..SweepSeen::default() };
     let expected = |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(cell), Err(String::new())));
     let mut sink = match &args.csv {
         Some(path) => {
@@ -160,6 +172,9 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         seen: &seen,
         fuel: grid.fuel.is_some(),
     };
+    if let (Some(path), Some(drawing)) = (&args.plot, &drawing) {
+        save_plot(path, || drawing.picture(&sweep, &view))?;
+    }
     say(&if args.json { sweep_json(&view)? } else { sweep_text(&view) })?;
     Ok(ExitCode::SUCCESS)
 }

@@ -143,6 +143,7 @@ fn end_to_end_a_cell_without_a_lap_is_a_row_that_says_why() {
     assert_eq!((rows[3][11], rows[3][12]), ("ok", ""));
 }
 
+#[cfg(feature = "parquet")]
 #[test]
 fn end_to_end_parquet_by_its_name() {
     let folder = Folder::new();
@@ -151,6 +152,25 @@ fn end_to_end_parquet_by_its_name() {
     let bytes = fs::read(&path).unwrap();
     assert!(bytes.starts_with(b"PAR1") && bytes.ends_with(b"PAR1"));
     assert_eq!(folder.names(), ["out.parquet"]);
+}
+
+#[test]
+fn end_to_end_a_picture_of_one_or_two_axes() {
+    let folder = Folder::new();
+    let path = folder.path("out.svg");
+    let words = |axes: &[&str]| {
+        run(&[axes, &["--plot", &path]].concat()).quiet();
+        fs::read_to_string(&path).unwrap()
+    };
+    let two = words(&["--mass", "1000kg..1300kg:4", "--cg-height", "420mm..560mm:15"]);
+    for text in ["mass, kg", "420 mm", "560 mm", "as it stands"] {
+        assert!(two.contains(&format!("data-text=\"{text}\"")), "{text}");
+    }
+    assert!(words(&["--grip", "0.6..1:3"]).contains("data-text=\"grip\""));
+    let three = ["--mass", "1t..2t:2", "--cg-height", "0.4m..0.5m:2", "--grip", "0.6..1:2", "--plot", &path];
+    run(&three).refused(2, &["draws one or two axes that change", "has 3 of 8 cells"]);
+    run(&["--mass", "1t", "--plot", &path]).refused(2, &["has 0 of 1 cells"]);
+    run(&["--mass", "1t..2t:2", "--plot", &path, "--csv", &path]).refused(2, &["two outputs can't go to one file"]);
 }
 
 #[test]

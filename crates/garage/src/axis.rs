@@ -1,12 +1,11 @@
 //! An axis of a sweep as it is typed: `1000kg..1300kg:21`, from, to and how many values; or one value alone.
 
 use std::ops::Range;
-use std::sync::Arc;
 
 use thiserror::Error;
 
 use crate::fault::{Fault, Wrong};
-use crate::finding::{Faults, FileErrors};
+use crate::finding::FileErrors;
 use crate::keys::Span;
 use crate::measured;
 use crate::source::{Place, Source};
@@ -45,56 +44,60 @@ pub type AxisTyped = (f64, f64, u64);
 /// What is wrong with it, at its place.
 pub fn axis(option: &str, text: &str, span: Span) -> Result<AxisTyped, FileErrors> {
     let source = Source::new(option, text);
-    let mut faults = Faults::default();
-    let read = read(&source, span).map_err(|(fault, at)| faults.push(fault(option), &Place::new(&source, at)));
-    faults.result()?;
-    read.map_err(|()| FileErrors::one(Fault::Unreadable, &Place::new(&source, 0..text.len())))
+    let typed = Typed { option, text, span };
+    typed.read().map_err(|(fault, at)| FileErrors::one(fault, &Place::new(&source, at)))
 }
 
-type Misread = (Box<dyn Fn(&str) -> Fault>, Range<usize>);
-
-fn problem(problem: AxisProblem, at: Range<usize>) -> Misread {
-    (Box::new(move |option| Fault::Axis { option: option.into(), problem: problem.clone() }), at)
+struct Typed<'a> {
+    option: &'a str,
+    text: &'a str,
+    span: Span,
 }
 
-fn read(source: &Arc<Source>, span: Span) -> Result<AxisTyped, Misread> {
-    let text = &source.text;
-    let Some(dots) = text.find("..") else {
-        if text.contains(':') {
-            return Err(problem(AxisProblem::Form, 0..text.len()));
+impl Typed<'_> {
+    fn read(&self) -> Result<AxisTyped, (Fault, Range<usize>)> {
+        let (text, whole) = (self.text, 0..self.text.len());
+        let Some(dots) = text.find("..") else {
+            return match text.contains(':') {
+                true => Err(self.problem(AxisProblem::Form, whole)),
+                false => self.value(whole).map(|x| (x, x, 1)),
+            };
+        };
+        let Some(colon) = text.rfind(':').filter(|colon| *colon > dots) else {
+            return Err(self.problem(AxisProblem::Form, whole));
+        };
+        let (from, to) = (self.value(0..dots)?, self.value(dots + 2..colon)?);
+        let given = text[colon + 1..].trim();
+        match given.parse::<u64>() {
+            Ok(1) if from != to => Err(self.problem(AxisProblem::OneForTwo, colon + 1..text.len())),
+            Ok(count) if count > 0 => Ok((from, to, count)),
+            _ => Err(self.problem(AxisProblem::Count { given: given.into() }, colon + 1..text.len())),
         }
-        return value(text, 0..text.len(), span).map(|x| (x, x, 1));
-    };
-    let Some(colon) = text.rfind(':').filter(|colon| *colon > dots) else {
-        return Err(problem(AxisProblem::Form, 0..text.len()));
-    };
-    let (from, to) = (value(text, 0..dots, span)?, value(text, dots + 2..colon, span)?);
-    let given = text[colon + 1..].trim();
-    match given.parse::<u64>() {
-        Ok(1) if from != to => Err(problem(AxisProblem::OneForTwo, colon + 1..text.len())),
-        Ok(count) if count > 0 => Ok((from, to, count)),
-        _ => Err(problem(AxisProblem::Count { given: given.into() }, colon + 1..text.len())),
     }
-}
 
-fn value(text: &str, at: Range<usize>, span: Span) -> Result<f64, Misread> {
-    let wrong = |wrong: Wrong, part: Range<usize>| -> Misread {
-        let at = at.start + part.start..at.start + part.end;
-        (Box::new(move |option| Fault::Value { key: option.into(), wrong: wrong.clone() }), at)
-    };
-    let own = &text[at.clone()];
-    let unit = span.unit();
-    let (measured, _) = measured::parse(own, unit.dimension, unit.symbol).map_err(|(part, what)| wrong(what, part))?;
-    if measured.sd > 0.0 {
-        return Err(problem(AxisProblem::Uncertain, at.clone()));
+    fn value(&self, at: Range<usize>) -> Result<f64, (Fault, Range<usize>)> {
+        let own = &self.text[at.clone()];
+        let wrong = |wrong: Wrong, part: Range<usize>| {
+            (Fault::Value { key: self.option.into(), wrong }, at.start + part.start..at.start + part.end)
+        };
+        let unit = self.span.unit();
+        let read = measured::parse(own, unit.dimension, unit.symbol);
+        let (measured, _) = read.map_err(|(part, what)| wrong(what, part))?;
+        if measured.sd > 0.0 {
+            return Err(self.problem(AxisProblem::Uncertain, at));
+        }
+        if !measured.value.is_finite() {
+            return Err(wrong(Wrong::NotFinite, 0..own.len()));
+        }
+        if !self.span.allows(measured.value) {
+            return Err(wrong(Wrong::OutOfRange { given: own.trim().into(), range: self.span.range() }, 0..own.len()));
+        }
+        Ok(measured.value)
     }
-    if !measured.value.is_finite() {
-        return Err(wrong(Wrong::NotFinite, 0..own.len()));
+
+    fn problem(&self, problem: AxisProblem, at: Range<usize>) -> (Fault, Range<usize>) {
+        (Fault::Axis { option: self.option.into(), problem }, at)
     }
-    if !span.allows(measured.value) {
-        return Err(wrong(Wrong::OutOfRange { given: own.trim().into(), range: span.range() }, 0..own.len()));
-    }
-    Ok(measured.value)
 }
 
 #[cfg(test)]

@@ -195,7 +195,7 @@ fn origins(v: &BudgetView) -> String {
         .by_origin
         .iter()
         .filter(|(_, t)| t.rows > 0)
-        .map(|(o, t)| format!("{} kg {} ({} rows)", kg(t), o.word(), t.rows))
+        .map(|(o, t)| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)))
         .collect();
     let mut out = String::new();
     if !words.is_empty() {
@@ -212,6 +212,18 @@ fn origins(v: &BudgetView) -> String {
         out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {}.", blame.join(", ")));
     }
     out
+}
+
+fn rows(n: usize) -> String {
+    if n == 1 { "one row".into() } else { format!("{n} rows") }
+}
+
+fn are_in(n: usize) -> String {
+    if n == 1 {
+        "One done row is in the weighing already".into()
+    } else {
+        format!("{n} done rows are in the weighing already")
+    }
 }
 
 fn blame_words(blame: &Blame) -> String {
@@ -235,7 +247,7 @@ fn notes(v: &BudgetView) -> String {
         out += &paragraph(&format!("Not counted: {}, because {why}.", name(*row)));
     }
     if !b.in_weighing.is_empty() {
-        out += &paragraph(&format!("{} done rows are in the weighing already, by their dates.", b.in_weighing.len()));
+        out += &paragraph(&format!("{}, by the dates.", are_in(b.in_weighing.len())));
     }
     if !b.undated.is_empty() {
         let list: Vec<String> = b.undated.iter().map(|&i| name(i)).collect();

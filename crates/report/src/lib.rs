@@ -81,6 +81,7 @@ pub mod sure;
 pub mod svg;
 #[cfg(feature = "parquet")]
 pub mod sweep_parquet;
+pub mod sweep_plot;
 pub mod sweep_rows;
 pub mod sweep_text;
 pub mod table;

@@ -114,22 +114,31 @@ impl Partial {
         &self.path
     }
 
-    /// The table is complete: it takes the file's name. Or `instead` makes the file from it.
+    /// The table is complete: it takes the file's name.
     ///
     /// # Errors
     /// [`WriteError`] where the disk refuses.
-    pub fn finish<E: From<WriteError>>(self, instead: Option<&dyn Fn(&Path, &Path) -> Result<(), E>>) -> Result<(), E> {
+    pub fn finish(self) -> Result<(), WriteError> {
+        self.finish_by(|rows, target| {
+            let path = target.to_owned();
+            fs::rename(rows, target).map_err(|source| WriteError::Refused { path, step: "put in place", source })
+        })
+    }
+
+    /// The table is complete: `make` makes the file of it.
+    ///
+    /// # Errors
+    /// Those of `make`, and [`WriteError`] where the disk refuses.
+    pub fn finish_by<E: From<WriteError>>(self, make: impl FnOnce(&Path, &Path) -> Result<(), E>) -> Result<(), E> {
         let Partial { target, path, card, file } = self;
-        let refused = |step, source: io::Error| WriteError::Refused { path: target.clone(), step, source };
-        file.sync_all().map_err(|e| refused("write to disk", e))?;
-        match instead {
-            Some(make) => {
-                make(&path, &target)?;
-                let _ = fs::remove_file(&path);
-            }
-            None => fs::rename(&path, &target).map_err(|e| refused("put in place", e))?,
-        }
-        // A card without rows is of no account.
+        file.sync_all().map_err(|source| WriteError::Refused {
+            path: target.clone(),
+            step: "write to disk",
+            source,
+        })?;
+        make(&path, &target)?;
+        // What is left of them is of no account: a card without rows is none.
+        let _ = fs::remove_file(&path);
         let _ = fs::remove_file(&card);
         Ok(())
     }
@@ -167,7 +176,7 @@ mod tests {
     }
 
     fn finish(partial: Partial) {
-        partial.finish::<WriteError>(None).unwrap();
+        partial.finish().unwrap();
     }
 
     #[test]

@@ -6,6 +6,7 @@ use crate::lap_out::OutError;
 use crate::number::{decimals_for, distance, fixed, signed};
 use crate::sweep_rows::SweepRow;
 use crate::table::{Align, Table, paragraph, printable};
+use crate::worth_text::NOT_MODELLED;
 
 /// A grid with no more cells than this is printed whole.
 pub const PRINTED: usize = 30;
@@ -25,15 +26,17 @@ pub struct SweepSeen {
     pub unsettled: u64,
     /// The largest numerical error of a lap time, s.
     pub error_s: f64,
-    /// All rows, where they are few.
+    /// The first rows, as many as are kept.
     pub rows: Vec<SweepRow>,
+    /// How many are kept.
+    pub kept: usize,
 }
 
 impl SweepSeen {
     /// One more row.
     pub fn see(&mut self, row: &SweepRow) {
         self.cells += 1;
-        if self.rows.len() <= PRINTED {
+        if self.rows.len() < self.kept {
             self.rows.push(row.clone());
         }
         let Ok(lap) = &row.lap else {
@@ -149,7 +152,7 @@ pub fn sweep_text(v: &SweepView) -> String {
         let error = fixed(seen.error_s, decimals_for(seen.error_s).min(6));
         out += &paragraph(&format!("Each lap time is computed to {error} s or better."));
     }
-    out
+    out + "\n" + &paragraph(NOT_MODELLED)
 }
 
 /// The whole of `sweep --json`: what was swept in short; the rows are in the file of `--csv`.

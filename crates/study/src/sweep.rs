@@ -58,8 +58,8 @@ impl Grid {
         self.axes().into_iter().flatten().try_fold(1u64, |n, axis| n.checked_mul(axis.count()))
     }
 
-    /// The value of each axis in a cell.
-    fn values(&self, cell: u64) -> [Option<f64>; 5] {
+    /// The value of each axis in a cell: grip, fuel, mass, height, split.
+    pub fn values(&self, cell: u64) -> [Option<f64>; 5] {
         let axes = self.axes();
         let mut values = [None; 5];
         let mut rest = cell;

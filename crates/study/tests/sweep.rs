@@ -168,7 +168,7 @@ fn property_a_cell_without_a_lap_says_why() {
     let grid = Grid { cg_height: axis(0.4, 6.4, 4), ..Grid::default() };
     let cells = all(&example_car(), &track, &grid);
     assert!(cells[0].found.is_ok());
-    assert!(matches!(cells[3].found, Err(NoLap::Lap(_))), "{:?}", cells[3].found);
+    assert!(cells[3].found.as_ref().is_err_and(|why| !why.to_string().is_empty()), "{:?}", cells[3].found);
     // More fuel comes off than the car weighs.
     let heavy = Tankful { density: 1e6, ..FULL };
     let grid = Grid { fuel: Some((Axis::new(0.0, 0.03, 2).unwrap(), heavy)), ..Grid::default() };

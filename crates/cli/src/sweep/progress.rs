@@ -14,7 +14,7 @@ impl Progress {
             return Self(None);
         }
         let bar = ProgressBar::with_draw_target(Some(cells), ProgressDrawTarget::stderr());
-        let style = ProgressStyle::with_template("{bar:30} {pos} of {len} laps, {per_sec}, {eta} left");
+        let style = ProgressStyle::with_template("{bar:30} {pos} of {len} laps, {eta} left");
         bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
         bar.set_position(done);
         bar.reset_eta();

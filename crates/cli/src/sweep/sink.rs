@@ -113,12 +113,10 @@ impl Sink {
         let Sink::File(partial, path) = self else { return Ok(()) };
         #[cfg(feature = "parquet")]
         if parquet(&path) {
-            return partial.finish(Some(&|from: &Path, to: &Path| -> Result<(), CliError> {
-                Ok(unladen_report::sweep_parquet::convert(from, to)?)
-            }));
+            return Ok(partial.finish_by(unladen_report::sweep_parquet::convert)?);
         }
         let _ = path;
-        partial.finish(None)
+        Ok(partial.finish()?)
     }
 }
 
