@@ -77,6 +77,8 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
             canvas.text(Text { size: SMALL, colour: INK_SOFT, ..label(&place(i.places), (MARGIN, base)) });
             let ink = if for_scale { INK_SOFT } else { INK };
             canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&name(i), (left - 8.0, base)) });
+            // A bar's least length would hide what is no number.
+            canvas.note(i.gain.median);
             let (from, to) = (px(0.0), px(i.gain.median));
             let colour = match (for_scale, i.gain.median >= 0.0) {
                 (true, _) => RULE,
