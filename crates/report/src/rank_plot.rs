@@ -4,7 +4,7 @@ use unladen_study::ranked::Ranked;
 
 use crate::font::Face;
 use crate::header::{Header, sentence};
-use crate::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES, SMALL, WIDTH, stroke};
+use crate::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES, SMALL, TITLE, WIDTH, stroke};
 use crate::number::{fixed, signed};
 use crate::picture::{Picture, PlotError};
 use crate::rank_text::{RankView, place, title};
@@ -24,6 +24,7 @@ const MOST: usize = 60;
 pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).filter(|i| i.resolved()).collect();
     all.sort_by(|a, b| a.before(b));
+    let count = all.len();
     all.truncate(MOST);
     if all.is_empty() {
         return Err(PlotError::Empty { what: "the list of changes with a difference that can be resolved" });
@@ -34,7 +35,7 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
         [first, ..] if first.gain.gain <= 0.0 => "No planned change gains lap time".to_owned(),
         [first, ..] => {
             let tied = ranked.iter().filter(|i| i.places.is_some_and(|p| p[0] == 1)).count();
-            let name = sentence(&title(first, v.entries));
+            let name = Face::Semibold.fit(&sentence(&title(first, v.entries)), TITLE, 380.0);
             let gain = fixed(first.gain.median, 3);
             match tied {
                 1 => format!("{name} gains most, {gain} s a lap"),
@@ -43,8 +44,9 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
         }
     };
     let tracks: Vec<&str> = v.found.tracks.iter().map(|t| t.0.as_str()).collect();
+    let first = if count > MOST { format!("; the first {MOST} of {count}") } else { String::new() };
     let subtitle = format!(
-        "{} on {}: seconds gained, nothing else changed; whiskers hold nine of ten chances; grey: for scale",
+        "{} on {}: seconds gained, nothing else changed; whiskers hold nine of ten chances; grey: for scale{first}",
         v.car,
         tracks.join(", ")
     );
@@ -77,6 +79,8 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
             canvas.text(Text { size: SMALL, colour: INK_SOFT, ..label(&place(i.places), (MARGIN, base)) });
             let ink = if for_scale { INK_SOFT } else { INK };
             canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&name(i), (left - 8.0, base)) });
+            // A bar's least length would hide what is no number.
+            canvas.note(i.gain.median);
             let (from, to) = (px(0.0), px(i.gain.median));
             let colour = match (for_scale, i.gain.median >= 0.0) {
                 (true, _) => RULE,

@@ -95,5 +95,5 @@ fn in_unit(value: f64, unit: &str) -> String {
         "1" => (1.0, ""),
         other => (1.0, other),
     };
-    format!("{} {shown}", with_error(value * factor, (value * factor).abs() * 0.01)).trim_end().to_owned()
+    format!("{} {shown}", with_error(value * factor, (value * factor).abs() * 0.05)).trim_end().to_owned()
 }

@@ -17,14 +17,14 @@ pub struct Piece {
     pub change: Change,
     /// What else changes, added to numbers of the car, SI: wheel or engine inertia.
     pub adds: Vec<(Number, f64)>,
-    /// How far the masses (before, after), kg, are off per standard deviation of unknowns of [`Alternatives::own`].
+    /// How far the masses (before, after), kg, are off per standard deviation of unknowns of the pieces.
     pub errors: Vec<(usize, [f64; 2])>,
 }
 
 /// The car with some pieces done.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Alternative {
-    /// Which of [`Alternatives::pieces`].
+    /// Which pieces, by number.
     pub pieces: Vec<usize>,
     /// Numbers that are multiplied: 1 % more power.
     pub times: Vec<(Number, f64)>,
