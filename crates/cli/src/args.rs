@@ -32,6 +32,15 @@ pub enum Command {
     /// Mass, height, split, fuel and grip: a lap for every cell of a grid
     #[command(after_help = crate::sweep::HELP)]
     Sweep(crate::sweep::SweepArgs),
+    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
+    #[command(after_help = crate::rank::HELP)]
+    Rank(Box<crate::rank::RankArgs>),
+    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
+    #[command(after_help = crate::moving::HELP)]
+    Move(crate::moving::MoveArgs),
+    /// Two builds: which is quicker, why, where, dry and wet, and where it turns over power and grip
+    #[command(after_help = crate::compare::HELP)]
+    Compare(crate::compare::CompareArgs),
     /// Where the mass budget stands; add a row, mark it done, take it back
     #[command(after_help = crate::ledger::HELP)]
     Ledger(crate::ledger::LedgerArgs),
@@ -50,9 +59,18 @@ pub enum Command {
     /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
     #[command(after_help = crate::fit::HELP)]
     Fit(crate::fit::FitArgs),
+    /// One page to share: the answer, pictures, tables, what went in and what is left out
+    #[command(after_help = crate::report::HELP)]
+    Report(crate::report::ReportArgs),
     /// Look for faults in the files of cars and tracks
     #[command(after_help = CHECK)]
     Check(CheckArgs),
+    /// Print what makes a shell complete commands, options and files
+    #[command(after_help = crate::shell::COMPLETIONS)]
+    Completions(crate::shell::CompletionsArgs),
+    /// Write the manual pages of all commands into a folder
+    #[command(after_help = crate::shell::MAN)]
+    Man(crate::shell::ManArgs),
     /// Print the JSON Schema of a file, for an editor that completes its keys
     #[command(after_help = SCHEMA)]
     Schema(SchemaArgs),
@@ -72,6 +90,9 @@ pub struct LapArgs {
     pub car: PathBuf,
     /// A track: its TOML file
     pub track: PathBuf,
+    /// Draw the lap's accelerations inside what the car can do (the g-g cloud) to this file, .svg or .png
+    #[arg(long, value_name = "FILE")]
+    pub gg: Option<PathBuf>,
     #[command(flatten)]
     pub run: Run,
 }
@@ -87,6 +108,10 @@ pub struct WorthArgs {
     /// Ask what a kilogram costs at one more place: mm behind the front axle, right of the middle, above ground; repeatable
     #[arg(long, value_name = "[NAME=]X,Y,Z", allow_hyphen_values = true)]
     pub at: Vec<String>,
+    /// Draw the kilogram map to this file, .svg or .png: the car with what a kilogram costs at each place of it, and what
+    /// its ledger has taken out and plans to
+    #[arg(long, value_name = "FILE")]
+    pub map: Option<PathBuf>,
     #[command(flatten)]
     pub run: Run,
 }
@@ -107,7 +132,7 @@ pub struct Run {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Write the numbers along the lap to this file
+    /// Write rows to this file: the numbers along the lap, or one row a result
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Draw to this file, .svg or .png
@@ -144,7 +169,7 @@ pub enum Kind {
 /// Steps that are accepted, m.
 const STEPS: std::ops::RangeInclusive<f64> = 0.05..=50.0;
 
-/// A distance of stations.
+/// A distance between stations, m.
 pub fn step(text: &str) -> Result<f64, String> {
     let number = text.trim().strip_suffix('m').unwrap_or(text).trim_end();
     match number.parse() {
@@ -162,6 +187,16 @@ mod tests {
     #[test]
     fn property_the_arguments_are_consistent() {
         Args::command().debug_assert();
+    }
+
+    /// Help teaches by an example that names the command.
+    #[test]
+    fn property_each_command_has_an_example() {
+        for command in Args::command().get_subcommands() {
+            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+            let name = command.get_name();
+            assert!(help.contains("Example") && help.contains(&format!("unladen {name}")), "{name}: {help}");
+        }
     }
 
     #[test]

@@ -11,6 +11,7 @@ use unladen_report::partial::PartialError;
 use unladen_report::picture::PlotError;
 use unladen_report::write::WriteError;
 use unladen_study::WorthError;
+use unladen_study::relocate::RelocateError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -25,7 +26,7 @@ pub enum CliError {
     OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
-    #[error("{}: is a file of {what} and would be lost; give --csv another name", path.display())]
+    #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
     WouldOverwrite { path: PathBuf, what: &'static str },
     #[error(
         "{track}: about {stations} stations, and at most {most} are solved: {}",
@@ -36,10 +37,22 @@ pub enum CliError {
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
     )]
     Position { given: String },
+    #[error("{}: a page's name must end in .html", path.display())]
+    PageName { path: PathBuf },
+    #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
+    NoPlan { path: PathBuf },
+    #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
+    NoSuchRow { item: String, open: String },
+    #[error("--plan {item}: is done already")]
+    DoneAlready { item: String },
+    #[error("--plan {item}: {what}")]
+    CannotBe { item: String, what: String },
     #[error(
         "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
     )]
     NothingSwept,
+    #[error("--contours needs two swept numbers: give two axes several values each")]
+    NoSurface,
     #[error(
         "--plot draws one or two axes that change, of {most} cells at most; this sweep has {axes} of {} cells",
         cells.map_or_else(|| "very many".to_owned(), |n| n.to_string())
@@ -70,6 +83,34 @@ pub enum CliError {
     #[cfg(feature = "parquet")]
     #[error(transparent)]
     Parquet(#[from] unladen_report::sweep_parquet::ParquetError),
+    #[error("{given}: no item or group of the ledger has this name{hint}")]
+    NoSuchItem { given: String, hint: String },
+    #[error("{given}: can't be chosen: {why}")]
+    CantBe { given: String, why: String },
+    #[error("{what}: put its place right in ledger.csv before it is ranked")]
+    Outside { what: String },
+    #[error(transparent)]
+    Rank(#[from] unladen_study::rank::RankError),
+    #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
+    BoxSize { given: String },
+    #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
+    MassGiven { given: String, why: String },
+    #[error("{given}: no stint ({why}); 55L..5L is one")]
+    StintGiven { given: String, why: String },
+    #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
+    NoLedger { path: PathBuf },
+    #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
+    NoFuel,
+    #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]
+    NotInCar { item: String },
+    #[error("{item}: --box and --empty-tank are of the fuel tank only")]
+    OfTank { item: String },
+    #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]
+    Grips { given: String },
+    #[error("{given}: from, to and how many points are due, from above 0, at most 60 points: {example}")]
+    Points { given: String, example: &'static str },
+    #[error(transparent)]
+    Relocate(#[from] unladen_study::relocate::RelocateError),
     #[error("{0}")]
     Budget(#[from] unladen_vehicle::mass::MassError),
     #[error("{}: is there already; nothing was written", path.display())]
@@ -149,13 +190,31 @@ impl CliError {
             | CliError::OtherKind { .. }
             | CliError::SameOutput { .. }
             | CliError::NothingSwept
+            | CliError::NoSurface
             | CliError::NotDrawn { .. }
             | CliError::NoTank
             | CliError::Fuel { .. }
             | CliError::TooManyCells { .. }
             | CliError::NoParquet { .. }
             | CliError::Position { .. }
+            | CliError::NoSuchItem { .. }
+            | CliError::CantBe { .. }
+            | CliError::Outside { .. }
+            | CliError::BoxSize { .. }
+            | CliError::MassGiven { .. }
+            | CliError::StintGiven { .. }
+            | CliError::NoLedger { .. }
+            | CliError::Grips { .. }
+            | CliError::Points { .. }
+            | CliError::NoFuel
+            | CliError::NotInCar { .. }
+            | CliError::OfTank { .. }
             | CliError::Budget(_)
+            | CliError::PageName { .. }
+            | CliError::NoPlan { .. }
+            | CliError::NoSuchRow { .. }
+            | CliError::DoneAlready { .. }
+            | CliError::CannotBe { .. }
             | CliError::Exists { .. }
             | CliError::Weigh(_)
             | CliError::WouldOverwrite { .. }
@@ -172,9 +231,13 @@ impl CliError {
             | CliError::Align(_)
             | CliError::NoSuchLap { .. }
             | CliError::Logger => true,
+            CliError::Rank(error) => {
+                !matches!(error, unladen_study::rank::RankError::Lap { .. } | unladen_study::rank::RankError::Tracks(_))
+            }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
-            CliError::Worth(WorthError::Lap { source, .. }) => {
+            CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))
+            | CliError::Worth(WorthError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })
             }
             CliError::Plot(PlotError::Extension { .. }) => true,
@@ -187,6 +250,7 @@ impl CliError {
             },
             #[cfg(feature = "parquet")]
             CliError::Parquet(_) => false,
+            CliError::Relocate(why) => !matches!(why, RelocateError::Worth(_)),
             CliError::Stopped { .. }
             | CliError::NoFolder { .. }
             | CliError::Worth(_)

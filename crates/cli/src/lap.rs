@@ -3,27 +3,36 @@
 use std::process::ExitCode;
 
 use unladen_lap::{Course, Lap, Row, Status};
+use unladen_report::gg::{GgPlot, gg_picture};
 use unladen_report::lap_out::{LapSummary, lap_csv};
 use unladen_report::lap_text::lap_text;
 use unladen_report::map::{MapPlot, map_picture};
-use unladen_report::picture::{Picture, PlotError};
+use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::place::{Place, places};
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::table::paragraph;
 use unladen_report::trace::LapTrace;
 use unladen_report::worth_text::NOT_MODELLED;
+use unladen_study::envelope::envelope;
 use unladen_study::{Caveat, sound_lap};
 use unladen_track::Track;
+use unladen_vehicle::Car;
 
 use crate::args::LapArgs;
 use crate::error::CliError;
 use crate::inputs::{course, read};
-use crate::output::{check_outputs, deliver, note};
+use crate::output::{check_outputs, deliver, note, same};
 use crate::stack::stacked;
 
 /// Laps the car and says how it went.
 pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
+    if let Some(path) = &args.gg {
+        check_plot(path)?;
+        if [&args.run.plot, &args.run.csv].into_iter().flatten().any(|other| same(path, other)) {
+            return Err(CliError::SameOutput { path: path.clone() });
+        }
+    }
     let inputs = read(&args.car, &[(args.track.clone(), 1.0)], &args.run)?;
     let (car, track) = (&inputs.car, &inputs.tracks[0].0.track);
     let course = course(track, args.run.step)?;
@@ -40,6 +49,9 @@ pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
         let warned: String = caveats.iter().map(|c| paragraph(&format!("warning: {c}"))).collect();
         format!("{}\n{warned}{}", lap_text(&car.name, &track.name, &summary), paragraph(NOT_MODELLED))
     };
+    if let Some(path) = &args.gg {
+        save_plot(path, || cloud(lap.car(), trace, track))?;
+    }
     deliver(
         &args.run,
         || Ok(lap_csv(&rows)?),
@@ -69,6 +81,16 @@ fn sheet(course: &Course, lap: LapTrace, places: &[Place]) -> Result<Picture, Pl
     let plan = track.outline(MAP_STEP_M);
     let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places, plan: &plan, lap })?;
     stacked(vec![speed, map])
+}
+
+/// Accelerations inside what the car can do at its slowest, in the middle and at its fastest.
+fn cloud(car: &Car, lap: LapTrace, track: &Track) -> Result<Picture, PlotError> {
+    let (slow, fast) = lap.rows.iter().fold((f64::INFINITY, 0.0f64), |(l, h), row| (l.min(row.v), h.max(row.v)));
+    // A standing start is no speed to corner at.
+    let slow = slow.max(0.3 * fast);
+    let speeds = [slow, 0.5 * (slow + fast), fast];
+    let limits: Vec<_> = speeds.into_iter().map(|v| (v, envelope(car, v).edge)).collect();
+    gg_picture(&GgPlot { track: &track.name, lap, limits: &limits })
 }
 
 /// Points of the map, m apart at most.

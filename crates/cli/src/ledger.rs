@@ -8,6 +8,7 @@ use unladen_report::budget_out::{budget_csv, budget_json};
 use unladen_report::budget_text::{BudgetView, budget_text};
 use unladen_report::burn::{BurnPlot, burn_picture};
 use unladen_report::picture::{check_plot, save_plot};
+use unladen_report::waterfall::{WaterPlot, waterfall_picture};
 use unladen_report::write::{check_destination, write_whole};
 use unladen_study::stand::{Budget, stand};
 
@@ -37,6 +38,9 @@ pub struct LedgerArgs {
     /// Draw kilograms against dates to this file, .svg or .png
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
+    /// Draw the way from the car as it stands to the target, plan by plan, to this file, .svg or .png
+    #[arg(long, value_name = "FILE")]
+    pub waterfall: Option<PathBuf>,
 }
 
 /// Edits of a ledger.
@@ -73,7 +77,7 @@ fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError
         check_destination(path)?;
         spare(path)?;
     }
-    if let Some(path) = &args.plot {
+    for path in [&args.plot, &args.waterfall].into_iter().flatten() {
         check_plot(path)?;
     }
     let project = standing::read(car, &args.set)?;
@@ -111,17 +115,21 @@ fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError
         };
         save_plot(path, || burn_picture(&plot))?;
     }
+    if let Some(path) = &args.waterfall {
+        let (car, steps, target_kg) = (project.car.name.as_str(), budget.steps.as_slice(), view.target_kg);
+        save_plot(path, || waterfall_picture(&WaterPlot { car, aboard: &aboard, entries, steps, target_kg }))?;
+    }
     say(&printed)?;
     Ok(ExitCode::SUCCESS)
 }
 
 /// What the budget is stated for: the target's fuel and driver, or those of the weighing.
-fn load(project: &Project) -> (f64, f64) {
+pub fn load(project: &Project) -> (f64, f64) {
     project.car.shop.target.map_or_else(|| as_weighed(&project.car), |t| (t.fuel, t.driver))
 }
 
 /// The same car now with something else aboard.
-fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec<(String, f64)>, CliError> {
+pub fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec<(String, f64)>, CliError> {
     let loads = &project.car.loads;
     let mut all = vec![("dry: no driver, no fuel".to_owned(), 0.0, 0.0)];
     let (fuel, driver) = (loads.fuel.map_or(0.0, |f| f.on_track), loads.driver.map_or(0.0, |d| d.on_track));
@@ -136,7 +144,7 @@ fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec<(St
 }
 
 /// The first of each month between the first row and the last, every second or third where there are many.
-fn months(budget: &Budget) -> Vec<(i64, String)> {
+pub fn months(budget: &Budget) -> Vec<(i64, String)> {
     const NAMES: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     let days: Vec<i64> = budget.steps.iter().filter(|s| s.done).filter_map(|s| s.day).collect();
     let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else { return Vec::new() };

@@ -49,7 +49,8 @@ pub fn kind(path: &Path) -> Option<&'static str> {
     })
 }
 
-fn same(a: &Path, b: &Path) -> bool {
+/// Do two paths name one file?
+pub fn same(a: &Path, b: &Path) -> bool {
     let full = |path: &Path| -> Option<PathBuf> {
         let folder = path.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
         Some(folder.canonicalize().ok()?.join(path.file_name()?))

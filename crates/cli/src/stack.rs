@@ -11,9 +11,9 @@ pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {
         return Ok(first);
     }
     let mut whole = Picture { svg: String::new(), ..first.clone() };
-    let mut body = own(&first.svg, 0, 0.0);
+    let mut body = own(&first, 0, 0.0);
     for (i, picture) in rest.iter().enumerate() {
-        body += &own(&picture.svg, i + 1, whole.height);
+        body += &own(picture, i + 1, whole.height);
         whole.height += picture.height;
         whole.width = whole.width.max(picture.width);
         whole.alt = format!("{} {}", whole.alt, picture.alt);
@@ -27,8 +27,6 @@ pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {
 }
 
 /// A picture at a height of the whole, its ids made different from those of the others.
-fn own(svg: &str, i: usize, top: f64) -> String {
-    let ids = [(" id=\"", 1), (" aria-labelledby=\"", 1), ("xlink:href=\"#", 1)];
-    let svg = ids.iter().fold(svg.to_owned(), |svg, (before, _)| svg.replace(before, &format!("{before}p{i}-")));
-    svg.replacen("<svg ", &format!("<svg y=\"{top}\" "), 1)
+fn own(picture: &Picture, i: usize, top: f64) -> String {
+    picture.inline(&format!("p{i}-")).replacen("<svg ", &format!("<svg y=\"{top}\" "), 1)
 }

@@ -13,16 +13,18 @@ use unladen_study::sweep::{Grid, Sweep};
 use crate::args::Run;
 use crate::error::CliError;
 use crate::inputs::{course, read};
-use crate::output::{note, say};
+use crate::output::{note, same, say};
 
 mod axes;
 mod plot;
 mod progress;
 mod sink;
+mod surface;
 
 use plot::Drawing;
 use progress::Progress;
 use sink::Sink;
+use surface::Surface;
 
 /// `unladen sweep`.
 #[derive(Debug, clap::Args)]
@@ -64,13 +66,17 @@ pub struct SweepArgs {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
+    /// Draw lines of equal time over the first two swept numbers to this file, .svg or .png; what else is swept is held at
+    /// its middle
+    #[arg(long, value_name = "FILE")]
+    pub contours: Option<PathBuf>,
 }
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1100kg..1300kg:5\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1000kg..1300kg:21 --cg-height 420mm..560mm:21 \
-    --front-share 0.45..0.60:21 --csv out.csv\n\
+    --front-share 0.45..0.60:21 --csv out.csv --contours out.svg\n\
     Stopped with Ctrl-C, that goes on where it was with --resume.";
 
 /// More cells than this are not swept.
@@ -88,6 +94,16 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         sink::check(path)?;
     }
+    let mut surface = match &args.contours {
+        Some(path) => {
+            check_plot(path)?;
+            if [&args.csv, &args.plot].into_iter().flatten().any(|other| same(other, path)) {
+                return Err(CliError::SameOutput { path: path.clone() });
+            }
+            Some(Surface::of(&grid)?)
+        }
+        None => None,
+    };
     if let Some(path) = &args.plot {
         check_plot(path)?;
     }
@@ -130,6 +146,9 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         if let Some(sink) = &mut sink {
             sink.append(&rows)?;
         }
+        if let Some(surface) = &mut surface {
+            (from..).zip(&rows).for_each(|(cell, row)| surface.see(cell, row));
+        }
         rows.iter().for_each(|row| seen.see(row));
         if seen.cells < to {
             progress.clear();
@@ -139,6 +158,10 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     progress.clear();
     if let Some(sink) = sink {
         sink.finish()?;
+    }
+    if let (Some(path), Some(surface)) = (&args.contours, &mut surface) {
+        let now = [car.car.mass.m, car.car.mass.h];
+        save_plot(path, || surface.picture(&sweep, &car.name, now, reference.lap_time))?;
     }
     let view = SweepView {
         car: &car.name,

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use unladen_garage::CarFile;
 use unladen_report::curve::{CurvePlot, curve_picture};
-use unladen_report::picture::{Picture, PlotError};
+use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::place::places;
 use unladen_report::worth as shown;
 use unladen_report::worth_out::worth_json;
@@ -15,7 +15,8 @@ use unladen_track::Track;
 use crate::args::WorthArgs;
 use crate::error::CliError;
 use crate::inputs::{course, read, uncertain, weighted};
-use crate::output::{check_outputs, deliver, note};
+use crate::kilogram::{self, on_track};
+use crate::output::{check_outputs, deliver, note, same};
 use crate::stack::stacked;
 
 mod along;
@@ -23,6 +24,12 @@ mod along;
 /// Laps the car on each track and says what its kilograms and millimetres are worth.
 pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
+    if let Some(path) = &args.map {
+        check_plot(path)?;
+        if [&args.run.plot, &args.run.csv].into_iter().flatten().any(|other| same(path, other)) {
+            return Err(CliError::SameOutput { path: path.clone() });
+        }
+    }
     let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
     let asked = args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?;
     let inputs = read(&args.car, &named, &args.run)?;
@@ -43,6 +50,10 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
 
     let shown: Vec<shown::Worth> = found.tracks.iter().map(showing).collect();
     let mix = showing(&found.mix);
+    if let Some(path) = &args.map {
+        let budget = on_track(&args.car, car)?;
+        save_plot(path, || kilogram::picture(car, car.car.mass.into(), &mix, budget.as_ref()))?;
+    }
     if args.run.json {
         for worth in &shown {
             worth.warnings.iter().for_each(|w| note(&format!("warning: {}: {w}\n", worth.track)));
@@ -92,7 +103,7 @@ fn curves(car: &CarFile, tracks: &[&Track], found: &[Worth]) -> Result<Picture, 
 }
 
 /// A result as the report takes it.
-fn showing(w: &Worth) -> shown::Worth {
+pub fn showing(w: &Worth) -> shown::Worth {
     let quantity = |q: &Quantity| shown::Quantity { value: q.value, error: q.error, sd: q.sd, one_sided: q.one_sided };
     let places = w.places.iter().map(|place| {
         let [x_mm, y_mm, z_mm] = place.spot.at.map(|m| m * 1e3);

@@ -160,7 +160,10 @@ fn word(ledger: &Ledger, i: usize, word: &str) -> String {
 }
 
 /// The one row of this name, in this line where it is given.
-fn find(ledger: &Ledger, item: &str, line: Option<usize>) -> Result<usize, FileErrors> {
+///
+/// # Errors
+/// Where there is no such row, or more than one.
+pub fn find(ledger: &Ledger, item: &str, line: Option<usize>) -> Result<usize, FileErrors> {
     let wanted = item.trim().to_lowercase();
     let found: Vec<usize> = (0..ledger.entries.len())
         .filter(|&i| ledger.entries[i].item.to_lowercase() == wanted && line.is_none_or(|l| ledger.line(i) == l))

@@ -14,6 +14,17 @@ pub struct Measured {
     pub sd: f64,
 }
 
+impl Measured {
+    /// From a text with a unit of the same dimension as `shown`, the one to suggest where none was written.
+    ///
+    /// # Errors
+    /// [`Wrong`], with what is wrong.
+    pub fn read(text: &str, shown: &str) -> Result<Self, Wrong> {
+        let due = units::find(shown).map_or(Dimension::Pure, |unit| unit.dimension);
+        parse(text, due, shown).map(|(measured, _)| measured).map_err(|(_, wrong)| wrong)
+    }
+}
+
 /// What was wrong with a text, and the part of it (bytes) to underline.
 pub(crate) type Misread = (Range<usize>, Wrong);
 

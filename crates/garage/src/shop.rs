@@ -4,6 +4,7 @@
 use unladen_vehicle::entry::Scale;
 
 use crate::date;
+use crate::fault::{Fault, Wrong};
 use crate::finding::Faults;
 use crate::nested;
 use crate::shop_keys::SCALE;
@@ -60,6 +61,10 @@ pub struct Limits {
     pub axle_load: [Option<f64>; 2],
     /// The mass in the car's papers.
     pub registered: Option<Registered>,
+    /// Least and most front share of the roll stiffness that can be set.
+    pub roll_stiffness_front_share: Option<[f64; 2]>,
+    /// Least and most front share of the brakes that can be set.
+    pub brake_front_share: Option<[f64; 2]>,
 }
 
 /// A mass in a car's papers.
@@ -113,9 +118,28 @@ pub(crate) fn shop(values: &Values, scales: Option<&Entry>, faults: &mut Faults)
             tyre_load: [si("limits.tyre_load_front"), si("limits.tyre_load_rear")],
             axle_load: [si("limits.axle_load_front"), si("limits.axle_load_rear")],
             registered: registered(),
+            roll_stiffness_front_share: settings(SETTINGS[0], values, faults),
+            brake_front_share: settings(SETTINGS[1], values, faults),
         },
         scales: scales.map(|entry| self::scales(entry, faults)).unwrap_or_default(),
     }
+}
+
+const SETTINGS: [[&str; 2]; 2] = [
+    ["limits.roll_stiffness_front_share_least", "limits.roll_stiffness_front_share_most"],
+    ["limits.brake_front_share_least", "limits.brake_front_share_most"],
+];
+
+/// Least and most of what can be set; a fault where they are the wrong way round.
+fn settings([least, most]: [&str; 2], values: &Values, faults: &mut Faults) -> Option<[f64; 2]> {
+    let [a, b] = [values.quantity(least)?.value, values.quantity(most)?.value];
+    if a > b
+        && let Some(place) = values.place(most)
+    {
+        let wrong = Wrong::Order { what: "the most that can be set is not below the least" };
+        faults.push(Fault::Value { key: most.into(), wrong }, place);
+    }
+    Some([a, b])
 }
 
 fn scales(entry: &Entry, faults: &mut Faults) -> Vec<Scale> {

@@ -46,7 +46,16 @@ pub(crate) const SPRINGS: [Key; 6] = [
     mass("springs.unsprung_rear", WITH_SPRINGS, "unsprung mass of the rear axle, both wheels"),
 ];
 
-pub(crate) const LIMITS: [Key; 10] = [
+const fn share(path: &'static str, need: Need, help: &'static str) -> Key {
+    key(path, Kind::Quantity(pure(0.0, 1.0)), need, help)
+}
+
+const WITH_ROLL_LEAST: Need = With(&["limits.roll_stiffness_front_share_most"]);
+const WITH_ROLL_MOST: Need = With(&["limits.roll_stiffness_front_share_least"]);
+const WITH_BRAKE_LEAST: Need = With(&["limits.brake_front_share_most"]);
+const WITH_BRAKE_MOST: Need = With(&["limits.brake_front_share_least"]);
+
+pub(crate) const LIMITS: [Key; 14] = [
     mass("limits.tyre_load_front", Optional, "most that one front tyre may carry, from its load index"),
     mass("limits.tyre_load_rear", Optional, "most that one rear tyre may carry"),
     mass("limits.axle_load_front", Optional, "most that the front axle may carry, from the car's plate"),
@@ -66,6 +75,18 @@ pub(crate) const LIMITS: [Key; 10] = [
     mass("limits.registered_driver", Optional, "driver aboard by the papers' definition; left out, as weighed"),
     key("limits.document", Kind::Text, With(&["limits.registered_mass"]), "which paper says so"),
     key("limits.document_date", Kind::Date, With(&["limits.registered_mass"]), "the date of that paper"),
+    share(
+        "limits.roll_stiffness_front_share_least",
+        WITH_ROLL_LEAST,
+        "least front share of the roll stiffness that bars and springs can be set to; left out, it is never re-tuned",
+    ),
+    share("limits.roll_stiffness_front_share_most", WITH_ROLL_MOST, "most that it can be set to"),
+    share(
+        "limits.brake_front_share_least",
+        WITH_BRAKE_LEAST,
+        "least front share that the brakes can be set to; left out, it is never re-tuned",
+    ),
+    share("limits.brake_front_share_most", WITH_BRAKE_MOST, "most that they can be set to"),
 ];
 
 /// The keys of one scale, `[scales.NAME]`.

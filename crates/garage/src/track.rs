@@ -23,6 +23,8 @@ use crate::typed::{self, Values};
 pub struct TrackFile {
     /// The track.
     pub track: Track,
+    /// The name of its segments' file, which stands beside it.
+    pub segments: String,
     /// How well a circuit closes.
     pub closure: Option<Closure>,
     /// What the file says is uncertain: grip, and the air's density by altitude and temperature.
@@ -93,7 +95,8 @@ pub fn parse_track(
     let Some(track) = track else { return Err(FileErrors::one(Fault::Unreadable, &root.place)) };
     plausibility::unusual(&values, TRACK, &mut warnings);
     let uncertainties = uncertainties(&values, &mut warnings);
-    Ok(TrackFile { track, closure, uncertainties, warnings })
+    let segments = values.text("segments").unwrap_or_default().to_owned();
+    Ok(TrackFile { track, segments, closure, uncertainties, warnings })
 }
 
 /// An open course starts at a given speed, a circuit has none.

@@ -15,6 +15,20 @@ fn edited(from: &str, to: &str) -> String {
 
 /// One edit gives one fault: (from, to, underlined, message, hint).
 const EDITS: &[(&str, &str, &str, &str, &str)] = &[
+    (
+        "roll_stiffness_front_share_most  = 0.68",
+        "roll_stiffness_front_share_most = 0.38",
+        "0.38",
+        "limits.roll_stiffness_front_share_most: out of order",
+        "",
+    ),
+    (
+        "roll_stiffness_front_share_most  = 0.68",
+        "brake_front_share_most = 0.7\nroll_stiffness_front_share_most = 0.68",
+        "[limits]",
+        "limits.brake_front_share_least is missing",
+        "limits.brake_front_share_most is there",
+    ),
     ("\"1284 ± 2 kg\"", "1284", "1284", "mass.total: a unit is due", "write \"1284 kg\""),
     ("1284 ± 2 kg", "1284 ± 2 mm", "mm", "mass.total: a length where a mass is due", ""),
     ("1284 ± 2 kg", "1284 ± 2 Kg", "Kg", "mass.total: unknown unit `Kg`", "did you mean `kg`?"),

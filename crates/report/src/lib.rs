@@ -4,8 +4,9 @@
 //! [`picture::save_plot`] put them into files, whole or not at all.
 //!
 //! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`worth::Worth`].
+//! * One page of all of it: [`page`].
 //! * Text: [`lap_text`], [`lap_out`], [`worth_text`], [`worth_out`], on [`table`] and [`number`].
-//! * Pictures: [`speed`], [`map`], [`curve`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
+//! * Pictures: [`speed`], [`map`], [`curve`], [`kilogram`], [`gg`], [`waterfall`], [`burn`], [`contour`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
 //!   [`delta`]) and are drawn on [`svg::Canvas`]; [`frame`] draws axes and curves on it through plotters ([`backend`]), [`png`]
 //!   makes pixels of the same SVG. All text is outlines of an embedded [`font`]: no picture needs one on the reader's machine.
 //!
@@ -28,35 +29,55 @@
 //! ```
 
 pub mod backend;
+pub mod body;
 pub mod budget_out;
 pub mod budget_text;
 pub mod burn;
 pub mod colour;
+pub mod compare_out;
+pub mod compare_text;
+pub mod contour;
 pub mod course;
+pub mod crossover_plot;
 pub mod curve;
 pub mod delta;
+pub mod field;
 pub mod fit;
 pub mod font;
 pub mod frame;
+pub mod gg;
 pub mod header;
+pub mod items;
+pub mod kilogram;
 pub mod labels;
 pub mod lap_out;
 pub mod lap_text;
+pub mod lens;
 pub mod look;
 pub mod map;
 pub mod map_key;
+pub mod move_out;
+pub mod move_plot;
+pub mod move_text;
 pub mod number;
+pub mod page;
 pub mod partial;
+pub mod pick_text;
 pub mod picture;
 pub mod place;
 pub mod place_labels;
 pub mod plan;
 pub mod png;
+pub mod rank_out;
+pub mod rank_plot;
+mod rank_sure;
+pub mod rank_text;
 pub mod reconcile_text;
 pub mod reset_plot;
 pub mod reset_text;
 pub mod speed;
 pub mod strip;
+pub mod sure;
 pub mod svg;
 #[cfg(feature = "parquet")]
 pub mod sweep_parquet;
@@ -67,6 +88,7 @@ pub mod table;
 mod thin;
 pub mod ticks;
 pub mod trace;
+pub mod waterfall;
 pub mod weigh_plot;
 pub mod weigh_text;
 pub mod worth;

@@ -23,6 +23,25 @@ pub struct Picture {
     pub alt: String,
 }
 
+impl Picture {
+    /// The SVG with `prefix` before each of its ids, so that several can stand in one document.
+    pub fn inline(&self, prefix: &str) -> String {
+        let labels = |svg: String| match svg.split_once(" aria-labelledby=\"") {
+            Some((before, rest)) => {
+                let (ids, after) = rest.split_once('"').unwrap_or((rest, ""));
+                let ids: Vec<String> = ids.split(' ').map(|id| format!("{prefix}{id}")).collect();
+                format!("{before} aria-labelledby=\"{}\"{after}", ids.join(" "))
+            }
+            None => svg,
+        };
+        // Quotes in names are escaped, so that these are attributes and nothing else.
+        let renamed = [" id=\"", "xlink:href=\"#"]
+            .iter()
+            .fold(self.svg.clone(), |svg, before| svg.replace(before, &format!("{before}{prefix}")));
+        labels(renamed)
+    }
+}
+
 /// Why there is no picture.
 #[derive(Debug, thiserror::Error)]
 pub enum PlotError {
@@ -133,6 +152,16 @@ mod tests {
         canvas.rect((5.0, 5.0), (20.0, 20.0), INK);
         canvas.text(label("km/h", (30.0, 20.0)));
         canvas.finish("a square", "a dark square beside km/h")
+    }
+
+    #[test]
+    fn property_ids_are_apart_and_found() {
+        let svg = small().unwrap().inline("x-");
+        let doc = roxmltree::Document::parse(&svg).unwrap();
+        let ids: Vec<_> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
+        assert!(ids.len() > 3 && ids.iter().all(|id| id.starts_with("x-")), "{ids:?}");
+        let labels = doc.root_element().attribute("aria-labelledby").unwrap();
+        assert!(labels.split(' ').all(|l| ids.contains(&l)), "{labels}");
     }
 
     #[test]

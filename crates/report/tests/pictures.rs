@@ -8,12 +8,18 @@ mod synthetic;
 
 use roxmltree::{Document, Node};
 use synthetic::{KART, Lap, Mass, SALOON, airfield, climb, giant, lap, single};
+use unladen_report::body::Size;
 use unladen_report::curve::{CurvePlot, curve_picture};
+use unladen_report::gg::{GgPlot, gg_picture};
+use unladen_report::items::Item;
+use unladen_report::kilogram::{KilogramMap, kilogram_picture};
+use unladen_report::lens::Centre;
 use unladen_report::map::{MapPlot, map_picture};
 use unladen_report::picture::{Picture, PlotError, save_plot};
 use unladen_report::png;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
+use unladen_report::worth::{Quantity, Worth, WorthPlace};
 
 const AWKWARD: &str =
     "<script>alert(\"1\")</script> & 'the' bend\u{7} behind the mill by the long wall of the old brewery 日本";
@@ -39,6 +45,62 @@ fn curve(l: &Lap, sd: Option<f64>) -> Result<Picture, PlotError> {
     curve_picture(&CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_sd: sd, error: 1e-6 })
 }
 
+/// A saloon with so many rows in its ledger, at places spread over it.
+fn kilogram(count: usize, name: &str) -> Picture {
+    let size = Size { wheelbase_m: 2.57, track_m: [1.505, 1.5], radius_m: [0.31; 2], cg_height_m: 0.49 };
+    let items: Vec<Item> = (0..count)
+        .map(|i| {
+            let k = i as f64;
+            let at = [-0.7 + 0.067 * k, 0.7 * (2.4 * k).sin(), 0.25 + 0.137 * (k % 7.0)];
+            let there = (i % 7 == 0).then_some((0.2, [at[0] + 0.3, at[1], at[2]]));
+            Item { name: format!("{name} {i}"), off: Some((0.3 + k % 9.0, at)), on: there, done: i % 3 == 0 }
+        })
+        .collect();
+    let centre = |name: &str, now, x, z| Centre {
+        name: name.into(),
+        now,
+        mass_kg: 1200.0,
+        at_m: [x, 0.006, z],
+        sd_m: [0.005, 0.005, 0.015],
+    };
+    let centres =
+        [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
+    let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
+    let place =
+        |name: &str, w| WorthPlace { name: name.into(), x_mm: 0.0, y_mm: 0.0, z_mm: 0.0, s_per_kg: quantity(w) };
+    let worth = Worth {
+        track: name.into(),
+        lap_time_s: 75.0,
+        lap_time_error_s: 1e-3,
+        lap_time_sd_s: Some(0.5),
+        s_per_kg: quantity(0.01),
+        s_per_mm_height: quantity(0.0049),
+        s_per_mm_rearward: quantity(-0.0012),
+        s_per_mm_right: quantity(-0.0022),
+        places: vec![place("roof", 0.0124), place("low behind the rear axle", 0.0068)],
+        limits: [0.2, 0.1, 0.24, 0.455, 0.005, 0.0, 0.0, 0.0],
+        elasticity: 0.16,
+        warnings: Vec::new(),
+    };
+    kilogram_picture(&KilogramMap {
+        car: name,
+        aboard: "driver 78 kg and 30 L of fuel",
+        size,
+        worth: &worth,
+        mass_kg: 1200.0,
+        at_m: [1.13, 0.006, 0.484],
+        items: &items,
+        centres: if count == 0 { &[] } else { &centres },
+    })
+    .unwrap()
+}
+
+fn cloud(l: &Lap) -> Picture {
+    let edge = vec![(-10.0, -0.5), (0.0, 6.0), (10.0, -0.5), (0.0, -11.0)];
+    gg_picture(&GgPlot { track: &l.track.name, lap: trace(l, "car"), limits: &[(20.0, edge.clone()), (40.0, edge)] })
+        .unwrap()
+}
+
 /// Laps from the everyday to the extreme.
 fn laps() -> Vec<Lap> {
     vec![
@@ -62,6 +124,8 @@ fn pictures() -> Vec<Picture> {
         .collect();
     let light = lap(airfield(), Mass { kg: 1184.0, ..SALOON }, 2.7);
     let names = ["as it stands", "lighter", AWKWARD, "d", "e", "f", "g"];
+    out.extend([kilogram(0, "part"), kilogram(1, AWKWARD), kilogram(60, "part"), kilogram(60, AWKWARD)]);
+    out.push(cloud(&laps[0]));
     for count in [2, 3, 7] {
         let all: Vec<_> = (0..count).map(|i| (if i % 2 == 0 { &laps[0] } else { &light }, names[i])).collect();
         out.push(speed(&all).unwrap());
@@ -123,6 +187,33 @@ fn property_every_part_is_there() {
     has(speed(&[(&l, "a"), (&l, "b")]).unwrap(), &["laps", "gap"]);
     has(map(&l).unwrap(), &["road", "marks", "places", "key", "scale"]);
     has(curve(&l, None).unwrap(), &["series", "parts", "total"]);
+    has(kilogram(60, "part"), &["side", "above", "items", "lens", "key"]);
+    has(cloud(&l), &["cloud", "limits", "grid", "key"]);
+}
+
+/// A regression of structure: how much of what is in the kilogram map, not where to the pixel.
+#[test]
+fn regression_the_kilogram_map_by_its_structure() {
+    let picture = kilogram(60, "part");
+    let doc = Document::parse(&picture.svg).unwrap();
+    let part = |name: &str| doc.descendants().filter(|n| n.attribute("data-part") == Some(name)).collect::<Vec<_>>();
+    assert_eq!((part("side").len(), part("above").len(), part("items").len(), part("lens").len()), (1, 1, 2, 2));
+    let discs = |n: &Node| n.children().filter(|c| c.tag_name().name() == "circle").count();
+    // Each row is drawn in both views: two discs for its paper and ink, a third inside an open one; moved ones twice.
+    let spots =
+        |done: bool| (0..60).filter(|i| (i % 3 == 0) == done).map(|i| if i % 7 == 0 { 2 } else { 1 }).sum::<usize>();
+    let want = 3 * spots(true) + 2 * spots(false);
+    assert_eq!(part("items").iter().map(discs).collect::<Vec<_>>(), [want, want]);
+    // Lines of equal cost rise from shade to shade: as many as levels, with their values beside them.
+    let values: Vec<f64> =
+        part("side")[0].descendants().filter_map(|n| n.attribute("data-text")?.parse::<f64>().ok()).collect();
+    assert!(values.len() >= 4 && values.windows(2).all(|w| w[0] < w[1]), "{values:?}");
+    assert!(
+        picture.title.starts_with("A kilogram costs 0.01240 ± 0.00062 s a lap where it is dearest (roof)"),
+        "{}",
+        picture.title
+    );
+    assert!(picture.alt.contains("20 rows of the ledger are done, 40 planned"), "{}", picture.alt);
 }
 
 #[test]

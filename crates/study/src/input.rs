@@ -18,6 +18,15 @@ pub struct Input {
 const HALVINGS: i32 = 6;
 
 impl Input {
+    /// Moves the car's numbers by as much as `sds` standard deviations of this input, whether or not such a car can be.
+    pub(crate) fn shift(&self, car: &mut Car, sds: f64) {
+        for &(number, per_input) in &self.onto {
+            if let Some(place) = car.number_mut(number) {
+                *place += per_input * self.sd * sds;
+            }
+        }
+    }
+
     /// The car with this input moved by as much as `sds` standard deviations, and by how many it was: fewer where the
     /// whole step leads to no possible car (a roll stiffness share of 1.01). `None` where hardly any step is possible.
     pub(crate) fn moved(&self, car: &Car, sds: f64) -> Option<(Car, f64)> {
@@ -33,7 +42,7 @@ impl Input {
 
 /// A track puts its own day onto each car. What differs from it the car carries instead, which is the same: air acts as
 /// ρ C A only, grip as u γ_0 (`model.md` §§2, 4).
-fn carrying_its_day(mut car: Car, day: Day) -> Car {
+pub(crate) fn carrying_its_day(mut car: Car, day: Day) -> Car {
     let (air, grip) = (car.day.rho / day.rho, car.day.gamma_0 / day.gamma_0);
     car.aero.cd_a *= air;
     car.aero.cf_a *= air;
@@ -46,7 +55,7 @@ fn carrying_its_day(mut car: Car, day: Day) -> Car {
 }
 
 /// Whether the model is defined for this car: the hard limits of the car's file.
-fn possible(car: &Car) -> bool {
+pub(crate) fn possible(car: &Car) -> bool {
     let share = |x: f64| (0.0..=1.0).contains(&x);
     let (mass, chassis, engine, line, brakes) = (&car.mass, &car.chassis, &car.engine, &car.driveline, &car.brakes);
     let tyre = |t: &Tyre| {

@@ -1,8 +1,10 @@
 //! A track of a study, its weight in the mix and its own uncertain numbers.
 
 use unladen_lap::Course;
+use unladen_vehicle::Car;
 
-use crate::input::Input;
+use crate::error::WorthError;
+use crate::input::{Input, carrying_its_day, possible};
 
 /// A track of a study.
 #[derive(Clone, Copy)]
@@ -25,4 +27,41 @@ impl<'a> Leg<'a> {
     pub fn name(&self) -> String {
         self.course.track().name.clone()
     }
+}
+
+/// Each track's share of the mix.
+///
+/// # Errors
+/// [`WorthError`] where there is no track, or a weight that is no share of anything.
+pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, WorthError> {
+    for leg in legs {
+        if !(leg.weight > 0.0 && leg.weight.is_finite()) {
+            return Err(WorthError::Weight { track: leg.name(), weight: leg.weight });
+        }
+    }
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    if legs.is_empty() { Err(WorthError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
+}
+
+/// The car on each track, each track's own uncertain numbers off by `z` standard deviations; `None` where one is none.
+pub(crate) fn on_days(car: &Car, legs: &[Leg], z: &[f64]) -> Option<Vec<Car>> {
+    let mut rest = z;
+    let on_day = |leg: &Leg| {
+        let mut car = leg.course.on_day(car);
+        let day = car.day;
+        let (own, after) = rest.split_at(leg.inputs.len().min(rest.len()));
+        rest = after;
+        leg.inputs.iter().zip(own).filter(|(_, z)| **z != 0.0).for_each(|(input, z)| input.shift(&mut car, *z));
+        possible(&car).then(|| carrying_its_day(car, day))
+    };
+    legs.iter().map(on_day).collect()
+}
+
+/// The weighted mean of the lap times of such a car, s; `None` where one has no lap.
+pub(crate) fn mean_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    on_days(car, legs, z)?.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
+        let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
+        Some(sum + leg.weight / total * time)
+    })
 }

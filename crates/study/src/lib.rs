@@ -26,23 +26,45 @@
 //! ```
 
 pub mod advice;
+pub mod alternative;
+pub mod best;
 pub mod budget;
+pub mod builds;
+pub mod call;
 mod caveat;
+pub mod changed;
 pub mod choose;
+pub mod crossover;
+mod draws;
+pub mod envelope;
 mod error;
 mod figures;
 pub mod fit;
+pub mod flip;
+pub mod gain;
 mod input;
 mod kink;
 mod known;
 mod leg;
 mod mix;
+pub mod paired;
+pub mod pick;
 mod place;
+pub mod plan;
+pub mod rank;
+pub mod ranked;
 pub mod reconcile;
+pub mod relocate;
 pub mod reset;
+pub mod retune;
 mod sound;
+pub mod spread;
 pub mod stand;
+pub mod stint;
+pub mod stopwatch;
+pub mod stretches;
 pub mod sweep;
+pub mod terms;
 pub mod weighing;
 mod worth;
 

@@ -9,7 +9,7 @@ use crate::error::WorthError;
 use crate::figures::SPOTS;
 use crate::input::Input;
 use crate::known::{Effect, Known, explore};
-use crate::leg::Leg;
+use crate::leg::{Leg, shares};
 use crate::mix::mix;
 use crate::place::{Spot, named_spots};
 
@@ -119,11 +119,7 @@ pub struct Study {
 /// # Errors
 /// [`WorthError`] where there is no track or no lap.
 pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, WorthError> {
-    for leg in legs {
-        if !(leg.weight > 0.0 && leg.weight.is_finite()) {
-            return Err(WorthError::Weight { track: leg.name(), weight: leg.weight });
-        }
-    }
+    shares(legs)?;
     let explored: Vec<Known> = legs
         .par_iter()
         .map(|leg| explore(leg, subject.car, subject.inputs, &subject.spots))

@@ -6,6 +6,7 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use synthetic::{KART, Lap, SALOON, airfield, climb, giant, lap, single};
+use unladen_report::contour::{ContourPlot, Swept, contour_picture};
 use unladen_report::curve::{CurvePlot, curve_picture};
 use unladen_report::map::{MapPlot, map_picture};
 use unladen_report::picture::{Picture, PlotError, save_plot};
@@ -100,6 +101,28 @@ fn main() -> Result<(), Box<dyn Error>> {
     save("curve-climb", curve(&climb_lap, "Club saloon", None))?;
     save("curve-giant", curve(&giant_lap, "Club saloon", Some(0.02)))?;
     save("curve-kart", curve(&kart, "Kart, 200 kg", None))?;
+    let (x, y): (Vec<f64>, Vec<f64>) = (
+        (0..13).map(|i| 1000.0 + 25.0 * f64::from(i)).collect(),
+        (0..9).map(|i| 420.0 + 17.5 * f64::from(i)).collect(),
+    );
+    let bent = |m: f64, h: f64| {
+        0.0105 * (m - 1220.0) + 0.005 * (h - 485.0) * (m / 1220.0).powi(3) + 2e-5 * (h - 485.0).powi(2)
+    };
+    let cell = |k: usize| (k % 13 + k / 13 < 18).then(|| bent(x[k % 13], y[k / 13]));
+    let seconds: Vec<Option<f64>> = (0..13 * 9).map(cell).collect();
+    let swept = |name, unit, values| Swept { name, unit, values };
+    save(
+        "contour",
+        contour_picture(&ContourPlot {
+            car: "Club saloon",
+            track: "Airfield",
+            held: "front share 0.55",
+            x: swept("mass", "kg", &x),
+            y: swept("height of the CG", "mm", &y),
+            seconds: &seconds,
+            now: Some((1220.0, 485.0)),
+        }),
+    )?;
     let nothing = Lap { dt_dm: vec![0.0; airfield_lap.rows.len()], ..lap(airfield(), SALOON, 3.0) };
     save("curve-nothing", curve(&nothing, "Club saloon", None))?;
     Ok(())

@@ -1,0 +1,363 @@
+//! What `compare` prints: which of two builds is quicker, why, where, how sure, and under which conditions it turns.
+
+use unladen_study::builds::{Compared, Doubt, OnTrack, Verdict};
+use unladen_study::call::Call;
+use unladen_study::crossover::{Cell, Crossing};
+use unladen_study::stopwatch::Stopwatch;
+use unladen_study::terms::{Group, Term};
+use unladen_vehicle::Car;
+use unladen_vehicle::car::{AntiLock, Layout};
+
+use crate::header::sentence;
+use crate::move_text::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
+use crate::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
+use crate::sure;
+use crate::table::{Align, Table, facts, paragraph, printable};
+use crate::worth_text::{CAUTION, NOT_MODELLED};
+
+/// All of it. The first car is A, the second B.
+#[derive(Clone, Debug)]
+pub struct CompareView<'a> {
+    /// Their names.
+    pub names: [&'a str; 2],
+    /// The cars as they lap.
+    pub cars: [&'a Car; 2],
+    /// The tracks, each with its share where there are several.
+    pub tracks: &'a str,
+    /// Dry, wet.
+    pub days: &'a [Day<'a>],
+    /// What is not known of the cars.
+    pub doubts: &'a [Doubt],
+    /// What the second car's ledger has and the first one's has not, kg; negative came off.
+    pub ledger: &'a [(String, f64)],
+    /// Over power and grip.
+    pub map: &'a Map,
+    /// How laps scatter.
+    pub watch: Stopwatch,
+    /// Laps a side that somebody would drive for it.
+    pub laps: u32,
+}
+
+/// A day's grip and what was found.
+#[derive(Clone, Copy, Debug)]
+pub struct Day<'a> {
+    /// What it is called.
+    pub name: &'a str,
+    /// Its grip, of several tracks the weighted mean.
+    pub grip: f64,
+    /// How far power and grip may be off, one standard deviation, as factors.
+    pub place_sd: [f64; 2],
+    /// What was found.
+    pub found: &'a Compared,
+}
+
+/// The crossover map.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Map {
+    /// Factors on both engines' torque, rising.
+    pub powers: Vec<f64>,
+    /// Grips, rising.
+    pub grips: Vec<f64>,
+    /// Power by power, each over all grips.
+    pub cells: Vec<Cell>,
+    /// Along the grips with the engines as they are.
+    pub over_grip: Vec<Crossing>,
+    /// Along the powers on each day.
+    pub over_power: Vec<Vec<Crossing>>,
+}
+
+/// The two cars in text and tables.
+pub const LETTERS: [&str; 2] = ["A", "B"];
+
+const NOT_COMPARED: &str = "A driveline decides more than this: not modelled are the yaw moment of unequal drive forces (a centre or rear \
+    differential that steers the car), how far a driver trusts the car on a wet exit, whether anti-lock and stability control \
+    still suit a changed driveline (they may need to be calibrated again), and whether shafts, differentials and mounts \
+    hold the torque that now goes through them.";
+const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
+    your series and your country hold. Try it first where nobody can be hurt, in the dry, then in the wet.";
+
+impl CompareView<'_> {
+    /// What counts on a day: re-tuned where something can be set.
+    pub fn counts(found: &Compared) -> &Verdict {
+        found.retuned.as_ref().unwrap_or(&found.as_set)
+    }
+
+    /// The word on the second car.
+    pub fn call(&self, v: &Verdict) -> Call {
+        Call::of(&v.gain, v.error_s, self.watch.smallest(self.laps))
+    }
+}
+
+/// The whole text.
+pub fn compare_text(v: &CompareView) -> String {
+    let mut out = String::new();
+    for (letter, name) in LETTERS.iter().zip(v.names) {
+        out += &format!("{letter}  {}\n", printable(name));
+    }
+    out += &format!("on {}\n\n", printable(v.tracks));
+    for day in v.days {
+        out += &paragraph(&verdict(v, day));
+    }
+    out += &format!("\n{}", what_differs(v));
+    for day in v.days {
+        out += &format!("\n{}", block(v, day));
+    }
+    out += &format!("\n{}", turns(v));
+    out += &format!("\n{}", shared(v.doubts));
+    if v.days.iter().any(|d| d.found.tuning.iter().any(|t| t.free[1])) {
+        out += &format!("\n{}", paragraph(BRAKE_CAUTION));
+    }
+    out += &format!("\n{}{}", paragraph(NOT_COMPARED), paragraph(DRIVELINE_CAUTION));
+    out + "\n" + &paragraph(NOT_MODELLED) + "\n" + &paragraph(CAUTION)
+}
+
+/// A day in a sentence or two.
+pub fn verdict(v: &CompareView, day: &Day) -> String {
+    let found = CompareView::counts(day.found);
+    let tuned = if day.found.retuned.is_some() { "each re-tuned" } else { "everything as set" };
+    let gain = found.gain.gain;
+    let quicker = LETTERS[usize::from(gain > 0.0)];
+    let words = sure::gain(&found.gain, found.error_s);
+    let head = sentence(day.name);
+    if words == UNRESOLVED {
+        return format!("{head}: {words}, {tuned}.");
+    }
+    let chance = sure::chance_of_sign(&found.gain);
+    let what = match v.call(found) {
+        Call::WorthIt | Call::Costs => format!("{quicker} is quicker"),
+        Call::NotInLapTime => {
+            format!("{quicker} is quicker by less than {} laps a side would show", v.laps)
+        }
+        Call::TooClose => format!("too close to call; {quicker} looks quicker"),
+    };
+    format!("{head}: {what}. B gains {words} a lap, {tuned}; {chance} likely that {quicker} is the quicker one.")
+}
+
+fn layout(car: &Car) -> String {
+    let line = &car.driveline;
+    match line.layout {
+        Layout::Front => "front".into(),
+        Layout::Rear => "rear".into(),
+        Layout::All => format!("all, {} front", percent(line.front_share)),
+    }
+}
+
+fn anti_lock(car: &Car) -> &'static str {
+    match car.brakes.anti_lock {
+        AntiLock::None => "none",
+        AntiLock::ThreeChannel => "3-channel",
+        AntiLock::FourChannel => "4-channel",
+    }
+}
+
+fn what_differs(v: &CompareView) -> String {
+    let mut table = Table::new(&[("what differs", Align::Left), ("A", Align::Point), ("B", Align::Point)]);
+    let mut row = |name: &str, of: &dyn Fn(&Car) -> String| {
+        let cells = v.cars.map(of);
+        if cells[0] != cells[1] {
+            table.row(&[name, &cells[0], &cells[1]]);
+        }
+    };
+    row("mass as it laps, kg", &|c| fixed(c.mass.m, 1));
+    row("front share, %", &|c| fixed(100.0 * (1.0 - c.mass.a / c.chassis.l), 1));
+    row("CG back, mm", &|c| fixed(c.mass.a * 1e3, 0));
+    row("CG right, mm", &|c| fixed(c.mass.y_cg * 1e3, 0));
+    row("CG up, mm", &|c| fixed(c.mass.h * 1e3, 0));
+    row("driven axles", &layout);
+    row("front differential, torque bias", &|c| fixed(c.driveline.front_bias, 2));
+    row("rear differential, torque bias", &|c| fixed(c.driveline.rear_bias, 2));
+    row("driveline efficiency", &|c| fixed(c.driveline.efficiency, 3));
+    row("inertia of the four wheels, kg m2", &|c| fixed(2.0 * (c.front.j_wheel + c.rear.j_wheel), 2));
+    row("roll stiffness, % front", &|c| fixed(100.0 * c.chassis.chi, 1));
+    row("brakes, % front", &|c| fixed(100.0 * c.brakes.beta_f, 1));
+    row("anti-lock", &|c| anti_lock(c).into());
+    row("drag area, m2", &|c| fixed(c.aero.cd_a, 3));
+    row("grip across, front", &|c| fixed(c.front.mu_y0, 3));
+    row("grip across, rear", &|c| fixed(c.rear.mu_y0, 3));
+    row("final drive", &|c| fixed(c.driveline.final_drive, 3));
+    row("shift time, s", &|c| fixed(c.driveline.shift_time, 2));
+    let mut out = table.text(0);
+    if !v.ledger.is_empty() {
+        let sum: f64 = v.ledger.iter().map(|(_, kg)| kg).sum();
+        let named: Vec<String> =
+            v.ledger.iter().map(|(item, kg)| format!("{item} {}", signed(&fixed(*kg, 1)))).collect();
+        let masses = v.cars[1].mass.m - v.cars[0].mass.m;
+        out += &paragraph(&format!(
+            "B's own ledger, kg: {}; {} in all, and {} between the two weighings.",
+            printable(&named.join(", ")),
+            signed(&fixed(sum, 1)),
+            signed(&fixed(masses, 1))
+        ));
+    }
+    out
+}
+
+/// What a group of numbers is called.
+pub fn group_name(group: Group) -> &'static str {
+    match group {
+        Group::Mass => "mass",
+        Group::Cg => "centre of gravity",
+        Group::Loss => "driveline loss",
+        Group::Rotating => "rotating inertia",
+        Group::Traction => "traction",
+        Group::Brakes => "brakes",
+        Group::Chassis => "chassis",
+        Group::Tyres => "tyres",
+        Group::Aero => "air and rolling",
+        Group::Engine => "engine and gears",
+        Group::Driver => "driver",
+    }
+}
+
+fn block(v: &CompareView, day: &Day) -> String {
+    let found = day.found;
+    let mut out = format!("{}, grip {}\n", sentence(day.name), fixed(day.grip, 2));
+    let line = |verdict: &Verdict| {
+        format!(
+            "A {} s, B {} s: B gains {}; chance that B is quicker {}; {}",
+            fixed(verdict.times_s[0], 3),
+            fixed(verdict.times_s[1], 3),
+            sure::gain(&verdict.gain, verdict.error_s),
+            sure::chance(&verdict.gain),
+            sure::how(&verdict.gain)
+        )
+    };
+    let mut lines = vec![("as set", line(&found.as_set))];
+    if let Some(retuned) = &found.retuned {
+        lines.push(("re-tuned", line(retuned)));
+    }
+    out += &facts(&lines);
+    out += &match &found.retuned {
+        Some(_) => {
+            let each: Vec<String> = LETTERS.iter().zip(&found.tuning).map(|(l, t)| tuned(l, t)).collect();
+            paragraph(&format!("{}.", each.join(". ")))
+        }
+        None => paragraph(NOTHING_TO_SET),
+    };
+    out += &format!("\n{}", terms(found.terms.as_deref(), &found.as_set));
+    for track in &found.tracks {
+        out += &format!("\n{}", bends(track));
+    }
+    let counts = CompareView::counts(found);
+    if resolved(counts.gain.gain, counts.error_s) {
+        out += &format!("\n{}", paragraph(&sure::hangs_on(&counts.gain, &found.unknowns)));
+        if !counts.gain.shares.is_empty() {
+            out += &paragraph(&sure::flips(counts.flip.as_ref(), &found.unknowns));
+        }
+        out += &paragraph(&sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
+    }
+    out
+}
+
+fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> String {
+    let Some(terms) = terms else {
+        return paragraph("A car half-way between the two has no lap here, so the difference can't be taken apart.");
+    };
+    if terms.is_empty() {
+        return "The two cars do not differ.\n".into();
+    }
+    let mut table = Table::new(&[
+        ("as set, B gains by its", Align::Left),
+        ("s a lap", Align::Point),
+        ("least to most", Align::Left),
+    ]);
+    let show = |s: f64| {
+        if resolved(s, verdict.error_s) { signed(&fixed(s, 3)) } else { UNRESOLVED.into() }
+    };
+    for t in terms {
+        let range = t.range_s.map(|s| signed(&fixed(s, 3)));
+        table.row(&[group_name(t.group).into(), show(t.gain_s), format!("{} to {}", range[0], range[1])]);
+    }
+    let sum: f64 = terms.iter().map(|t| t.gain_s).sum();
+    table.row(&["in all".into(), show(sum), String::new()]);
+    table.text(0)
+        + &paragraph(
+            "Each part is the mean over all orders of exchanging it, so the parts add up; least and most are what it is worth \
+             depending on what was exchanged before.",
+        )
+}
+
+fn bends(track: &OnTrack) -> String {
+    if track.stretches.is_empty() {
+        return format!("{}: no bends\n", printable(&track.track));
+    }
+    let mut table = Table::new(&[
+        (&*printable(&track.track), Align::Left),
+        ("slowest A, B, km/h", Align::Left),
+        ("B gains before, s", Align::Point),
+        ("after, s", Align::Point),
+        ("then fastest A, B", Align::Left),
+    ]);
+    let speeds = |s: [f64; 2]| format!("{}, {}", fixed(kmh(s[0]), 1), fixed(kmh(s[1]), 1));
+    let [mut before, mut after] = [0.0; 2];
+    for (i, s) in track.stretches.iter().enumerate() {
+        let name = s.place.clone().unwrap_or_else(|| format!("bend {} at {} m", i + 1, fixed(s.slowest_m, 0)));
+        before += s.entry_s;
+        after += s.exit_s;
+        let gain = |x: f64| signed(&fixed(x, 3));
+        table.row(&[name, speeds(s.slowest_mps), gain(s.entry_s), gain(s.exit_s), speeds(s.fastest_mps)]);
+    }
+    table.row(&["in all".into(), String::new(), signed(&fixed(before, 3)), signed(&fixed(after, 3)), String::new()]);
+    table.text(0)
+        + "Before: braking and entry, from the fastest point to the slowest. After: the exit\nand what follows, to the next fastest point of A. As set.\n"
+}
+
+/// Where it turns.
+fn turns(v: &CompareView) -> String {
+    let m = v.map;
+    let ends = |points: &[f64]| [points.first().copied().unwrap_or(1.0), points.last().copied().unwrap_or(1.0)];
+    let word = |c: &Crossing| if c.second_above { ["A", "B"] } else { ["B", "A"] };
+    let mut out = String::from("Where it turns, as set\n");
+    let [low, high] = ends(&m.grips);
+    let mut said = Vec::new();
+    let at_one = |cell: &&Cell| (cell.power - 1.0).abs() < 1e-9;
+    let error = v.days.first().map_or(0.0, |d| d.found.as_set.error_s);
+    // The one who is quicker wherever it can be told.
+    let side = |gains: Vec<f64>| gains.into_iter().find(|g| g.abs() > error).map(|g| LETTERS[usize::from(g > 0.0)]);
+    match &m.over_grip[..] {
+        [] => {
+            let words = match side(m.cells.iter().filter(at_one).filter_map(Cell::gain_s).collect()) {
+                None => UNRESOLVED.to_owned(),
+                Some(who) => format!("{who} is quicker at every grip from {} to {}", fixed(low, 2), fixed(high, 2)),
+            };
+            said.push(("over grip", words));
+        }
+        crossings => {
+            let each: Vec<String> = crossings
+                .iter()
+                .map(|c| format!("{} is quicker below a grip of {}, {} above", word(c)[0], fixed(c.at, 2), word(c)[1]))
+                .collect();
+            said.push(("over grip", each.join("; ")));
+        }
+    }
+    let [low, high] = ends(&m.powers);
+    let names: Vec<String> = v.days.iter().map(|d| format!("over power, {}", d.name)).collect();
+    for ((day, name), crossings) in v.days.iter().zip(&names).zip(&m.over_power) {
+        let words = if crossings.is_empty() {
+            match side(vec![day.found.as_set.gain.gain]) {
+                None => UNRESOLVED.to_owned(),
+                Some(who) => format!("{who} is quicker from {} to {} of the torque", percent(low), percent(high)),
+            }
+        } else {
+            let each = crossings.iter().map(|c| {
+                format!("{} is quicker below {} of the torque, {} above", word(c)[0], percent(c.at), word(c)[1])
+            });
+            each.collect::<Vec<_>>().join("; ")
+        };
+        said.push((name.as_str(), words));
+    }
+    out += &facts(&said);
+    out
+}
+
+fn shared(doubts: &[Doubt]) -> String {
+    if doubts.is_empty() {
+        return "Neither car's file gives a ±, so nothing is said of how sure this is.\n".into();
+    }
+    let names = |want: bool| {
+        let all: Vec<&str> = doubts.iter().filter(|d| d.shared() == want).map(|d| d.input.key.as_str()).collect();
+        if all.is_empty() { "none".to_owned() } else { all.join(", ") }
+    };
+    paragraph(&format!("Unknowns taken as the same in both cars, so that they cancel: {}.", names(true)))
+        + &paragraph(&format!("Of one car alone: {}. (--apart KEY takes a shared one apart.)", names(false)))
+}

@@ -1,0 +1,118 @@
+//! What is planned, all together: laps solved again with all of it done.
+
+use maud::html;
+
+use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::page::Section;
+use crate::page::parts::{Table, figure, number, words};
+use crate::picture::Picture;
+
+/// What a plan does to one lap, or to the mix.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gain {
+    /// The track, or the mix.
+    pub track: String,
+    /// Lap time with it less lap time now, s: negative is quicker.
+    pub change_s: f64,
+    /// Bound on its numerical error, s.
+    pub error_s: f64,
+    /// Its standard deviation from the car's uncertain numbers and the masses of the rows, s.
+    pub sd_s: Option<f64>,
+}
+
+impl Gain {
+    /// `-1.02 ± 0.05`, or that it can't be told from nothing.
+    pub fn shown(&self) -> String {
+        if !resolved(self.change_s, self.error_s) {
+            return UNRESOLVED.to_owned();
+        }
+        let text = match self.sd_s {
+            Some(sd) => with_sd(self.change_s, sd.max(self.error_s)),
+            None => with_error(self.change_s, self.error_s.max(1e-4)),
+        };
+        signed(&text)
+    }
+}
+
+/// A row that the plan holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Its name.
+    pub item: String,
+    /// done, planned, idea.
+    pub state: &'static str,
+    /// Change of mass, kg.
+    pub kg: f64,
+    /// Its standard deviation, kg.
+    pub sd_kg: f64,
+    /// Where its mass comes from.
+    pub origin: &'static str,
+    /// By the value of a kilogram where it sits, on the mix, s a lap; none where it has no such value.
+    pub seconds: Option<f64>,
+    /// What it costs, in the owner's money.
+    pub cost: Option<f64>,
+    /// Hours of work.
+    pub hours: Option<f64>,
+}
+
+/// The whole of it in laps, and row by row.
+pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -> Section {
+    let mut laps = Table::new(&format!("Lap time with {what}, against now"), &[("on", false), ("s a lap", true)]);
+    for gain in gains {
+        laps.row(vec![words(&gain.track), number(gain.shown(), gain.change_s)]);
+    }
+    let mut items = Table::new(
+        "Row by row",
+        &[
+            ("item", false),
+            ("state", false),
+            ("kg", true),
+            ("mass", false),
+            ("about, s a lap", true),
+            ("cost", true),
+            ("hours", true),
+        ],
+    );
+    let plain = |v: Option<f64>, decimals: usize| v.map_or_else(|| words(""), |v| number(fixed(v, decimals), v));
+    for r in rows {
+        let mass = if r.sd_kg < 0.05 { signed(&fixed(r.kg, 1)) } else { signed(&with_sd(r.kg, r.sd_kg)) };
+        let seconds = r.seconds.map_or_else(|| words(""), |s| number(signed(&fixed(s, 3)), s));
+        items.row(vec![
+            words(&r.item),
+            words(r.state),
+            number(mass, r.kg),
+            words(r.origin),
+            seconds,
+            plain(r.cost, 0),
+            plain(r.hours, 1),
+        ]);
+    }
+    Section {
+        id: "plan".into(),
+        title: format!("What {what} is worth"),
+        body: html! {
+            p { "The laps were solved again with all of it done, not extrapolated. " (laps_note(gains)) }
+            p.caution {
+                "These laps differ in mass, centre of gravity and what turns. What a row changes besides (which wheels are driven, \
+                 ratios, tyres, brakes, aerodynamics) is not in them: that takes a second car file and `unladen compare`."
+            }
+            (laps.html())
+            @for (i, picture) in pictures.iter().enumerate() {
+                (figure(picture, &format!("g{i}-"), "As it stands and with the plan: speed, and beneath it the time gained along the lap."))
+            }
+            (items.html())
+            p.note {
+                "“About” is by what a kilogram is worth where the part sits, a slope: good for small parts; left empty where something \
+                 turns. Large changes do not add up exactly; the table above has the whole."
+            }
+        },
+    }
+}
+
+fn laps_note(gains: &[Gain]) -> &'static str {
+    if gains.iter().any(|g| g.sd_s.is_some()) {
+        "± is from the car's uncertain numbers, each moved in both laps alike, and from how well the rows' masses are known."
+    } else {
+        "The car's file gives no uncertainties, so that no ± can be given."
+    }
+}

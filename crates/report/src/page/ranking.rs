@@ -1,0 +1,65 @@
+//! What is planned, change by change, by what it gains.
+
+use maud::html;
+use unladen_study::ranked::Ranked;
+
+use crate::number::{UNRESOLVED, fixed, percent, signed};
+use crate::page::Section;
+use crate::page::parts::{Cell, Table, figure, number, words};
+use crate::picture::Picture;
+use crate::rank_text::{COUNTED, RankView, place, title};
+
+/// The bars, and the numbers behind them.
+pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
+    let mut table = Table::new(
+        "Planned changes, most gained first",
+        &[
+            ("change", false),
+            ("place", false),
+            ("gain, s a lap", true),
+            ("nine in ten", false),
+            ("chance", true),
+            ("kg", true),
+            ("ms per kg", true),
+            ("cost", true),
+            ("hours", true),
+        ],
+    );
+    let plain =
+        |value: Option<f64>, decimals: usize| value.map_or_else(|| words(""), |x| number(fixed(x, decimals), x));
+    for item in &v.found.items {
+        let (gain, known, chance) = gained(item);
+        let per_kg = (item.resolved() && item.kg < 0.0).then(|| -1e3 * item.gain.median / item.kg);
+        table.row(vec![
+            words(title(item, v.entries)),
+            words(place(item.places)),
+            gain,
+            words(known),
+            chance,
+            number(signed(&fixed(item.kg, 1)), item.kg),
+            plain(per_kg, 1),
+            plain(item.cost, 0),
+            plain(item.hours, 1),
+        ]);
+    }
+    Section {
+        id: "ranking".into(),
+        title: "Which change gains most".into(),
+        body: html! {
+            p { "Each alone, on the car as it stands, nothing else changed. A place that is a range says that the order inside it is not known." }
+            @if let Some(picture) = picture { (figure(picture, "r-", "Bars: seconds gained; whiskers hold nine of ten chances.")) }
+            (table.html())
+            p.note { (COUNTED) }
+        },
+    }
+}
+
+/// The gain, where nine of ten chances lie, and how likely it is one.
+fn gained(item: &Ranked) -> (Cell, String, Cell) {
+    if !item.resolved() {
+        return (words(UNRESOLVED), String::new(), words(""));
+    }
+    let d = &item.gain;
+    let range = format!("{} to {}", signed(&fixed(d.interval[0], 3)), signed(&fixed(d.interval[1], 3)));
+    (number(signed(&fixed(d.median, 3)), d.median), range.replace('-', "−"), number(percent(d.chance), d.chance))
+}

@@ -1,0 +1,97 @@
+//! What kilograms and millimetres are worth.
+
+use maud::{Markup, html};
+
+use crate::header::sentence;
+use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::page::Section;
+use crate::page::parts::{Table, figure, number, words};
+use crate::picture::Picture;
+use crate::worth::{Quantity, Sanity, Worth};
+
+/// A change that someone could make: kg, mm.
+const STEP: f64 = 10.0;
+const CHANGES: [[&str; 2]; 4] = [
+    ["10 kg more, at the centre of gravity", "10 kg less, at the centre of gravity"],
+    ["centre of gravity 10 mm higher", "centre of gravity 10 mm lower"],
+    ["centre of gravity 10 mm further back", "centre of gravity 10 mm further forward"],
+    ["centre of gravity 10 mm to the right", "centre of gravity 10 mm to the left"],
+];
+
+/// The map, the changes on each track and on the mix, the places, and where along the laps the seconds come from.
+pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture]) -> Section {
+    let several = tracks.len() > 1;
+    let mut all: Vec<(&str, &Worth)> = tracks.iter().map(|w| (w.track.as_str(), w)).collect();
+    if several {
+        all.push(("the mix", mix));
+    }
+    Section {
+        id: "worth".into(),
+        title: "What a kilogram is worth".into(),
+        body: html! {
+            (figure(map, "k-", "Lines join places where a kilogram costs the same. Open circles have come out or gone in, full ones \
+                are planned; areas go with mass. The lens beside each view shows how far the centre of gravity moves."))
+            @if several { p.note { "The mix: " (mix.track) "." } }
+            (changes(&all))
+            (places(mix))
+            p { (format!("1 % more mass costs {} % more lap time. ", with_error(mix.elasticity, 0.005))) (Sanity::of(mix.elasticity).words()) }
+            @for (name, w) in &all { @for warning in &w.warnings { p.caution { "Warning, " (name) ": " (warning) } } }
+            h3 { "Where along the lap it comes from" }
+            @for (i, curve) in curves.iter().enumerate() { (figure(curve, &format!("c{i}-"), "")) }
+        },
+    }
+}
+
+fn changes(all: &[(&str, &Worth)]) -> Markup {
+    let mut table = Table::new(
+        "What changes, and what it does to the lap time",
+        &[("what changes", false), ("on", false), ("s a lap", true)],
+    );
+    for (k, both) in CHANGES.iter().enumerate() {
+        for (name, w) in all {
+            let q = w.quantities()[k].1;
+            let mut row = |what: &str, value: f64| {
+                table.row(vec![words(what), words(*name), number(shown(STEP * value, STEP, q), STEP * value)]);
+            };
+            match q.one_sided {
+                None => row(both[0], q.value),
+                Some((minus, plus)) => {
+                    row(both[0], plus);
+                    row(both[1], -minus);
+                }
+            }
+        }
+    }
+    table.html()
+}
+
+fn places(w: &Worth) -> Markup {
+    let mut table = Table::new(
+        "What one kilogram costs at some places of the car",
+        &[("place", false), ("s a lap", true), ("mm back", true), ("mm right", true), ("mm up", true)],
+    );
+    for p in &w.places {
+        let q = &p.s_per_kg;
+        table.row(vec![
+            words(sentence(&p.name)),
+            number(shown(q.value, 1.0, q), q.value),
+            number(fixed(p.x_mm, 0), p.x_mm),
+            number(fixed(p.y_mm, 0), p.y_mm),
+            number(fixed(p.z_mm, 0), p.z_mm),
+        ]);
+    }
+    html! {
+        (table.html())
+        p.note { "Back is behind the front axle line, right of the centre plane, up from the ground." }
+    }
+}
+
+/// `+0.097 ± 0.003`, or that it can't be told from nothing.
+pub fn shown(value: f64, factor: f64, q: &Quantity) -> String {
+    let error = factor * q.error;
+    if !resolved(value, error) {
+        return UNRESOLVED.to_owned();
+    }
+    let least = error.max(1e-4f64.min(0.1 * value.abs()));
+    signed(&q.sd.map_or_else(|| with_error(value, least), |sd| with_sd(value, factor * sd)))
+}

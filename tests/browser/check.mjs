@@ -1,0 +1,138 @@
+// Looks at pages of `unladen report` in headless Chromium: node check.mjs PAGE.html …
+import { readFileSync, mkdtempSync, rmSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { basename, join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+
+const require = createRequire(resolve(process.env.NODE_PATH ?? ".", "any.js"));
+const { chromium } = require("playwright-core");
+const axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+
+const FLAGS = [
+  "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--disable-background-networking", "--disable-component-update", "--disable-sync",
+];
+/// Inside the margins of the page's own print style, px at 96 a inch.
+const A4 = { width: Math.round(((210 - 28) / 25.4) * 96), height: Math.round(((297 - 30) / 25.4) * 96) };
+
+let passed = 0;
+const failures = [];
+const check = (page, what, problem) => {
+  if (problem) failures.push(`${page}: ${what}: ${problem}`);
+  else passed += 1;
+};
+
+const profile = mkdtempSync(join(tmpdir(), "unladen-browser-"));
+const open = async (options) => {
+  const context = await chromium.launchPersistentContext(mkdtempSync(join(profile, "p")), {
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: FLAGS,
+    ...options,
+  });
+  const page = context.pages()[0] ?? (await context.newPage());
+  return { context, page };
+};
+
+const sideways = (page) =>
+  page.evaluate(() => {
+    const root = document.documentElement;
+    return root.scrollWidth > root.clientWidth ? `${root.scrollWidth} px of content in ${root.clientWidth}` : "";
+  });
+
+const axe = async (page) => {
+  await page.evaluate(axeSource);
+  const { violations } = await page.evaluate(() => window.axe.run(document));
+  const bad = violations.filter((v) => ["serious", "critical"].includes(v.impact));
+  return bad.map((v) => `${v.id} (${v.nodes.length}): ${v.nodes[0].html.slice(0, 160)}`).join("; ");
+};
+
+const sorting = (page) =>
+  page.evaluate(() => {
+    const wrong = [];
+    let columns = 0;
+    for (const table of document.querySelectorAll("table[data-sort]")) {
+      table.closest("details")?.setAttribute("open", "");
+      const heads = [...table.tHead.rows[0].cells];
+      heads.forEach((head, i) => {
+        const button = head.querySelector("button");
+        if (!button) return wrong.push(`no button in ${head.textContent}`);
+        for (const way of ["ascending", "descending"]) {
+          button.click();
+          columns += 1;
+          if (head.getAttribute("aria-sort") !== way) wrong.push(`${head.textContent}: aria-sort is not ${way}`);
+          const cells = [...table.tBodies[0].rows].map((row) => row.cells[i]);
+          const numbers = cells.map((c) => c.dataset.value).filter((v) => v !== undefined).map(Number);
+          const words = cells.filter((c) => c.dataset.value === undefined).map((c) => c.textContent);
+          const sign = way === "ascending" ? 1 : -1;
+          const rising = (list, less) => list.every((v, k) => k === 0 || sign * less(list[k - 1], v) <= 0);
+          if (!rising(numbers, (a, b) => a - b)) wrong.push(`${head.textContent} ${way}: ${numbers.slice(0, 6)}`);
+          if (!rising(words, (a, b) => a.localeCompare(b))) wrong.push(`${head.textContent} ${way}: ${words.slice(0, 6)}`);
+        }
+      });
+    }
+    return columns === 0 ? "no column was sorted" : wrong.join("; ");
+  });
+
+/// What stands outside the printed page: too wide, or a picture higher than a page.
+const clipped = (page, a4) =>
+  page.evaluate(({ width, height }) => {
+    const out = [];
+    for (const element of document.querySelectorAll("body *")) {
+      if (element.closest("svg") && element.tagName !== "svg") continue;
+      const box = element.getBoundingClientRect();
+      const name = `<${element.tagName.toLowerCase()}> ${element.textContent.trim().slice(0, 40)}`;
+      if (box.width > 0 && (box.right > width + 1 || box.left < -1)) out.push(`${name}: to ${Math.round(box.right)} of ${width} px`);
+      if (element.tagName === "svg" && box.height > height) out.push(`${name}: ${Math.round(box.height)} px high`);
+      if (element.scrollWidth > element.clientWidth + 1 && getComputedStyle(element).overflowX !== "visible") out.push(`${name}: is cut`);
+    }
+    return out.slice(0, 5).join("; ");
+  }, a4);
+
+for (const file of process.argv.slice(2)) {
+  const name = basename(file);
+  const url = pathToFileURL(resolve(file)).href;
+  for (const [width, height] of [[360, 740], [1440, 900]]) {
+    const { context, page } = await open({ viewport: { width, height } });
+    const said = [];
+    const asked = [];
+    page.on("console", (m) => m.type() === "error" && said.push(m.text()));
+    page.on("pageerror", (e) => said.push(String(e)));
+    page.on("request", (r) => !r.url().startsWith("data:") && r.url() !== url && asked.push(r.url()));
+    await page.goto(url);
+    await page.waitForSelector("html[data-ready]", { state: "attached" });
+    check(name, `${width} px: sideways`, await sideways(page));
+    for (const colorScheme of ["light", "dark"]) {
+      await page.emulateMedia({ colorScheme });
+      check(name, `${width} px, ${colorScheme}: axe`, await axe(page));
+    }
+    await page.emulateMedia({ colorScheme: "light" });
+    check(name, `${width} px: sorting`, await sorting(page));
+    check(name, `${width} px: sideways after sorting, details open`, await sideways(page));
+    check(name, `${width} px: console`, said.join("; "));
+    check(name, `${width} px: requests`, asked.join("; "));
+    if (width === 1440) {
+      await page.reload();
+      await page.keyboard.press("Tab");
+      const first = await page.evaluate(() => document.activeElement.className);
+      check(name, "first stop of the keyboard", first === "skip" ? "" : `is .${first}`);
+      await page.setViewportSize(A4);
+      await page.emulateMedia({ media: "print" });
+      check(name, "print", await clipped(page, A4));
+      const pdf = await page.pdf({ preferCSSPageSize: true, printBackground: true });
+      const pages = (pdf.toString("latin1").match(/\/Type\s*\/Page[^s]/g) ?? []).length;
+      check(name, "PDF", pages >= 2 ? "" : `${pages} pages`);
+    }
+    await context.close();
+  }
+  const { context, page } = await open({ viewport: { width: 800, height: 900 }, javaScriptEnabled: false });
+  await page.goto(url);
+  const body = await page.locator("main").innerText();
+  check(name, "without scripts", body.includes("±") || body.includes("s a lap") ? "" : "says nothing");
+  check(name, "without scripts: buttons", (await page.locator("th button").count()) === 0 ? "" : "there are dead ones");
+  await context.close();
+}
+rmSync(profile, { recursive: true, force: true });
+failures.forEach((failure) => console.log(`FAILED ${failure}`));
+console.log(`${passed} passed, ${failures.length} failed`);
+process.exit(failures.length === 0 && passed > 0 ? 0 : 1);
