@@ -163,7 +163,12 @@ fn in_plane(plane: &mut Option<Plane>, points: &[(f64, f64)], times: Vec<f64>, z
     let plane = *plane.get_or_insert_with(|| Plane::about(first.0, first.1));
     let xy = |&(lat, lon): &(f64, f64)| if (lat, lon) == (0.0, 0.0) { [f64::NAN; 2] } else { plane.to_xy(lat, lon) };
     let from = times.first().copied().unwrap_or(0.0);
-    Run { points: points.iter().map(xy).collect(), t: times.into_iter().map(|t| t - from).collect(), z }
+    Run {
+        points: points.iter().map(xy).collect(),
+        t: times.into_iter().map(|t| t - from).collect(),
+        z,
+        ..Run::default()
+    }
 }
 
 /// The rows of a log that have a position.
@@ -180,11 +185,41 @@ fn of_log(log: &Log, plane: &mut Option<Plane>, metres: &mut bool) -> Option<Run
     if rows.is_empty() {
         return None;
     }
+    let turn = turning(log, &rows);
     if degrees {
         let points: Vec<(f64, f64)> = rows.iter().map(|i| (a[*i], b[*i])).collect();
-        return Some(in_plane(plane, &points, t, z));
+        return Some(Run { turn, ..in_plane(plane, &points, t, z) });
     }
-    Some(Run { points: rows.iter().map(|i| [a[*i], b[*i]]).collect(), t, z })
+    Some(Run { points: rows.iter().map(|i| [a[*i], b[*i]]).collect(), t, z, turn })
+}
+
+/// Slower than this a yaw rate or an acceleration says little of curvature, m/s.
+const ROLLS: f64 = 6.0;
+
+/// Curvature by the yaw rate, ω/v, or else by the lateral acceleration, a_y/v², as the mean of the rows about each position; empty where
+/// neither is logged with a speed.
+fn turning(log: &Log, rows: &[usize]) -> Vec<f64> {
+    let Some(speed) = log.channel(Quantity::Speed) else { return Vec::new() };
+    let (yaw, lateral) = (log.channel(Quantity::YawRate), log.channel(Quantity::LateralAcceleration));
+    let of = |i: usize| -> Option<f64> {
+        let v = speed[i];
+        let kappa = match (yaw, lateral) {
+            (Some(yaw), _) => yaw[i] / v,
+            (None, Some(a)) => a[i] / (v * v),
+            _ => return None,
+        };
+        (v > ROLLS && kappa.is_finite()).then_some(kappa)
+    };
+    if yaw.or(lateral).is_none() {
+        return Vec::new();
+    }
+    let mean = |k: usize| {
+        let from = if k == 0 { rows[k] } else { (rows[k - 1] + rows[k]).div_ceil(2) };
+        let to = if k + 1 == rows.len() { rows[k] } else { (rows[k] + rows[k + 1] - 1) / 2 };
+        let all: Vec<f64> = (from..=to.max(from)).filter_map(of).collect();
+        if all.is_empty() { f64::NAN } else { all.iter().sum::<f64>() / all.len() as f64 }
+    };
+    (0..rows.len()).map(mean).collect()
 }
 
 fn note_cleared(notes: &mut Vec<Note>, file: &str, cleared: Cleared) {
@@ -343,8 +378,7 @@ fn close(run: &mut Run) {
         keep -= 1;
     }
     run.points.truncate(keep);
-    run.t.truncate(keep);
-    run.z.truncate(keep);
+    [&mut run.t, &mut run.z, &mut run.turn].into_iter().for_each(|c| c.truncate(keep));
 }
 
 /// A round begun at the position nearest to a place.
@@ -353,9 +387,8 @@ fn rotate(run: &mut Run, place: [f64; 2]) {
         (0..run.points.len()).min_by(|a, b| hop(run.points[*a], place).total_cmp(&hop(run.points[*b], place)));
     let Some(i) = nearest else { return };
     run.points.rotate_left(i);
-    if run.z.len() == run.points.len() {
-        run.z.rotate_left(i);
-    }
+    let n = run.points.len();
+    [&mut run.z, &mut run.turn].into_iter().filter(|c| c.len() == n).for_each(|c| c.rotate_left(i));
     if run.t.len() == run.points.len() {
         run.t.clear();
     }

@@ -74,7 +74,7 @@ impl Run {
     fn keep(&mut self, keep: &[bool]) {
         let mut i = 0;
         self.points.retain(|_| (keep[i], i += 1).0);
-        for column in [&mut self.t, &mut self.z] {
+        for column in [&mut self.t, &mut self.z, &mut self.turn] {
             if column.len() == keep.len() {
                 let mut i = 0;
                 column.retain(|_| (keep[i], i += 1).0);
