@@ -41,7 +41,7 @@ pub enum CliError {
     NoFolder { path: PathBuf, source: std::io::Error },
     #[error("{0}")]
     Weigh(#[from] unladen_study::weighing::WeighError),
-    #[error("{}: a track's file must end in .toml", path.display())]
+    #[error("{}: a file that ends in .toml is due", path.display())]
     TrackName { path: PathBuf },
     #[error("{}: the track would go over a file that it is made from; give --out another name", path.display())]
     OverLog { path: PathBuf },

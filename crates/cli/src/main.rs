@@ -6,6 +6,8 @@ mod course;
 mod course_log;
 mod error;
 mod fit;
+mod fit_car;
+mod fit_laps;
 mod inputs;
 mod lap;
 mod ledger;

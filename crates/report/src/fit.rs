@@ -5,6 +5,7 @@ use crate::header::Header;
 use crate::look::{ACCENT, BAND, MARGIN, RULE, SERIES, WIDTH, stroke};
 use crate::number::distance;
 use crate::picture::{Picture, PlotError};
+use crate::place::Place;
 use crate::speed::draw_distance;
 use crate::svg::{Canvas, small};
 use crate::ticks::Axis;
@@ -18,6 +19,8 @@ pub struct FitPlot<'a> {
     pub track: &'a str,
     /// Its length, m in plan.
     pub length_m: f64,
+    /// Its named places.
+    pub places: &'a [Place],
     /// Stations, m.
     pub s_m: &'a [f64],
     /// Mean of log − model at each, km/h; NaN for none.

@@ -36,6 +36,8 @@ pub mod course;
 pub mod curve;
 pub mod delta;
 pub mod fit;
+pub mod fit_out;
+pub mod fit_text;
 pub mod font;
 pub mod frame;
 pub mod header;

@@ -61,27 +61,29 @@ impl Knob {
         }
     }
 
-    /// The keys of `car.toml` that the factor is on; those of the tyres' slopes go with their peaks.
-    pub fn car_keys(self) -> &'static [&'static str] {
+    /// What of `car.toml` the factor is on: key, the car's value, its unit. Power is the driveline's efficiency there: they act as a
+    /// product. The slopes of friction go with their peaks.
+    pub fn values(self, car: &Car) -> Vec<(&'static str, f64, &'static str)> {
+        let (f, r) = (&car.front, &car.rear);
         match self {
-            Knob::GripLong => &[
-                "tyres.front.peak_friction_long",
-                "tyres.rear.peak_friction_long",
-                "tyres.front.load_slope_long",
-                "tyres.rear.load_slope_long",
+            Knob::GripLong => vec![
+                ("tyres.front.peak_friction_long", f.mu_x0, ""),
+                ("tyres.rear.peak_friction_long", r.mu_x0, ""),
+                ("tyres.front.load_slope_long", f.k_x, ""),
+                ("tyres.rear.load_slope_long", r.k_x, ""),
             ],
-            Knob::GripLat => &[
-                "tyres.front.peak_friction_lat",
-                "tyres.rear.peak_friction_lat",
-                "tyres.front.load_slope_lat",
-                "tyres.rear.load_slope_lat",
+            Knob::GripLat => vec![
+                ("tyres.front.peak_friction_lat", f.mu_y0, ""),
+                ("tyres.rear.peak_friction_lat", r.mu_y0, ""),
+                ("tyres.front.load_slope_lat", f.k_y, ""),
+                ("tyres.rear.load_slope_lat", r.k_y, ""),
             ],
-            Knob::Power => &["driveline.efficiency"],
-            Knob::Drag => &["aero.drag_area"],
-            Knob::Rolling => &["aero.rolling_resistance"],
-            Knob::UseCornering => &["driver.use_cornering"],
-            Knob::UseBraking => &["driver.use_braking"],
-            Knob::UseTraction => &["driver.use_traction"],
+            Knob::Power => vec![("driveline.efficiency", car.driveline.efficiency, "")],
+            Knob::Drag => vec![("aero.drag_area", car.aero.cd_a, "m2")],
+            Knob::Rolling => vec![("aero.rolling_resistance", car.aero.c_rr, "")],
+            Knob::UseCornering => vec![("driver.use_cornering", car.driver.cornering, "")],
+            Knob::UseBraking => vec![("driver.use_braking", car.driver.braking, "")],
+            Knob::UseTraction => vec![("driver.use_traction", car.driver.traction, "")],
         }
     }
 
