@@ -3,7 +3,6 @@
 mod args;
 mod check;
 mod course;
-mod course_log;
 mod error;
 mod fit;
 mod fit_car;

@@ -89,7 +89,7 @@ pub use shop::{Limits, Registered, Shop, Springs, Target};
 pub use shop_keys::SCALE;
 pub use slips::{Size, Slip, slips};
 pub use source::{Place, Source};
-pub use survey::{Ask, Survey, SurveyError, look_at, survey};
+pub use survey::{Ask, Survey, SurveyError, look_at, self_crossings, survey};
 pub use track::{TrackFile, parse_track};
 pub use track_keys::TRACK;
 pub use track_text::{TrackText, segments_csv};

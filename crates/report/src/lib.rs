@@ -33,6 +33,7 @@ pub mod budget_text;
 pub mod burn;
 pub mod colour;
 pub mod course;
+pub mod course_out;
 pub mod curve;
 pub mod delta;
 pub mod fit;

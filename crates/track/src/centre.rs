@@ -190,7 +190,7 @@ impl Line {
 }
 
 /// Values at nodes that were evened.
-fn carried(values: &[f64], n: usize, closed: bool) -> Vec<f64> {
+pub(crate) fn carried(values: &[f64], n: usize, closed: bool) -> Vec<f64> {
     let scale = values.len() as f64 / n as f64;
     (0..n).map(|i| interpolated(values, i as f64 * scale, closed)).collect()
 }
