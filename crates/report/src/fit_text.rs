@@ -51,6 +51,20 @@ pub fn words(knob: Knob) -> &'static str {
     }
 }
 
+/// In a word or two.
+fn short(knob: Knob) -> &'static str {
+    match knob {
+        Knob::GripLong => "grip along",
+        Knob::GripLat => "grip across",
+        Knob::Power => "power",
+        Knob::Drag => "drag",
+        Knob::Rolling => "rolling",
+        Knob::UseCornering => "use in corners",
+        Knob::UseBraking => "use in braking",
+        Knob::UseTraction => "use of power",
+    }
+}
+
 impl FitReport<'_> {
     /// Mean of log − model in each place, m/s, largest first.
     pub fn by_place(&self) -> Vec<(&str, f64)> {
@@ -79,9 +93,10 @@ impl FitReport<'_> {
             (
                 "on the track",
                 format!(
-                    "correlation of curvature {:.3}; the log lies {} m further on",
+                    "correlation of curvature {:.3}; the log lies {} m {}",
                     self.correlation,
-                    signed(&fixed(fit.shift_m.0, 1))
+                    fixed(fit.shift_m.0.abs(), 1),
+                    if fit.shift_m.0 < 0.0 { "back" } else { "on" }
                 ),
             ),
         ]);
@@ -95,7 +110,7 @@ impl FitReport<'_> {
         let pairs: Vec<String> = self.all.alike.iter().map(|a| format!("{} and {}", words(a.a), words(a.b))).collect();
         if !pairs.is_empty() {
             let text = format!(
-                "This log can't tell apart: {}. What is found for one of them is the product of both.",
+                "This log can't tell apart: {}. One of each pair stays as in the file, and what is found for the other is true together with it.",
                 pairs.join("; ")
             );
             out += &paragraph(&text);
@@ -181,11 +196,9 @@ fn worst(fit: &Fit) -> Option<(f64, f64)> {
 fn row(f: &Found) -> [String; 3] {
     match f.held {
         Some(Because::With(other)) => {
-            [words(f.knob).into(), String::new(), format!("as in the file: it can't be told from {}", words(other))]
+            [words(f.knob).into(), String::new(), format!("as in the file, with {}", short(other))]
         }
-        Some(Because::Untold) => {
-            [words(f.knob).into(), String::new(), "as in the file: this log says too little of it".into()]
-        }
+        Some(Because::Untold) => [words(f.knob).into(), String::new(), "as in the file: little is said of it".into()],
         None => [
             words(f.knob).into(),
             format!("× {}", with_sd(f.factor, f.sd)),

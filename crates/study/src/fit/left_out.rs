@@ -59,7 +59,7 @@ pub(super) fn mistakes(s: &[f64], seen: &mut [Vec<f64>]) -> Vec<LeftOut> {
                 continue;
             }
             let from = (0..i).rev().take_while(|k| far[*k] > OFF[1]).last().unwrap_or(i);
-            let to = (i..s.len()).take_while(|k| !(far[*k] <= OFF[1])).last().unwrap_or(i);
+            let to = (i..s.len()).take_while(|k| far[*k].is_nan() || far[*k] > OFF[1]).last().unwrap_or(i);
             speeds[from..=to].iter_mut().for_each(|v| *v = f64::NAN);
             all.push(LeftOut { lap, from_m: s[from], to_m: s[to], why: Why::OffTheOthers });
             i = to + 1;

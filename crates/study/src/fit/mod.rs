@@ -167,6 +167,16 @@ pub fn fit_told_apart(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<
         held.push(next);
         now = fit_holding(course, car, laps, &held)?;
     }
+    // A use of grip that is held makes the other a product, which is known as well as it is said. Drag or rolling resistance that are held
+    // are not known: what goes with them is as uncertain as in the fit of all.
+    for f in now.found.iter_mut().filter(|f| f.held.is_none()) {
+        let uses = [Knob::UseCornering, Knob::UseBraking, Knob::UseTraction];
+        if held.iter().any(|h| h.1 == Because::With(f.knob) && !uses.contains(&h.0))
+            && let Some(free) = all.found.iter().find(|g| g.knob == f.knob)
+        {
+            (f.sd, f.told) = (free.sd, free.told);
+        }
+    }
     Ok((all, now))
 }
 
