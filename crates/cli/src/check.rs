@@ -82,7 +82,8 @@ fn of_car(file: &CarFile) -> String {
     )
 }
 
-fn of_track(file: &TrackFile) -> String {
+/// A track in a sentence or two.
+pub fn of_track(file: &TrackFile) -> String {
     let track = &file.track;
     let kind = match &file.closure {
         Some(closure) => format!(

@@ -119,10 +119,12 @@ pub enum CliError {
     NoFolder { path: PathBuf, source: std::io::Error },
     #[error("{0}")]
     Weigh(#[from] unladen_study::weighing::WeighError),
-    #[error("{}: a track's file must end in .toml", path.display())]
+    #[error("{}: a file that ends in .toml is due", path.display())]
     TrackName { path: PathBuf },
     #[error("{}: the track would go over a file that it is made from; give --out another name", path.display())]
     OverLog { path: PathBuf },
+    #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
+    NoWidths { path: PathBuf },
     #[error("{}: {source}", path.display())]
     Unread { path: PathBuf, source: std::io::Error },
     #[error("{}: more than {most_mb} MB; cut it, or log fewer channels", path.display())]
@@ -221,6 +223,7 @@ impl CliError {
             | CliError::TooLong { .. }
             | CliError::TrackName { .. }
             | CliError::OverLog { .. }
+            | CliError::NoWidths { .. }
             | CliError::Unread { .. }
             | CliError::TooLarge { .. }
             | CliError::Survey(_)

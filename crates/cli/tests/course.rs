@@ -71,7 +71,9 @@ fn end_to_end_log_to_track_to_fit() {
         let (truth, home) = (lap(&track), lap("home.toml"));
         // One seed of 0.5 m noise and four laps; with quirks, a fifth of the positions.
         assert!((home / truth - 1.0).abs() < if quirks { 0.015 } else { 0.008 }, "{truth} {home}");
-        let fit = unladen(dir.path(), &["fit", &car, &track, "day.csv", "--json", "--plot", "fit.svg"]);
+        let _ = fs::remove_file(dir.path().join("fitted.toml"));
+        let args = ["fit", &car, &track, "day.csv", "--json", "--plot", "fit.svg", "--out", "fitted.toml"];
+        let fit = unladen(dir.path(), &args);
         assert!(fit.status.success(), "{}", said(&fit));
         let json: serde_json::Value = serde_json::from_slice(&fit.stdout).unwrap();
         let factor = |key: &str| json["factors"][key]["factor"].as_f64().unwrap();
@@ -80,7 +82,104 @@ fn end_to_end_log_to_track_to_fit() {
         assert!((product - 0.93).abs() < 0.02, "{product}");
         let held = (number(&fit, "held_out_model_s"), number(&fit, "held_out_logged_s"));
         assert!((held.0 - held.1).abs() < 0.25, "{held:?}");
+        // The copy is a car that laps as the log, and is not written over.
+        let fitted = number(&unladen(dir.path(), &["lap", "fitted.toml", &track, "--json"]), "lap_time_s");
+        assert!((fitted - held.1).abs() < 0.3, "{fitted} {held:?}");
+        let own = fs::read_to_string(format!("{car}/car.toml")).unwrap();
+        let copy = fs::read_to_string(dir.path().join("fitted.toml")).unwrap();
+        let comments = own.lines().filter(|l| l.starts_with('#'));
+        assert!(comments.into_iter().all(|l| copy.contains(l)) && copy.contains("not validated beyond"), "{copy}");
+        let again = unladen(dir.path(), &args);
+        assert!(again.status.code() == Some(2) && said(&again).contains("is there already"), "{}", said(&again));
+        let text = unladen(dir.path(), &["fit", &car, &track, "day.csv"]);
+        let text = String::from_utf8_lossy(&text.stdout).into_owned();
+        for words in ["can't tell apart", "validate nothing", "held out", "log − model"] {
+            assert!(text.contains(words), "{words}: {text}");
+        }
     }
+}
+
+/// A track's file looked over and drawn.
+#[test]
+fn end_to_end_check_and_draw() {
+    let dir = tempfile::tempdir().unwrap();
+    let track = format!("{ROOT}/tracks/airfield.toml");
+    let check = unladen(dir.path(), &["course", "check", &track]);
+    let text = String::from_utf8_lossy(&check.stdout).into_owned();
+    assert!(check.status.success() && text.contains("Windsock") && text.contains("Curvature jumps"), "{text}");
+    for file in ["t.svg", "t.png"] {
+        let draw = unladen(dir.path(), &["course", "draw", &track, "--plot", file]);
+        assert!(draw.status.success() && dir.path().join(file).is_file(), "{}", said(&draw));
+    }
+    let none = unladen(dir.path(), &["course", "check", "none.toml"]);
+    assert!(none.status.code() == Some(2) && said(&none).contains("none.toml"), "{}", said(&none));
+    let bad = unladen(dir.path(), &["course", "draw", &track, "--plot", "t.gif"]);
+    assert_eq!(bad.status.code(), Some(2), "{}", said(&bad));
+}
+
+/// Names from the command line and from a file's points go into the segments; the width columns bound the line.
+#[test]
+fn end_to_end_names_and_widths() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows = &log(1.2)[..356];
+    let wide: String = rows.iter().fold("x [m],y [m],width left [m],width right [m]\n".into(), |all, r| {
+        all + &format!("{:.3},{:.3},5,3\n", r.1, r.2)
+    });
+    fs::write(dir.path().join("wide.csv"), wide).unwrap();
+    let args = ["course", "from", "wide.csv", "--closed", "--place", "East bend=150,0", "--place", "Far=900,0"];
+    let made = unladen(dir.path(), &[&args[..], &["--out", "plain.toml"]].concat());
+    assert!(made.status.success() && said(&made).contains("names no place"), "{}", said(&made));
+    assert!(fs::read_to_string(dir.path().join("plain.csv")).unwrap().contains("East bend"));
+    let line = unladen(dir.path(), &[&args[..], &["--out", "line.toml", "--line", "columns"]].concat());
+    assert!(line.status.success(), "{}", said(&line));
+    let squared = |name: &str| {
+        let text = fs::read_to_string(dir.path().join(name)).unwrap();
+        let row = |l: &str| -> f64 {
+            let n: Vec<f64> = l.split(',').take(3).map(|x| x.parse().unwrap()).collect();
+            n[0] * (n[1] * n[1] + n[1] * n[2] + n[2] * n[2]) / 3.0
+        };
+        text.lines().skip(1).map(row).sum::<f64>()
+    };
+    // ∫κ² ds of the middle is 2π/50 m; a line with 6 m of road to choose from has at least a tenth less.
+    let (plain, line) = (squared("plain.csv"), squared("line.csv"));
+    assert!((plain - 2.0 * std::f64::consts::PI / 50.0).abs() < 0.002 && line < 0.9 * plain, "{plain} {line}");
+    fs::write(dir.path().join("bare.csv"), text(&log(3.2))).unwrap();
+    let none = unladen(dir.path(), &["course", "from", "bare.csv", "--out", "b.toml", "--line", "columns"]);
+    assert!(none.status.code() == Some(2) && said(&none).contains("no widths in it"), "{}", said(&none));
+}
+
+/// What its columns are is kept beside a log, and the command line goes before it.
+#[test]
+fn end_to_end_columns_are_remembered_and_overruled() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows: String =
+        log(3.2).iter().fold("t,a,b,v\n".into(), |all, (t, x, y)| all + &format!("{t:.2},{x:.3},{y:.3},44.7\n"));
+    fs::write(dir.path().join("day.csv"), rows).unwrap();
+    let from = |more: &[&str]| unladen(dir.path(), &[&["course", "from", "day.csv", "--out", "t.toml"], more].concat());
+    assert_eq!(from(&[]).status.code(), Some(2));
+    let told = from(&["--column", "x=a", "--column", "y=b", "--unit", "speed=mph"]);
+    assert!(told.status.success(), "{}", said(&told));
+    let kept = fs::read_to_string(dir.path().join("day.csv.columns.toml")).unwrap();
+    assert!(kept.contains("x = \"a\"") && kept.contains("speed = \"mph\""), "{kept}");
+    assert!(from(&[]).status.success());
+    let wrong = from(&["--column", "x=c"]);
+    assert!(wrong.status.code() == Some(2) && said(&wrong).contains("no such column"), "{}", said(&wrong));
+}
+
+/// A figure of eight is kept, with a word.
+#[test]
+fn bad_input_a_line_that_crosses_itself_is_said() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |i: i32| {
+        let t = f64::from(i) / 300.0 * 2.0 * std::f64::consts::PI + 0.4;
+        (f64::from(i), 200.0 * t.sin(), 200.0 * t.sin() * t.cos())
+    };
+    let points = (0..300).map(at).fold("x [m],y [m]\n".to_string(), |all, (_, x, y)| all + &format!("{x:.3},{y:.3}\n"));
+    fs::write(dir.path().join("eight.csv"), points).unwrap();
+    let made = unladen(dir.path(), &["course", "from", "eight.csv", "--closed", "--out", "loop.toml"]);
+    assert!(made.status.success() && said(&made).contains("crosses itself"), "{}", said(&made));
+    let check = unladen(dir.path(), &["course", "check", "loop.toml"]);
+    assert!(String::from_utf8_lossy(&check.stdout).contains("It crosses itself"), "{}", said(&check));
 }
 
 #[test]

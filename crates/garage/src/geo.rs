@@ -65,10 +65,34 @@ pub fn read_geo(bytes: &[u8], format: GeoFormat) -> Result<Vec<GeoLine>, GeoErro
     let (lines, name, due) = match format {
         GeoFormat::Gpx => (gpx(bytes)?, "GPX", "a track or a route"),
         GeoFormat::GeoJson => (geojson(bytes)?, "GeoJSON", "a LineString, a MultiLineString or a Polygon"),
-        GeoFormat::Kml => (kml(bytes)?, "KML", "a LineString or a LinearRing"),
+        GeoFormat::Kml => (kml(bytes)?.0, "KML", "a LineString or a LinearRing"),
     };
     let lines: Vec<GeoLine> = lines.into_iter().filter(|l| l.points.len() > 1).collect();
     if lines.is_empty() { Err(GeoError::NoLine { format: name, due }) } else { Ok(lines) }
+}
+
+/// Named points of a file: GPX waypoints, GeoJSON points and KML placemarks that have a name; latitude and longitude, degrees.
+pub fn read_points(bytes: &[u8], format: GeoFormat) -> Vec<(String, f64, f64)> {
+    match format {
+        GeoFormat::Gpx => {
+            let read = gpx::read(Cursor::new(bytes)).map(|g| g.waypoints).unwrap_or_default();
+            read.into_iter().filter_map(|w| Some((w.name.clone()?, w.point().y(), w.point().x()))).collect()
+        }
+        GeoFormat::GeoJson => {
+            let text = String::from_utf8_lossy(bytes);
+            let Ok(GeoJson::FeatureCollection(all)) = text.trim_start_matches('\u{feff}').parse() else {
+                return Vec::new();
+            };
+            let point = |f: &geojson::Feature| {
+                let name = f.property("name")?.as_str()?.to_owned();
+                let GeometryValue::Point { coordinates } = &f.geometry.as_ref()?.value else { return None };
+                let p = coordinates.as_slice();
+                (p.len() >= 2).then(|| (name, p[1], p[0]))
+            };
+            all.features.iter().filter_map(point).collect()
+        }
+        GeoFormat::Kml => kml(bytes).map(|read| read.1).unwrap_or_default(),
+    }
 }
 
 fn gpx(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
@@ -136,12 +160,16 @@ fn shapes(value: &GeometryValue, name: Option<String>, lines: &mut Vec<GeoLine>,
     }
 }
 
-fn kml(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
+/// Named points: name, latitude, longitude.
+type Named = Vec<(String, f64, f64)>;
+
+fn kml(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
     use quick_xml::events::Event;
     let malformed = |reason: String| GeoError::Malformed { format: "KML", reason };
     let mut reader = quick_xml::Reader::from_reader(bytes);
     let mut path: Vec<String> = Vec::new();
-    let (mut lines, mut name, mut text) = (Vec::new(), None::<String>, String::new());
+    let (mut lines, mut points) = (Vec::new(), Vec::new());
+    let (mut name, mut text) = (None::<String>, String::new());
     loop {
         let at = reader.buffer_position() as usize;
         match reader.read_event().map_err(|e| malformed(e.to_string()))? {
@@ -155,6 +183,10 @@ fn kml(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
                 let parent = path.last().map_or("", String::as_str);
                 match &tag[..] {
                     "name" => name = Some(text.trim().to_string()),
+                    "coordinates" if parent == "Point" => {
+                        let at = coordinates(&text, None, 0).ok().and_then(|p| p.points.first().copied());
+                        points.extend(name.clone().zip(at).map(|(name, at)| (name, at.0, at.1)));
+                    }
                     "coordinates" if parent == "LineString" || parent == "LinearRing" => {
                         let line = bytes[..at.min(bytes.len())].iter().filter(|b| **b == b'\n').count() + 1;
                         lines.push(coordinates(&text, name.clone(), line)?);
@@ -167,7 +199,7 @@ fn kml(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
             _ => {}
         }
     }
-    if path.is_empty() { Ok(lines) } else { Err(malformed("it ends in the middle".into())) }
+    if path.is_empty() { Ok((lines, points)) } else { Err(malformed("it ends in the middle".into())) }
 }
 
 /// `longitude,latitude[,height]` between blanks.
@@ -205,6 +237,21 @@ mod tests {
             assert_eq!(lines[0].times, times);
         }
         assert_eq!(GeoFormat::of(b"time,lat"), None);
+    }
+
+    #[test]
+    fn property_named_points_in_three_formats() {
+        let gpx = GPX.replace("<trk>", "<wpt lat=\"52.15\" lon=\"-1.45\"><name>Hairpin</name></wpt><trk>");
+        let point = r#"{"type":"Feature","properties":{"name":"Hairpin"},"geometry":{"type":"Point","coordinates":[-1.45,52.15]}},"#;
+        let json = JSON.replace(r#""features":["#, &format!(r#""features":[{point}"#));
+        let mark =
+            "<Placemark><name>Hairpin</name><Point><coordinates>-1.45,52.15</coordinates></Point></Placemark></kml>";
+        let kml = KML.replace("</kml>", mark);
+        for (text, format) in [(gpx, GeoFormat::Gpx), (json, GeoFormat::GeoJson), (kml, GeoFormat::Kml)] {
+            assert_eq!(read_points(text.as_bytes(), format), [("Hairpin".to_owned(), 52.15, -1.45)], "{format:?}");
+            assert_eq!(read_geo(text.as_bytes(), format).unwrap().len(), 1, "{format:?}");
+        }
+        assert!(read_points(b"{", GeoFormat::GeoJson).is_empty());
     }
 
     #[test]

@@ -6,11 +6,14 @@ use unladen_track::Pose;
 use crate::colour::Colour;
 use crate::frame::{Frame, Series, TICKS_LEFT};
 use crate::header::Header;
+use crate::labels::Names;
 use crate::look::{ACCENT, BAND, INK, MARGIN, RULE, SERIES, WIDTH, speed_colour, stroke};
 use crate::map_key::draw_scale;
 use crate::number::distance;
 use crate::picture::{Picture, PlotError};
+use crate::place::Place;
 use crate::plan::Fitted;
+use crate::speed::spans;
 use crate::svg::{Anchor, Canvas, Text, small};
 use crate::ticks::Axis;
 
@@ -23,7 +26,9 @@ pub struct CoursePlot<'a> {
     pub origin: &'a str,
     /// A circuit.
     pub closed: bool,
-    /// Positions as they came, m.
+    /// Its named places; of the made track, whose length is the line's but for little.
+    pub places: &'a [Place],
+    /// Positions as they came, m; none for a track's own file.
     pub data: &'a [[f64; 2]],
     /// Nodes of the line, m.
     pub points: &'a [[f64; 2]],
@@ -70,15 +75,19 @@ pub fn course_picture(plot: &CoursePlot) -> Result<Picture, PlotError> {
     );
     let header = Header::plan(&title, &format!("{}, {}", plot.name, plot.origin), WIDTH);
     let map_top = header.height + 10.0;
-    let charts = map_top + MAP_HEIGHT + 64.0;
+    let left = MARGIN + TICKS_LEFT + 10.0;
+    let (x, unit) = Axis::distance(length, 9);
+    let mut frame =
+        Frame { left, top: 0.0, width: WIDTH - MARGIN - left, height: CHART, x: x.clone(), y: kappa_axis(plot) };
+    let spans = spans(plot.places, &frame, length);
+    let names = Names::plan(&spans, left, frame.right());
+    let charts = map_top + MAP_HEIGHT + 64.0 + names.height;
+    frame.top = charts;
     let low = plot.z.map_or(0.0, |_| HEIGHT_CHART + 42.0);
     let mut canvas = Canvas::new("course", WIDTH, charts + CHART + low + 22.0 + MARGIN);
     header.draw(&mut canvas);
     draw_map(&mut canvas, plot, map_top, tightest);
-    let left = MARGIN + TICKS_LEFT + 10.0;
-    let (x, unit) = Axis::distance(length, 9);
-    let frame =
-        Frame { left, top: charts, width: WIDTH - MARGIN - left, height: CHART, x: x.clone(), y: kappa_axis(plot) };
+    names.draw(&mut canvas, charts - 24.0);
     draw_kappa(&mut canvas, plot, &frame)?;
     let mut bottom = frame.bottom();
     if let Some(z) = plot.z {
@@ -157,11 +166,11 @@ fn draw_map(canvas: &mut Canvas, plot: &CoursePlot, top: f64, tightest: f64) {
         );
         canvas.text(Text { halo: true, ..small("start", (start.0 + 14.0 * nx.abs() + 4.0, start.1 + 14.0 * ny)) });
     });
-    draw_key(canvas, top + MAP_HEIGHT + 14.0, tightest);
+    draw_key(canvas, top + MAP_HEIGHT + 14.0, tightest, !plot.data.is_empty());
     draw_scale(canvas, fitted.scale, top + MAP_HEIGHT + 14.0);
 }
 
-fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64) {
+fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64, data: bool) {
     canvas.part("key", |canvas| {
         let width = 15.0;
         for i in 0..SHADES {
@@ -175,8 +184,10 @@ fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64) {
         canvas.text(small("straight", (MARGIN, top + 23.0)));
         let words = format!("radius {:.0} m", 1.0 / tightest.max(1e-6));
         canvas.text(Text { anchor: Anchor::End, ..small(&words, (end, top + 23.0)) });
-        canvas.disc((end + 22.0, top + 5.0), 1.8, DATA);
-        canvas.text(small("positions as they came", (end + 30.0, top + 9.0)));
+        if data {
+            canvas.disc((end + 22.0, top + 5.0), 1.8, DATA);
+            canvas.text(small("positions as they came", (end + 30.0, top + 9.0)));
+        }
     });
 }
 
@@ -201,6 +212,9 @@ fn draw_kappa(canvas: &mut Canvas, plot: &CoursePlot, frame: &Frame) -> Result<(
     frame.draw_series(canvas, &[line(plot.segments.to_vec(), stroke(SERIES[0], 1.6))])?;
     let (top, left) = (frame.top - 9.0, frame.left - TICKS_LEFT);
     canvas.text(small("curvature, 1/m, left +", (left, top)));
+    if plot.data.is_empty() {
+        return Ok(());
+    }
     canvas.rect((left + 150.0, top - 9.0), (22.0, 9.0), BAND);
     canvas.fill(
         &[(left + 150.0, top - 9.0), (left + 172.0, top - 9.0), (left + 172.0, top), (left + 150.0, top)],

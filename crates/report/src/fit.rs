@@ -2,10 +2,12 @@
 
 use crate::frame::{Frame, Series, TICKS_LEFT};
 use crate::header::Header;
+use crate::labels::Names;
 use crate::look::{ACCENT, BAND, MARGIN, RULE, SERIES, WIDTH, stroke};
 use crate::number::distance;
 use crate::picture::{Picture, PlotError};
-use crate::speed::draw_distance;
+use crate::place::Place;
+use crate::speed::{draw_corners, draw_distance, spans};
 use crate::svg::{Canvas, small};
 use crate::ticks::Axis;
 
@@ -18,6 +20,8 @@ pub struct FitPlot<'a> {
     pub track: &'a str,
     /// Its length, m in plan.
     pub length_m: f64,
+    /// Its named places.
+    pub places: &'a [Place],
     /// Stations, m.
     pub s_m: &'a [f64],
     /// Mean of log − model at each, km/h; NaN for none.
@@ -58,14 +62,17 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     let left = MARGIN + TICKS_LEFT + 10.0;
     let (x, unit) = Axis::distance(plot.length_m, 9);
     let top = plot.model_kmh.iter().copied().fold(1.0, f64::max);
-    let upper = Frame {
+    let mut upper = Frame {
         left,
-        top: header.height + 34.0,
+        top: 0.0,
         width: WIDTH - MARGIN - left,
         height: SPEED,
         x: x.clone(),
         y: Axis::over(0.0, 1.08 * top, 5),
     };
+    let spans = spans(plot.places, &upper, plot.length_m);
+    let names = Names::plan(&spans, left, upper.right());
+    upper.top = header.height + 38.0 + names.height;
     let reach = plot.residual_kmh.iter().filter(|r| r.is_finite()).fold(2.0 * plot.sd_kmh, |a, r| a.max(r.abs()));
     let lower = Frame {
         top: upper.bottom() + 46.0,
@@ -76,7 +83,9 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     };
     let mut canvas = Canvas::new("fit", WIDTH, lower.bottom() + 22.0 + MARGIN);
     header.draw(&mut canvas);
+    draw_corners(&mut canvas, plot.places, &upper, plot.length_m, lower.bottom());
     upper.draw_grid(&mut canvas, false)?;
+    names.draw(&mut canvas, upper.top - 24.0);
     canvas.text(small("model, km/h", (left - TICKS_LEFT, upper.top - 9.0)));
     let model = plot.s_m.iter().zip(plot.model_kmh).map(|(s, v)| (*s, *v)).collect();
     upper.draw_series(&mut canvas, &[Series { points: model, stroke: stroke(SERIES[0], 1.8), fill: 0.0 }])?;

@@ -61,9 +61,16 @@ fn shapes() -> Vec<Track> {
     ]
 }
 
-fn runs(track: &Track, course: &Course, laps: usize, rate_hz: f64, noise: f64, seed: u64) -> Vec<Run> {
+/// Whether the log has a gyroscope.
+#[derive(Clone, Copy, PartialEq)]
+enum Gyro {
+    None,
+    Logged,
+}
+
+fn runs(track: &Track, course: &Course, (rate_hz, noise): (f64, f64), gyro: Gyro, seed: u64) -> Vec<Run> {
     let lap = course.lap(&example_car()).unwrap();
-    let logger = Logger { laps, rate_hz, position_noise_m: noise, seed, ..Logger::default() };
+    let logger = Logger { laps: 5, rate_hz, position_noise_m: noise, seed, ..Logger::default() };
     let samples = drive(track, &course.trace(&lap), &logger);
     let mut all = vec![Run::default()];
     let mut last = 0.0;
@@ -76,6 +83,9 @@ fn runs(track: &Track, course: &Course, laps: usize, rate_hz: f64, noise: f64, s
         let run = all.last_mut().unwrap();
         run.points.push([x, y]);
         run.t.push(p.t);
+        if gyro == Gyro::Logged {
+            run.turn.push(p.yaw_rate / p.speed);
+        }
     }
     let n = all.len();
     all[1..n - 1].to_vec()
@@ -84,10 +94,10 @@ fn runs(track: &Track, course: &Course, laps: usize, rate_hz: f64, noise: f64, s
 const WISH: Wish = Wish { closed: true, noise_m: None, height_noise_m: None };
 
 /// (lap time error, %; κ error, 1/m rms along the lap) of one seed.
-fn one(track: &Track, laps: usize, rate_hz: f64, noise: f64, seed: u64) -> (f64, f64) {
+fn one(track: &Track, how: (f64, f64), gyro: Gyro, seed: u64) -> (f64, f64) {
     let course = Course::with_step(track, 3.0);
     let truth = course.time(&example_car()).unwrap();
-    let line = Line::through(&runs(track, &course, laps, rate_hz, noise, seed), WISH).unwrap();
+    let line = Line::through(&runs(track, &course, how, gyro, seed), WISH).unwrap();
     let built = line.build(Tolerance::default());
     let made = Track { segments: built.segments, ..track.clone() };
     assert!(made.check().is_empty() && made.check_closed().is_ok(), "{}", made.closure());
@@ -124,44 +134,57 @@ fn line_start(track: &Track, line: &Line) -> f64 {
     track.outline(0.25).iter().min_by(near).unwrap().s / track.length()
 }
 
-/// The figures that are published for this estimator, and what is held of them: with 0.5 m of noise, 10 Hz and 5 laps, lap time within 0.3 %
-/// as the mean of eight seeds where curvature is continuous. A jump of curvature can't be seen in positions (a clothoid of
-/// 10 m moves the line by 0.1 m) and costs more; bends that are all clothoid (the esses) are known to 6 % in curvature, and cost more too.
+/// Mean and standard deviation of the lap-time error, %, and the mean of the curvature's, over seeds.
+fn figures(track: &Track, how: (f64, f64), gyro: Gyro, seeds: u64) -> [f64; 3] {
+    let all: Vec<(f64, f64)> = (1..=seeds).into_par_iter().map(|seed| one(track, how, gyro, seed)).collect();
+    let n = all.len() as f64;
+    let mean = all.iter().map(|a| a.0).sum::<f64>() / n;
+    let sd = (all.iter().map(|a| (a.0 - mean).powi(2)).sum::<f64>() / n).sqrt();
+    let kappa = all.iter().map(|a| a.1).sum::<f64>() / n;
+    let with = if gyro == Gyro::Logged { ", gyroscope" } else { "" };
+    println!(
+        "{} m, {} Hz{with}, {:12}: {mean:+.2} ± {sd:.2} %, curvature {kappa:.5} 1/m rms",
+        how.1, how.0, track.name
+    );
+    [mean, sd, kappa]
+}
+
+/// With 0.5 m of noise, 10 Hz and 5 laps, lap time is within 0.3 % as the mean of 20 seeds, where curvature is continuous. A jump of
+/// curvature can't be seen in positions (a clothoid of 10 m moves the line by 0.1 m): there the made track has a clothoid, and is quicker
+/// by up to 1 %; with a gyroscope by up to 0.5 %, and everything else is known three times as well.
 #[test]
-fn closed_form_curvature_and_lap_time_from_noisy_positions() {
+fn closed_form_lap_time_from_half_a_metre_at_10_hz() {
     let mut failed = Vec::new();
-    for (noise, rate, most) in
-        [(0.5, 10.0, 0.3), (0.5, 1.0, 1.2), (0.5, 25.0, 0.3), (2.0, 10.0, 1.2), (2.0, 25.0, 0.8), (2.0, 1.0, 4.0)]
-    {
-        for track in shapes() {
-            let all: Vec<(f64, f64)> =
-                (1..9u64).into_par_iter().map(|seed| one(&track, 5, rate, noise, seed)).collect();
-            let n = all.len() as f64;
-            let mean = all.iter().map(|a| a.0).sum::<f64>() / n;
-            let sd = (all.iter().map(|a| (a.0 - mean).powi(2)).sum::<f64>() / n).sqrt();
-            let kappa = all.iter().map(|a| a.1).sum::<f64>() / n;
-            println!(
-                "{noise} m, {rate} Hz, {:13}: lap time {mean:+.2} ± {sd:.2} %, curvature {kappa:.5} 1/m rms",
-                track.name
-            );
-            let most = match &track.name[..] {
-                "jumping oval" => most + 1.3,
-                // At 1 Hz a bend of the esses has two positions a lap.
-                "esses" => {
-                    if rate < 2.0 {
-                        most + 2.5
-                    } else {
-                        most + 0.7
-                    }
-                }
-                _ => most,
+    for track in shapes() {
+        for gyro in [Gyro::None, Gyro::Logged] {
+            let most = match (&track.name[..], gyro) {
+                ("jumping oval", Gyro::None) => 1.0,
+                ("jumping oval", Gyro::Logged) => 0.5,
+                _ => 0.3,
             };
+            let [mean, ..] = figures(&track, (10.0, 0.5), gyro, 20);
             if mean.abs() > most {
-                failed.push(format!("{noise} m, {rate} Hz, {}: {mean:+.3} %, at most {most}: {all:?}", track.name));
+                failed.push(format!("{}: {mean:+.3} %, at most {most}", track.name));
             }
         }
     }
     assert!(failed.is_empty(), "{failed:#?}");
+}
+
+/// Other rates and 2 m of noise: a table to look at (`--ignored --nocapture`), and nothing that is far off.
+#[test]
+#[ignore = "a table, some minutes"]
+fn closed_form_table_of_rates_and_noise() {
+    for noise in [0.5, 2.0] {
+        for rate in [1.0, 5.0, 10.0, 25.0] {
+            for track in shapes() {
+                for gyro in [Gyro::None, Gyro::Logged] {
+                    let [mean, ..] = figures(&track, (rate, noise), gyro, 20);
+                    assert!(mean.abs() < 6.0, "{mean}");
+                }
+            }
+        }
+    }
 }
 
 /// A mirror image has the mirrored curvature, and the way back the reversed and mirrored one.
@@ -169,7 +192,7 @@ fn closed_form_curvature_and_lap_time_from_noisy_positions() {
 fn property_mirrored_and_reversed_positions() {
     let track = shapes().remove(4);
     let course = Course::with_step(&track, 3.0);
-    let runs = runs(&track, &course, 3, 10.0, 0.5, 5);
+    let runs = runs(&track, &course, (10.0, 0.5), Gyro::None, 5);
     let line = Line::through(&runs, WISH).unwrap();
     let mirrored: Vec<Run> =
         runs.iter().map(|r| Run { points: r.points.iter().map(|p| [p[0], -p[1]]).collect(), ..r.clone() }).collect();
@@ -183,7 +206,7 @@ fn property_mirrored_and_reversed_positions() {
             Run {
                 points: r.points.iter().rev().copied().collect(),
                 t: r.t.iter().rev().map(|t| last - t).collect(),
-                z: vec![],
+                ..Run::default()
             }
         })
         .collect();
@@ -198,7 +221,7 @@ fn property_mirrored_and_reversed_positions() {
 fn property_start_moved_is_the_same_lap() {
     let track = shapes().remove(3);
     let course = Course::with_step(&track, 3.0);
-    let line = Line::through(&runs(&track, &course, 5, 10.0, 0.5, 2), WISH).unwrap();
+    let line = Line::through(&runs(&track, &course, (10.0, 0.5), Gyro::None, 2), WISH).unwrap();
     let made = Track { segments: line.build(Tolerance::default()).segments, ..track.clone() };
     let time = |t: &Track| Course::with_step(t, 0.5).time(&example_car()).unwrap();
     let from = time(&made);

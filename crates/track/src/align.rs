@@ -67,8 +67,8 @@ fn correlation(a: &[f64], b: &[f64], shift: usize) -> f64 {
 }
 
 impl Track {
-    /// κ at a distance from the start.
-    fn kappa_at(&self, s: f64) -> f64 {
+    /// κ at a distance from the start, 1/m.
+    pub fn kappa_at(&self, s: f64) -> f64 {
         let mut left = s;
         for g in &self.segments {
             if left <= g.length {

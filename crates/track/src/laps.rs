@@ -143,7 +143,7 @@ impl Gate {
                     if column.len() == run.points.len() { column[range.clone()].to_vec() } else { vec![] }
                 };
                 let t = part(&run.t).into_iter().map(|t| t - from).collect();
-                let run = Run { points: run.points[range.clone()].to_vec(), t, z: part(&run.z) };
+                let run = Run { points: run.points[range.clone()].to_vec(), t, z: part(&run.z), turn: part(&run.turn) };
                 DrivenLap { run, time_s: time(&w[1]) - from, range, from_s: from, fault: None }
             })
             .filter(|lap| lap.run.points.len() > 8)
@@ -231,7 +231,7 @@ mod tests {
 
     #[test]
     fn bad_input_no_lap_at_all() {
-        let run = Run { points: (0..100).map(|i| [f64::from(i), 0.0]).collect(), t: vec![], z: vec![] };
+        let run = Run { points: (0..100).map(|i| [f64::from(i), 0.0]).collect(), ..Run::default() };
         assert!(Gate::at(&run, [50.0, 0.0]).unwrap().laps(&run).is_empty());
         assert!(Gate::fastest(&run).is_none());
     }

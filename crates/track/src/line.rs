@@ -7,7 +7,7 @@
 use clarabel::algebra::CscMatrix;
 use clarabel::solver::{DefaultSettings, DefaultSolver, IPSolver, NonnegativeConeT, SolverStatus};
 
-use crate::centre::{CentreError, Line, evened_line};
+use crate::centre::{CentreError, Line, carried, evened_line};
 
 /// Times that the program is set up about the line it found.
 const ROUNDS: usize = 6;
@@ -17,16 +17,18 @@ const STEP: f64 = 3.0;
 const LENGTH: f64 = 1e-7;
 
 impl Line {
-    /// The line of least curvature, at most `left` and `right` m off this one.
+    /// The line of least curvature, at most `left` and `right` m off this one at each of its nodes.
     ///
     /// # Errors
     /// [`CentreError::NoLine`] where the solver finds none.
-    pub fn least_curved(&self, left: f64, right: f64) -> Result<Line, CentreError> {
+    pub fn least_curved(&self, left: &[f64], right: &[f64]) -> Result<Line, CentreError> {
         let middle = evened_line(self, STEP.max(self.step_m));
-        let mut offsets = vec![0.0; middle.points.len()];
+        let n = middle.points.len();
+        let room = [left, right].map(|w| carried(w, n, self.closed));
+        let mut offsets = vec![0.0; n];
         let mut now = middle.clone();
         for _ in 0..ROUNDS {
-            let step = program(&now, &offsets, left, right).ok_or(CentreError::NoLine)?;
+            let step = program(&now, &offsets, &room).ok_or(CentreError::NoLine)?;
             let most = step.iter().fold(0.0f64, |a, d| a.max(d.abs()));
             offsets.iter_mut().zip(&step).for_each(|(o, d)| *o += d);
             now = middle.offset(&offsets);
@@ -40,7 +42,7 @@ impl Line {
 }
 
 /// One program about a line that is already `offsets` off the middle: further offsets.
-fn program(line: &Line, offsets: &[f64], left: f64, right: f64) -> Option<Vec<f64>> {
+fn program(line: &Line, offsets: &[f64], [left, right]: &[Vec<f64>; 2]) -> Option<Vec<f64>> {
     let n = offsets.len();
     let c = 1.0 / (line.step_m * line.step_m);
     let wrap =
@@ -69,9 +71,12 @@ fn program(line: &Line, offsets: &[f64], left: f64, right: f64) -> Option<Vec<f6
     }
     // The ends of an open line stay.
     let free = |i: usize| line.closed || (i > 0 && i + 1 < n);
-    let bounds: Vec<(f64, f64)> = (0..n)
-        .map(|i| if free(i) { ((left - offsets[i]).max(0.0), (right + offsets[i]).max(0.0)) } else { (1e-6, 1e-6) })
-        .collect();
+    let bounds: Vec<(f64, f64)> =
+        (0..n)
+            .map(|i| {
+                if free(i) { ((left[i] - offsets[i]).max(0.0), (right[i] + offsets[i]).max(0.0)) } else { (1e-6, 1e-6) }
+            })
+            .collect();
     let (mut colptr, mut rowval, mut nzval) = (vec![0], Vec::new(), Vec::new());
     for column in &upper {
         for (i, v) in column {
@@ -109,7 +114,8 @@ mod tests {
         let points = (0..500).map(|i| f64::from(i) * PI / 250.0).map(|a| [80.0 * a.cos(), 80.0 * a.sin()]).collect();
         let wish = Wish { closed: true, noise_m: Some(0.05), height_noise_m: None };
         let line = Line::through(&[Run { points, ..Run::default() }], wish).unwrap();
-        let best = line.least_curved(4.0, 5.0).unwrap();
+        let n = line.points.len();
+        let best = line.least_curved(&vec![4.0; n], &vec![5.0; n]).unwrap();
         for p in &best.points {
             assert!((p[0].hypot(p[1]) - 85.0).abs() < 0.1, "{p:?}");
         }
@@ -125,7 +131,8 @@ mod tests {
         points.extend((0..60).map(|i| [140.0, 20.0 + 2.0 * f64::from(i)]));
         let wish = Wish { closed: false, noise_m: Some(0.05), height_noise_m: None };
         let line = Line::through(&[Run { points, ..Run::default() }], wish).unwrap();
-        let best = line.least_curved(4.0, 4.0).unwrap();
+        let n = line.points.len();
+        let best = line.least_curved(&vec![4.0; n], &vec![4.0; n]).unwrap();
         let tightest = |l: &Line| l.kappa.iter().fold(0.0f64, |a, k| a.max(k.abs()));
         assert!(1.0 / tightest(&best) > 28.0, "{}", 1.0 / tightest(&best));
         assert!(best.length_m() < line.length_m());

@@ -110,6 +110,47 @@ impl Track {
     }
 }
 
+/// Less curvature than this is a straight, 1/m: a bend of 500 m.
+const STRAIGHT: f64 = 0.002;
+
+impl Track {
+    /// Names the bend or the straight at `s`: the segment there and its neighbours of the same turn that have no name.
+    pub fn name_at(&mut self, s: f64, name: &str) {
+        let turn = |g: &Segment| {
+            let kappa = 0.5 * (g.kappa[0] + g.kappa[1]);
+            if kappa.abs() < STRAIGHT { 0 } else { kappa.signum() as i8 }
+        };
+        let mut end = 0.0;
+        let here = self.segments.iter().position(|g| {
+            end += g.length;
+            s <= end
+        });
+        let Some(here) = here.or(self.segments.len().checked_sub(1)) else { return };
+        let own = turn(&self.segments[here]);
+        self.segments[here].place = Some(name.into());
+        let n = self.segments.len();
+        let on = |i: usize, back: bool| match (back, self.closed) {
+            (false, true) => Some((i + 1) % n),
+            (true, true) => Some((i + n - 1) % n),
+            (false, false) => (i + 1 < n).then_some(i + 1),
+            (true, false) => i.checked_sub(1),
+        };
+        let mut named = Vec::new();
+        for back in [false, true] {
+            let mut i = here;
+            while let Some(next) = on(i, back) {
+                let g = &self.segments[next];
+                if g.place.is_some() || turn(g) != own || named.contains(&next) || next == here {
+                    break;
+                }
+                named.push(next);
+                i = next;
+            }
+        }
+        named.into_iter().for_each(|i| self.segments[i].place = Some(name.into()));
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -193,6 +234,19 @@ mod tests {
         assert_eq!(lengths(15.0), [15.0, 30.0, 10.0, 5.0]);
         // Places keep segments apart.
         assert_eq!(track.coalesced().segments.len(), 3);
+    }
+
+    #[test]
+    fn closed_form_a_name_is_of_the_whole_bend() {
+        let piece =
+            |kappa: [f64; 2]| Segment { length: 20.0, kappa, q: [0.0; 2], phi: [0.0; 2], gamma: 1.0, place: None };
+        let segments =
+            vec![piece([0.0; 2]), piece([0.0, 0.02]), piece([0.02; 2]), piece([0.02, 0.0]), piece([0.0, -0.02])];
+        let mut track = Track { name: "t".into(), closed: true, start_speed: 0.0, segments, rho: 1.2, grip: 1.0 };
+        track.name_at(50.0, "A");
+        track.name_at(5.0, "B");
+        let names: Vec<_> = track.segments.iter().map(|g| g.place.as_deref()).collect();
+        assert_eq!(names, [Some("B"), Some("A"), Some("A"), Some("A"), None]);
     }
 
     #[test]

@@ -19,6 +19,17 @@ pub(crate) struct Reading {
     pub(crate) weight: f64,
 }
 
+/// A reading of κ itself at a node, from a gyroscope or an accelerometer.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Turn {
+    /// Which node.
+    pub(crate) at: usize,
+    /// κ, 1/m.
+    pub(crate) kappa: f64,
+    /// Its standard deviation, 1/m.
+    pub(crate) sd: f64,
+}
+
 /// The nodes and what is known before.
 #[derive(Clone, Debug)]
 pub(crate) struct Nodes {
@@ -100,7 +111,13 @@ impl Nodes {
         ([(self.wrap(k - 1), own[0]), (i, own[1]), (j, own[2]), (self.wrap(k + 2), own[3])], kj - ki)
     }
 
-    fn posterior(&self, readings: &[Reading], rates: &[f64], noise: f64) -> Option<(Factors, Vec<f64>)> {
+    fn posterior(
+        &self,
+        readings: &[Reading],
+        turns: &[Turn],
+        rates: &[f64],
+        noise: f64,
+    ) -> Option<(Factors, Vec<f64>)> {
         let mut a = Ring::zeros(self.n);
         let mut rhs = vec![0.0; self.n];
         for r in readings {
@@ -108,6 +125,11 @@ impl Nodes {
             let at = self.reading(r.at);
             a.add(&at, weight);
             at.iter().for_each(|&(i, c)| rhs[i] += weight * c * r.value);
+        }
+        for turn in turns {
+            let (row, weight) = (self.bend(turn.at), turn.sd.powi(-2));
+            a.add(&row, weight);
+            row.iter().for_each(|&(i, c)| rhs[i] += weight * c * (turn.kappa - self.kappa[turn.at]));
         }
         for k in self.steps() {
             let (row, reference) = self.step(k);
@@ -123,13 +145,17 @@ impl Nodes {
     }
 
     /// Smooths; `None` for fewer nodes or readings than make sense.
-    pub(crate) fn smooth(&self, readings: &[Reading], choice: Choice) -> Option<Smoothed> {
-        let mut all = self.smooth_alike(&[readings], choice)?;
+    pub(crate) fn smooth(&self, readings: &[Reading], turns: &[Turn], choice: Choice) -> Option<Smoothed> {
+        let mut all = self.smooth_all(&[readings], turns, choice)?;
         all.pop()
     }
 
     /// Smooths several functions (x and y) that share noise and rates.
     pub(crate) fn smooth_alike(&self, sets: &[&[Reading]], choice: Choice) -> Option<Vec<Smoothed>> {
+        self.smooth_all(sets, &[], choice)
+    }
+
+    fn smooth_all(&self, sets: &[&[Reading]], turns: &[Turn], choice: Choice) -> Option<Vec<Smoothed>> {
         let count: usize = sets.iter().map(|s| s.len()).sum();
         if self.n < 10 || sets.iter().any(|s| s.len() < 6) {
             return None;
@@ -141,7 +167,7 @@ impl Nodes {
             let mut known = vec![0.0; self.n];
             let mut rss = 0.0;
             for set in sets {
-                let (factors, d) = self.posterior(set, &rates, noise)?;
+                let (factors, d) = self.posterior(set, turns, &rates, noise)?;
                 let inverse = factors.inverse();
                 for k in self.steps() {
                     let (row, reference) = self.step(k);
@@ -164,7 +190,7 @@ impl Nodes {
                 break;
             }
         }
-        sets.iter().map(|set| self.finish(set, &rates, noise)).collect()
+        sets.iter().map(|set| self.finish(set, turns, &rates, noise)).collect()
     }
 
     /// Dimensions that the penalty leaves free.
@@ -217,8 +243,8 @@ impl Nodes {
         (0..self.n).map(at).collect()
     }
 
-    fn finish(&self, set: &[Reading], rates: &[f64], noise: f64) -> Option<Smoothed> {
-        let (factors, d) = self.posterior(set, rates, noise)?;
+    fn finish(&self, set: &[Reading], turns: &[Turn], rates: &[f64], noise: f64) -> Option<Smoothed> {
+        let (factors, d) = self.posterior(set, turns, rates, noise)?;
         let inverse: Inverse = factors.inverse();
         let dot = |row: &[(usize, f64)]| row.iter().map(|&(i, c)| c * d[i]).sum::<f64>();
         let sd = |row: &[(usize, f64)]| inverse.form(row).max(0.0).sqrt();
@@ -257,7 +283,7 @@ mod tests {
     fn closed_form_sine_and_its_noise() {
         for (noise, seed) in [(0.1, 1), (0.5, 2), (2.0, 3)] {
             let (nodes, readings) = sine(600, noise, seed);
-            let got = nodes.smooth(&readings, CHOICE).unwrap();
+            let got = nodes.smooth(&readings, &[], CHOICE).unwrap();
             // The standard error of a standard deviation from 1200 readings is 2 %.
             assert!((got.noise / noise - 1.0).abs() < 0.06, "{noise}: {}", got.noise);
             let wave = 2.0 * PI * 3.0 / 600.0;
@@ -277,7 +303,7 @@ mod tests {
             .map(|i| Reading { at: i as f64, value: 3.0 + 0.02 * (2.0 * i as f64).powi(2), weight: 1.0 })
             .collect();
         let choice = Choice { noise: Some(0.5), floor: 1e-11, ..CHOICE };
-        let got = nodes.smooth(&readings, choice).unwrap();
+        let got = nodes.smooth(&readings, &[], choice).unwrap();
         assert!(got.kappa.iter().all(|k| (k - 0.04).abs() < 1e-5), "{:?}", got.kappa);
     }
 
@@ -285,13 +311,13 @@ mod tests {
     fn property_no_seam_on_a_ring() {
         let (nodes, readings) = sine(300, 0.3, 7);
         let moved: Vec<Reading> = readings.iter().map(|r| Reading { at: r.at + 101.0, ..*r }).collect();
-        let (a, b) = (nodes.smooth(&readings, CHOICE).unwrap(), nodes.smooth(&moved, CHOICE).unwrap());
+        let (a, b) = (nodes.smooth(&readings, &[], CHOICE).unwrap(), nodes.smooth(&moved, &[], CHOICE).unwrap());
         assert!((0..300).all(|i| (a.values[i] - b.values[(i + 101) % 300]).abs() < 1e-7));
     }
 
     #[test]
     fn bad_input_too_little() {
         let nodes = Nodes { n: 5, step: 1.0, ring: true, kappa: vec![0.0; 5] };
-        assert!(nodes.smooth(&[], CHOICE).is_none());
+        assert!(nodes.smooth(&[], &[], CHOICE).is_none());
     }
 }

@@ -1,0 +1,86 @@
+//! `unladen course`: a track from positions or logged laps; a track looked at and drawn.
+
+mod from;
+mod log;
+mod look;
+mod out;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Subcommand;
+use unladen_garage::LIMIT_MB;
+use unladen_garage::log::Mapping;
+
+use crate::error::CliError;
+
+/// Examples beneath the help.
+pub const HELP: &str = "Examples:\n  \
+    unladen course from session.csv --out tracks/home.toml --plot home.svg\n  \
+    unladen course from lap.gpx --out tracks/home.toml --start 52.0718,-1.0143\n  \
+    unladen course check tracks/home.toml\n  \
+    unladen course draw tracks/home.toml --plot home.png";
+
+/// `unladen course`.
+#[derive(Debug, clap::Args)]
+pub struct CourseArgs {
+    /// What about a course.
+    #[command(subcommand)]
+    pub what: What,
+}
+
+/// What about a course.
+#[derive(Debug, Subcommand)]
+pub enum What {
+    /// Make a track from GPX, GeoJSON, KML, or CSV files of positions or logged laps
+    From(from::FromArgs),
+    /// Look a track over: does it close, its corners, banks, jumps of curvature, crossings
+    Check(look::CheckArgs),
+    /// Draw a track: its map coloured by curvature, curvature and height along it
+    Draw(look::DrawArgs),
+    /// Drive a synthetic log, for tests and demonstrations
+    Log(log::LogArgs),
+}
+
+/// Runs the command.
+pub fn run(args: &CourseArgs) -> Result<ExitCode, CliError> {
+    match &args.what {
+        What::From(args) => from::run(args),
+        What::Check(args) => look::check(args),
+        What::Draw(args) => look::draw(args),
+        What::Log(args) => log::run(args),
+    }
+}
+
+/// A file's bytes.
+pub fn read(path: &Path) -> Result<Vec<u8>, CliError> {
+    let unread = |source| CliError::Unread { path: path.to_owned(), source };
+    let size = std::fs::metadata(path).map_err(unread)?.len();
+    if size > LIMIT_MB << 20 {
+        return Err(CliError::TooLarge { path: path.to_owned(), most_mb: LIMIT_MB });
+    }
+    std::fs::read(path).map_err(unread)
+}
+
+/// What `--column` and `--unit` say.
+pub fn told(column: &[String], unit: &[String]) -> Result<Mapping, CliError> {
+    let mut mapping = Mapping::default();
+    column.iter().try_for_each(|c| mapping.set_column(c))?;
+    unit.iter().try_for_each(|u| mapping.set_unit(u))?;
+    Ok(mapping)
+}
+
+/// The file beside a log that says what its columns are.
+pub fn mapping_file(log: &Path) -> PathBuf {
+    let mut name = log.file_name().unwrap_or_default().to_os_string();
+    name.push(".columns.toml");
+    log.with_file_name(name)
+}
+
+/// What it says.
+pub fn beside(log: &Path) -> Result<Mapping, CliError> {
+    match std::fs::read_to_string(mapping_file(log)) {
+        Ok(text) => Ok(Mapping::parse(&text)?),
+        Err(_) => Ok(Mapping::default()),
+    }
+}

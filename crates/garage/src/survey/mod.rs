@@ -1,0 +1,272 @@
+//! From files of positions and logs to runs that one line goes through: one plane, laps cut at the start line, broken ones left
+//! out with a word.
+
+mod laps;
+mod look;
+
+use unladen_track::{Cleared, Plane, Run};
+
+use crate::geo::{GeoError, GeoFormat, GeoLine, read_geo, read_points};
+use crate::log::{Log, LogError, Mapping, Note, Quantity, read_log};
+
+pub use look::{look_at, self_crossings};
+
+use laps::{Drive, laps};
+
+/// What the user says about the files.
+#[derive(Clone, Debug, Default)]
+pub struct Ask {
+    /// A circuit or an open course; `None`: as the positions show.
+    pub closed: Option<bool>,
+    /// Where the start line is: latitude and longitude in degrees, or x and y in m.
+    pub start: Option<[f64; 2]>,
+    /// What is known of the columns, by file; the same for all where there is one.
+    pub mappings: Vec<Mapping>,
+}
+
+/// The runs.
+#[derive(Clone, Debug)]
+pub struct Survey {
+    /// Laps, or runs of an open course.
+    pub runs: Vec<Run>,
+    /// Of each run, when it starts in its log's own time, s, and its lap time, s; NaN unknown.
+    pub times: Vec<(f64, f64)>,
+    /// A circuit.
+    pub closed: bool,
+    /// The plane of the runs, where positions were in degrees.
+    pub plane: Option<Plane>,
+    /// What was made of everything.
+    pub notes: Vec<Note>,
+    /// Positions without times: a map's line, not a driven one.
+    pub outline: bool,
+    /// A name from the files.
+    pub name: Option<String>,
+    /// The mapping of each log, to be kept beside it.
+    pub mappings: Vec<(usize, Mapping)>,
+    /// Speed at the start of an open course, m/s, where there are times.
+    pub start_speed: Option<f64>,
+    /// Road beside positions: x, y, to the left, to the right, m; empty where no file says.
+    pub widths: Vec<[f64; 4]>,
+    /// Named points of the files, m.
+    pub places: Vec<(String, [f64; 2])>,
+}
+
+/// Why there is no course.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[allow(missing_docs)]
+pub enum SurveyError {
+    #[error("{file}: {what}")]
+    Log { file: String, what: LogError },
+    #[error("{file}: {what}")]
+    Geo { file: String, what: GeoError },
+    #[error(
+        "{file}: no positions; a course needs latitude and longitude or x and y; say --column latitude=NAME --column longitude=NAME"
+    )]
+    NoPositions { file: String },
+    #[error("{file}: the fastest of it is {fastest_kmh:.0} km/h: a walk in the paddock, not a lap")]
+    Walk { file: String, fastest_kmh: f64 },
+    #[error(
+        "{file}: no whole lap: it ends {gap_m:.0} m from where it starts and never passes its start line twice; log one more lap, or make an open course of it with --open"
+    )]
+    HalfLap { file: String, gap_m: f64 },
+    #[error("{file}: none of its {laps} laps can be used: {why}")]
+    NoLap { file: String, laps: usize, why: String },
+    #[error("{file}: {lines} lines that don't meet; keep the one of the track, or join them")]
+    ManyLines { file: String, lines: usize },
+    #[error(
+        "the positions go {rounds} times round: several laps in one line without times; keep one of them, or use a log with times"
+    )]
+    Rounds { rounds: i64 },
+    #[error("degrees in one file and metres in another: one kind is due")]
+    TwoKinds,
+    #[error("{file}: this line and the first are {apart_m:.0} m apart: laps of two tracks?")]
+    Apart { file: String, apart_m: f64 },
+}
+
+/// A drive slower than this is none, m/s.
+const WALK: f64 = 5.0;
+fn hop(a: [f64; 2], b: [f64; 2]) -> f64 {
+    (b[0] - a[0]).hypot(b[1] - a[1])
+}
+
+/// The runs of all files.
+///
+/// # Errors
+/// [`SurveyError`].
+pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyError> {
+    let mut out = Survey {
+        runs: Vec::new(),
+        times: Vec::new(),
+        closed: false,
+        plane: None,
+        notes: Vec::new(),
+        outline: false,
+        name: None,
+        mappings: Vec::new(),
+        start_speed: None,
+        widths: Vec::new(),
+        places: Vec::new(),
+    };
+    let mut drives = Vec::new();
+    let mut metres = false;
+    for (i, (file, bytes)) in files.iter().enumerate() {
+        let mut run = match GeoFormat::of(bytes) {
+            Some(format) => {
+                let line = one_line(
+                    file,
+                    read_geo(bytes, format).map_err(|what| SurveyError::Geo { file: file.clone(), what })?,
+                )?;
+                out.name = out.name.take().or(line.name.clone());
+                let run = in_plane(&mut out.plane, &line.points, line.times, line.heights);
+                let named = read_points(bytes, format);
+                out.places
+                    .extend(named.into_iter().filter_map(|(name, lat, lon)| Some((name, out.plane?.to_xy(lat, lon)))));
+                run
+            }
+            None => {
+                let mapping = ask.mappings.get(i).or(ask.mappings.first()).cloned().unwrap_or_default();
+                let read = read_log(bytes, &mapping).map_err(|what| SurveyError::Log { file: file.clone(), what })?;
+                let told = read.notes.into_iter().map(|n| Note { text: format!("{file}: {}", n.text), ..n });
+                out.notes.extend(told);
+                out.mappings.push((i, read.mapping));
+                of_log(&read.log, &mut out, &mut metres)
+                    .ok_or_else(|| SurveyError::NoPositions { file: file.clone() })?
+            }
+        };
+        if metres && out.plane.is_some() {
+            return Err(SurveyError::TwoKinds);
+        }
+        note_cleared(&mut out.notes, file, run.clear());
+        walk(file, &run)?;
+        drives.push(Drive { run, file: file.clone() });
+    }
+    let start = ask.start.map(|[a, b]| out.plane.map_or([a, b], |p| p.to_xy(a, b)));
+    laps(drives, ask.closed, start, &mut out)?;
+    Ok(out)
+}
+
+/// The one line of a file: several that follow one another are joined.
+fn one_line(file: &str, mut lines: Vec<GeoLine>) -> Result<GeoLine, SurveyError> {
+    let count = lines.len();
+    let mut joined = lines.remove(0);
+    for line in lines {
+        let plane = Plane::about(line.points[0].0, line.points[0].1);
+        let last = joined.points[joined.points.len() - 1];
+        let [x, y] = plane.to_xy(last.0, last.1);
+        if x.hypot(y) > 60.0 {
+            return Err(SurveyError::ManyLines { file: file.into(), lines: count });
+        }
+        let timed = !joined.times.is_empty() && !line.times.is_empty();
+        joined.points.extend(line.points);
+        joined.heights.extend(line.heights);
+        joined.times.extend(line.times);
+        if !timed {
+            joined.times.clear();
+        }
+    }
+    Ok(joined)
+}
+
+fn in_plane(plane: &mut Option<Plane>, points: &[(f64, f64)], times: Vec<f64>, z: Vec<f64>) -> Run {
+    let first = points.iter().find(|p| p.0.is_finite() && **p != (0.0, 0.0)).copied().unwrap_or((0.0, 0.0));
+    let plane = *plane.get_or_insert_with(|| Plane::about(first.0, first.1));
+    let xy = |&(lat, lon): &(f64, f64)| if (lat, lon) == (0.0, 0.0) { [f64::NAN; 2] } else { plane.to_xy(lat, lon) };
+    let from = times.first().copied().unwrap_or(0.0);
+    Run {
+        points: points.iter().map(xy).collect(),
+        t: times.into_iter().map(|t| t - from).collect(),
+        z,
+        ..Run::default()
+    }
+}
+
+/// The rows of a log that have a position.
+fn of_log(log: &Log, out: &mut Survey, metres: &mut bool) -> Option<Run> {
+    let (a, b, degrees) = match (log.channel(Quantity::Latitude), log.channel(Quantity::Longitude)) {
+        (Some(a), Some(b)) => (a, b, true),
+        _ => (log.channel(Quantity::X)?, log.channel(Quantity::Y)?, false),
+    };
+    *metres |= !degrees;
+    let rows: Vec<usize> = (0..a.len()).filter(|i| a[*i].is_finite() && b[*i].is_finite()).collect();
+    let t: Vec<f64> = if log.t.is_empty() { Vec::new() } else { rows.iter().map(|i| log.t[*i]).collect() };
+    let height = log.channel(Quantity::Height);
+    let z: Vec<f64> = height.map(|h| rows.iter().map(|i| h[*i]).collect()).unwrap_or_default();
+    if rows.is_empty() {
+        return None;
+    }
+    let turn = turning(log, &rows);
+    let run = if degrees {
+        let points: Vec<(f64, f64)> = rows.iter().map(|i| (a[*i], b[*i])).collect();
+        Run { turn, ..in_plane(&mut out.plane, &points, t, z) }
+    } else {
+        Run { points: rows.iter().map(|i| [a[*i], b[*i]]).collect(), t, z, turn }
+    };
+    if let (Some(left), Some(right)) = (log.channel(Quantity::WidthLeft), log.channel(Quantity::WidthRight)) {
+        let all = run.points.iter().zip(&rows).map(|(p, i)| [p[0], p[1], left[*i], right[*i]]);
+        out.widths.extend(all.filter(|w| w.iter().all(|x| x.is_finite())));
+    }
+    Some(run)
+}
+
+/// Slower than this a yaw rate or an acceleration says little of curvature, m/s.
+const ROLLS: f64 = 6.0;
+
+/// Curvature by the yaw rate, ω/v, or else by the lateral acceleration, a_y/v², as the mean of the rows about each position; empty where
+/// neither is logged with a speed.
+fn turning(log: &Log, rows: &[usize]) -> Vec<f64> {
+    let Some(speed) = log.channel(Quantity::Speed) else { return Vec::new() };
+    let (yaw, lateral) = (log.channel(Quantity::YawRate), log.channel(Quantity::LateralAcceleration));
+    let of = |i: usize| -> Option<f64> {
+        let v = speed[i];
+        let kappa = match (yaw, lateral) {
+            (Some(yaw), _) => yaw[i] / v,
+            (None, Some(a)) => a[i] / (v * v),
+            _ => return None,
+        };
+        (v > ROLLS && kappa.is_finite()).then_some(kappa)
+    };
+    if yaw.or(lateral).is_none() {
+        return Vec::new();
+    }
+    let mean = |k: usize| {
+        let from = if k == 0 { rows[k] } else { (rows[k - 1] + rows[k]).div_ceil(2) };
+        let to = if k + 1 == rows.len() { rows[k] } else { (rows[k] + rows[k + 1] - 1) / 2 };
+        let all: Vec<f64> = (from..=to.max(from)).filter_map(of).collect();
+        if all.is_empty() { f64::NAN } else { all.iter().sum::<f64>() / all.len() as f64 }
+    };
+    (0..rows.len()).map(mean).collect()
+}
+
+fn note_cleared(notes: &mut Vec<Note>, file: &str, cleared: Cleared) {
+    for (count, what) in [
+        (cleared.void, "positions at 0°, 0° or without numbers"),
+        (cleared.again, "repeats of the position or time before"),
+        (cleared.jumps, "jumps that no car makes"),
+    ] {
+        if count > 0 {
+            notes.push(Note { text: format!("{file}: {count} {what} left out"), instead: None });
+        }
+    }
+}
+
+/// Top speed by positions some seconds apart.
+fn walk(file: &str, run: &Run) -> Result<(), SurveyError> {
+    let n = run.points.len();
+    if run.t.len() != n || n < 20 {
+        return Ok(());
+    }
+    let mut fastest: f64 = 0.0;
+    let mut j = 0;
+    for i in 0..n {
+        while j + 1 < n && run.t[j] - run.t[i] < 4.0 {
+            j += 1;
+        }
+        if run.t[j] - run.t[i] >= 4.0 {
+            fastest = fastest.max(hop(run.points[i], run.points[j]) / (run.t[j] - run.t[i]));
+        }
+    }
+    if fastest > 0.0 && fastest < WALK {
+        return Err(SurveyError::Walk { file: file.into(), fastest_kmh: 3.6 * fastest });
+    }
+    Ok(())
+}
