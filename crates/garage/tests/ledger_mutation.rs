@@ -1,5 +1,5 @@
 //! Damaged ledgers, areas and readings: read or refused with a message, none panics, and every CSV comes back byte for
-//! byte. 10⁵ of each run with every test; by hand 10⁷ and more:
+//! byte. 10⁵ ledgers and a quarter as many of the others run with every test; by hand 10⁷ and more:
 //!
 //!     UNLADEN_MUTATIONS=10000000 cargo test -p unladen-garage --test ledger_mutation -- --nocapture
 //!
