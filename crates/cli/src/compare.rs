@@ -229,8 +229,10 @@ fn ledger(
         Ok(Some(ledger.0))
     };
     let Some(own) = read(second, files[1])? else { return Ok(Vec::new()) };
-    let known: Vec<String> =
-        read(first, files[0])?.map_or_else(Vec::new, |l| l.entries.into_iter().map(|e| e.item).collect());
+    let done = |ledger: Ledger| -> Vec<String> {
+        ledger.entries.into_iter().filter(|e| e.state == State::Done).map(|e| e.item).collect()
+    };
+    let known = read(first, files[0])?.map_or_else(Vec::new, done);
     let one_weighing = doubts.iter().any(|d| d.input.key == "mass.total" && d.shared());
     let mut all = Vec::new();
     for entry in own.entries.iter().filter(|e| e.state == State::Done && !known.contains(&e.item)) {

@@ -50,7 +50,7 @@ pub struct MoveArgs {
     #[arg(long = "box", value_name = "L,W,H")]
     pub inside: Option<String>,
     /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
-    #[arg(long, value_name = "BEFORE,AFTER")]
+    #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true)]
     pub empty_tank: Option<String>,
     /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where the
     /// item goes to; repeatable

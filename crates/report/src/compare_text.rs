@@ -213,14 +213,13 @@ fn block(v: &CompareView, day: &Day) -> String {
     let found = day.found;
     let mut out = format!("{}, grip {}\n", sentence(day.name), fixed(day.grip, 2));
     let line = |verdict: &Verdict| {
-        format!(
-            "A {} s, B {} s: B gains {}; chance that B is quicker {}; {}",
-            fixed(verdict.times_s[0], 3),
-            fixed(verdict.times_s[1], 3),
-            sure::gain(&verdict.gain, verdict.error_s),
-            sure::chance(&verdict.gain),
-            sure::how(&verdict.gain)
-        )
+        let gain = sure::gain(&verdict.gain, verdict.error_s);
+        let times = format!("A {} s, B {} s", fixed(verdict.times_s[0], 3), fixed(verdict.times_s[1], 3));
+        if gain == UNRESOLVED {
+            return format!("{times}: {gain}");
+        }
+        let (chance, how) = (sure::chance(&verdict.gain), sure::how(&verdict.gain));
+        format!("{times}: B gains {gain}; chance that B is quicker {chance}; {how}")
     };
     let mut lines = vec![("as set", line(&found.as_set))];
     if let Some(retuned) = &found.retuned {

@@ -105,15 +105,19 @@ pub fn verdict(v: &MoveView) -> String {
     };
     let m = v.relocation.mass();
     let cg = |k: usize| v.answer.ends[0][1].cg[k] - v.answer.ends[0][0].cg[k];
-    let way =
-        |mm: f64, less: &str, more: &str| format!("{} mm {}", fixed(mm.abs(), 0), if mm < 0.0 { less } else { more });
-    format!(
-        "{what} At the start of the stint the centre of gravity goes {} and {}, and the car weighs {} kg {}.",
-        way(cg(0) * 1e3, "forward", "back"),
-        way(cg(2) * 1e3, "down", "up"),
-        fixed(m.abs(), 1),
-        if m > 0.0 { "more" } else { "less" }
-    )
+    let ways = [(cg(0), "forward", "back"), (cg(1), "to the left", "to the right"), (cg(2), "down", "up")];
+    let moves: Vec<String> = ways
+        .into_iter()
+        .filter(|(by, ..)| by.abs() >= 5e-4)
+        .map(|(by, less, more)| format!("{} mm {}", fixed(by.abs() * 1e3, 0), if by < 0.0 { less } else { more }))
+        .collect();
+    let moves =
+        if moves.is_empty() { "stays within half a millimetre".into() } else { format!("goes {}", moves.join(", ")) };
+    let weighs = match m {
+        m if m.abs() < 0.05 => "as much as before".to_owned(),
+        m => format!("{} kg {}", fixed(m.abs(), 1), if m > 0.0 { "more" } else { "less" }),
+    };
+    format!("{what} At the start of the stint the centre of gravity {moves}, and the car weighs {weighs}.")
 }
 
 fn place(p: &Part) -> String {
@@ -211,14 +215,13 @@ fn stint(v: &MoveView) -> String {
         None => "Lap, with what car.toml says is aboard\n".into(),
     };
     let line = |stint: &Stint| {
-        format!(
-            "{} s as it is, {} s moved: gain {}; chance of a gain {}; {}",
-            fixed(stint.mean_s[0], 3),
-            fixed(stint.mean_s[1], 3),
-            sure::gain(&stint.gain, stint.error_s),
-            sure::chance(&stint.gain),
-            sure::how(&stint.gain)
-        )
+        let gain = sure::gain(&stint.gain, stint.error_s);
+        let times = format!("{} s as it is, {} s moved", fixed(stint.mean_s[0], 3), fixed(stint.mean_s[1], 3));
+        if gain == UNRESOLVED {
+            return format!("{times}: {gain}");
+        }
+        let (chance, how) = (sure::chance(&stint.gain), sure::how(&stint.gain));
+        format!("{times}: gain {gain}; chance of a gain {chance}; {how}")
     };
     let mut lines = vec![("as set", line(&v.answer.as_set))];
     if let Some(stint) = &v.answer.retuned {
