@@ -164,7 +164,7 @@ impl Relocation {
 
     /// kg more or less.
     pub fn mass(&self) -> f64 {
-        self.pieces.iter().map(|p| p.change.mass()).sum()
+        self.pieces.iter().map(|p| p.change.mass()).sum::<f64>() + 0.0
     }
 }
 
