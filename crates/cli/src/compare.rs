@@ -31,6 +31,10 @@ use crate::roads::{Roads, mixed};
 use crate::stack::stacked;
 use crate::standing::ledger_file;
 
+mod given;
+
+use given::{GRIPS, POWERS, grip_list, points};
+
 /// `unladen compare`.
 #[derive(Debug, clap::Args)]
 pub struct CompareArgs {
@@ -83,9 +87,6 @@ pub struct CompareArgs {
 pub const HELP: &str = "Example, all-wheel drive against the same car made rear-drive, in the dry and in the wet:\n  \
     unladen compare vehicles/saloon-awd vehicles/saloon-rwd tracks/airfield.toml --grip 1.0,0.6 --plot crossover.svg\n\
     One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3";
-
-const POWERS: &str = "0.6..1.4:9";
-const GRIPS: &str = "0.3..1.2:10";
 
 /// Compares them.
 pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
@@ -246,31 +247,6 @@ fn ledger(
     Ok(all)
 }
 
-/// `1.0,0.6`.
-fn grip_list(given: &str) -> Result<Vec<f64>, CliError> {
-    let numbers: Result<Vec<f64>, _> = given.split(',').map(|text| text.trim().parse::<f64>()).collect();
-    match numbers {
-        Ok(all) if all.iter().all(|g| *g > 0.0 && g.is_finite()) => Ok(all),
-        _ => Err(CliError::Grips { given: given.into() }),
-    }
-}
-
-/// `0.6..1.4:9`.
-fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> {
-    let parse = || {
-        let (range, count) = given.rsplit_once(':')?;
-        let (from, to) = range.split_once("..")?;
-        let (from, to): (f64, f64) = (from.trim().parse().ok()?, to.trim().parse().ok()?);
-        let count: usize = count.trim().parse().ok()?;
-        let sound = from > 0.0 && to > from && to <= 10.0 && (2..=60).contains(&count);
-        sound.then(|| {
-            let share = |i: usize| i as f64 / (count - 1) as f64;
-            (0..count).map(|i| from * (1.0 - share(i)) + to * share(i)).collect()
-        })
-    };
-    parse().ok_or_else(|| CliError::Points { given: given.into(), example })
-}
-
 /// The map, then the laps of each day and track.
 fn pictures(v: &CompareView, tracks: &[&Track]) -> Result<Picture, PlotError> {
     let mut all = vec![crossover_picture(v)?];
@@ -289,27 +265,4 @@ fn pictures(v: &CompareView, tracks: &[&Track]) -> Result<Picture, PlotError> {
         }
     }
     stacked(all)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn closed_form_lists_and_points() {
-        assert_eq!(grip_list("1.0, 0.6").unwrap(), [1.0, 0.6]);
-        assert_eq!(points("0.5..1.5:3", POWERS).unwrap(), [0.5, 1.0, 1.5]);
-        // The engines as they are stand on the map.
-        assert!(points(POWERS, POWERS).unwrap().iter().any(|p| (p - 1.0).abs() < 1e-12));
-    }
-
-    #[test]
-    fn bad_input_lists_and_points() {
-        for given in ["", "x", "1,", "0", "-1,0.6", "nan", "inf"] {
-            assert!(matches!(grip_list(given), Err(CliError::Grips { .. })), "{given}");
-        }
-        for given in ["", "1..2", "2..1:5", "0..1:5", "1..2:1", "1..2:61", "1..20:5", "a..b:3", "1..2:x", "nan..2:3"] {
-            assert!(matches!(points(given, POWERS), Err(CliError::Points { .. })), "{given}");
-        }
-    }
 }

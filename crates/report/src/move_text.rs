@@ -1,8 +1,8 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
 use unladen_study::call::Call;
-use unladen_study::relocate::{Boxes, Relocation, Stands};
-use unladen_study::retune::{End, Retuned};
+use unladen_study::relocate::{Boxes, Relocation};
+use unladen_study::stands::Stands;
 use unladen_study::stint::{Answer, DOSE_KG, Stint};
 use unladen_study::stopwatch::Stopwatch;
 use unladen_vehicle::mass::Part;
@@ -11,6 +11,7 @@ use crate::header::sentence;
 use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error};
 use crate::sure;
 use crate::table::{Align, Table, facts, paragraph, printable};
+use crate::tuned::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// All of it.
@@ -239,31 +240,6 @@ fn stint(v: &MoveView) -> String {
     out += &paragraph(&sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     out
 }
-
-/// What re-tuning did to a car.
-pub fn tuned(name: &str, t: &Retuned) -> String {
-    let mut said = Vec::new();
-    let ends = [("roll stiffness", t.as_set.chi, t.settings.chi), ("brakes", t.as_set.beta_f, t.settings.beta_f)];
-    for (i, (what, was, is)) in ends.into_iter().enumerate().filter(|(i, _)| t.free[*i]) {
-        let end = match t.ends[i] {
-            Some(End::Least) => ", the least it can be set to",
-            Some(End::Most) => ", the most it can be set to",
-            None => "",
-        };
-        said.push(format!("{what} {} to {} % front{end}", fixed(100.0 * was, 1), fixed(100.0 * is, 1)));
-    }
-    if said.is_empty() {
-        return format!("{name}: nothing can be set");
-    }
-    format!("{name}: {}, {} s a lap quicker for it", said.join("; "), fixed(t.gain_s(), 3))
-}
-
-/// Says what cannot be re-tuned.
-pub const NOTHING_TO_SET: &str = "Nothing can be re-tuned: car.toml has no limits.roll_stiffness_front_share_least and _most (nor \
-    limits.brake_front_share_least and _most), between which the front shares would be set again.";
-/// Said once, where brakes are set.
-pub const BRAKE_CAUTION: &str = "SAFETY: the brake share that is quickest in the model may let the rear wheels lock first, and a car whose rear \
-    wheels lock turns round: `unladen reset` says which axle locks first. Have brakes set and checked by a licensed workshop.";
 
 fn tuning(v: &MoveView) -> String {
     if v.answer.retuned.is_none() {

@@ -8,10 +8,11 @@ use crate::flip::{Flip, flip};
 use crate::input::{Input, possible};
 use crate::leg::{Leg, difference_error, mean_time, on_days, shares};
 use crate::paired::{PairedError, Sampling, Sides, Unknown, paired};
-use crate::relocate::{RelocateError, Relocation, Stands};
+use crate::relocate::{RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::sound::sound_lap;
 use crate::spread::Difference;
+use crate::stands::Stands;
 
 /// What is asked.
 #[derive(Clone, Debug)]
