@@ -29,6 +29,9 @@ pub enum Command {
     /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
     #[command(after_help = WORTH)]
     Worth(WorthArgs),
+    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
+    #[command(after_help = crate::rank::HELP)]
+    Rank(Box<crate::rank::RankArgs>),
     /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
     #[command(after_help = crate::moving::HELP)]
     Move(crate::moving::MoveArgs),
@@ -110,7 +113,7 @@ pub struct Run {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Write the numbers along the lap to this file
+    /// Write rows to this file: the numbers along the lap, or one row a result
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Draw to this file, .svg or .png

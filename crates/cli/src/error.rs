@@ -34,6 +34,14 @@ pub enum CliError {
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
     )]
     Position { given: String },
+    #[error("{given}: no item or group of the ledger has this name{hint}")]
+    NoSuchItem { given: String, hint: String },
+    #[error("{given}: can't be chosen: {why}")]
+    CantBe { given: String, why: String },
+    #[error("{what}: put its place right in ledger.csv before it is ranked")]
+    Outside { what: String },
+    #[error(transparent)]
+    Rank(#[from] unladen_study::rank::RankError),
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
     #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
@@ -123,6 +131,9 @@ impl CliError {
             | CliError::Weight { .. }
             | CliError::SameOutput { .. }
             | CliError::Position { .. }
+            | CliError::NoSuchItem { .. }
+            | CliError::CantBe { .. }
+            | CliError::Outside { .. }
             | CliError::BoxSize { .. }
             | CliError::MassGiven { .. }
             | CliError::StintGiven { .. }
@@ -149,6 +160,9 @@ impl CliError {
             | CliError::Align(_)
             | CliError::NoSuchLap { .. }
             | CliError::Logger => true,
+            CliError::Rank(error) => {
+                !matches!(error, unladen_study::rank::RankError::Lap { .. } | unladen_study::rank::RankError::Tracks(_))
+            }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
             CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))

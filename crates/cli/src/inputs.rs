@@ -21,7 +21,12 @@ pub struct Inputs {
 
 /// Reads the car and the tracks; every fault of all of them at once. Warnings go to standard error.
 pub fn read(car: &Path, tracks: &[(PathBuf, f64)], run: &Run) -> Result<Inputs, CliError> {
-    let overrides = Overrides::parse(&run.set).map_err(|e| CliError::Files(vec![e]))?;
+    read_with(car, tracks, &run.set, run.grip)
+}
+
+/// The same, with these values set and this grip.
+pub fn read_with(car: &Path, tracks: &[(PathBuf, f64)], set: &[String], grip: Option<f64>) -> Result<Inputs, CliError> {
+    let overrides = Overrides::parse(set).map_err(|e| CliError::Files(vec![e]))?;
     let mut errors: Vec<FileErrors> = Vec::new();
     let mut keep = |e: FileErrors| {
         // A fault in a --set is one of every file that it goes into.
@@ -32,7 +37,7 @@ pub fn read(car: &Path, tracks: &[(PathBuf, f64)], run: &Run) -> Result<Inputs, 
     let car = read_car(car_file(car), &overrides).map_err(&mut keep).ok();
     let mut read = Vec::new();
     for (path, weight) in tracks {
-        match read_track(path, &overrides, run.grip) {
+        match read_track(path, &overrides, grip) {
             Ok(track) => read.push((track, *weight)),
             Err(e) => keep(e),
         }

@@ -14,6 +14,7 @@ mod ledger_edit;
 mod moving;
 mod new;
 mod output;
+mod rank;
 mod reconcile;
 mod reset;
 mod roads;
@@ -34,6 +35,7 @@ fn main() -> ExitCode {
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),
+        Command::Rank(args) => rank::run(args),
         Command::Move(args) => moving::run(args),
         Command::Compare(args) => compare::run(args),
         Command::Ledger(args) => ledger::run(args),

@@ -16,7 +16,20 @@ use crate::near;
 use crate::source::Place;
 
 pub(crate) const STATES: &[&str] = &["done", "planned", "idea"];
+const TURNS: &[&str] = &["wheels", "shaft", "engine"];
 const ORIGINS: &[&str] = &["weighed", "quoted", "guessed"];
+
+/// What a part with rotating inertia turns with.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Turns {
+    /// The wheels: rims, discs, half-shafts.
+    #[default]
+    Wheels,
+    /// The propshaft, faster than the wheels by the final drive.
+    Shaft,
+    /// The engine: flywheel, clutch.
+    Engine,
+}
 
 /// A ledger, read.
 #[derive(Clone, Debug)]
@@ -30,6 +43,8 @@ pub struct Ledger {
     pub(crate) records: Vec<usize>,
     /// Which positions of each row were filled in: from its area, or of a swap from its other position.
     pub filled_in: Vec<Option<FilledIn>>,
+    /// What the rotating inertia of each row turns with.
+    pub turns: Vec<Turns>,
     /// What it was read with.
     pub(crate) areas: Option<Areas>,
     pub(crate) scales: Option<Vec<Scale>>,
@@ -83,14 +98,17 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     let Some(header) = header(&sheet, LEDGER, &mut faults) else {
         return Err(faults.result().err().unwrap_or_else(|| FileErrors::one(Fault::Unreadable, &sheet.row(0))));
     };
-    let mut read: Vec<(usize, Entry, Option<FilledIn>)> = Vec::new();
+    let mut read: Vec<(usize, Entry, Option<FilledIn>, Turns)> = Vec::new();
     for cells in Cells::rows(&sheet, &header, LEDGER, &mut faults) {
+        let turns = cells.word(index(LEDGER, "turns_with"), TURNS, &mut faults);
+        let turns = turns.map_or(Turns::default(), |i| [Turns::Wheels, Turns::Shaft, Turns::Engine][i]);
         if let Some((entry, filled)) = row(&cells, areas, scales, &mut faults) {
-            read.push((cells.record, entry, filled));
+            read.push((cells.record, entry, filled, turns));
         }
     }
     let records: Vec<usize> = read.iter().map(|r| r.0).collect();
     let filled_in = read.iter().map(|r| r.2).collect();
+    let turns = read.iter().map(|r| r.3).collect();
     let mut entries: Vec<Entry> = read.into_iter().map(|r| r.1).collect();
     let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
     for (i, record) in records.iter().enumerate() {
@@ -100,7 +118,7 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     }
     faults.result()?;
     let (areas, scales) = (areas.cloned(), scales.map(<[Scale]>::to_vec));
-    Ok(Ledger { sheet, header, entries, records, filled_in, areas, scales })
+    Ok(Ledger { sheet, header, entries, records, filled_in, turns, areas, scales })
 }
 
 fn row(

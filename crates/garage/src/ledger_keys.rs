@@ -46,6 +46,7 @@ pub static LEDGER: &[Column] = &[
     words("source", false, "of the mass: weighed, quoted or guessed; empty: guessed"),
     words("scale", false, "the scale that it was weighed on, as in car.toml's [scales]"),
     number("rotating_inertia_kgm2", within("kg m2", -50.0, 50.0), false, "change of inertia of what turns"),
+    words("turns_with", false, "what that turns with: wheels, shaft (a propshaft) or engine; empty: wheels"),
     number("cost", AMOUNT, false, "money, in your own"),
     number("hours", AMOUNT, false, "work"),
     words("date", false, "when it was done, 2026-03-14"),

@@ -3,7 +3,7 @@
 /// The candidate nearest to `typed`, if it is near enough to be meant: a third of its letters may differ, one at least.
 ///
 /// Case is looked at last; ties go to the same first letter, then the same length, then the earlier candidate.
-pub(crate) fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(typed: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let typed: String = typed.chars().take(64).collect();
     let lower = typed.to_lowercase();
     let length = lower.chars().count();

@@ -177,11 +177,10 @@ impl Sides for Alternatives<'_> {
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
         let cars = self.days(&self.car(side, z)?, z)?;
         let weights: f64 = self.legs.iter().map(|leg| leg.weight).sum();
-        let mean = cars.iter().zip(self.legs).try_fold(0.0, |sum, (car, leg)| {
+        cars.iter().zip(self.legs).try_fold(0.0, |sum, (car, leg)| {
             let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
             Some(sum + leg.weight / weights * time)
-        });
-        mean
+        })
     }
 }
 

@@ -27,6 +27,7 @@
 
 pub mod advice;
 pub mod alternative;
+pub mod best;
 pub mod budget;
 pub mod builds;
 pub mod call;
@@ -38,13 +39,18 @@ mod error;
 mod figures;
 pub mod fit;
 pub mod flip;
+pub mod gain;
 mod input;
 mod kink;
 mod known;
 mod leg;
 mod mix;
 pub mod paired;
+pub mod pick;
 mod place;
+pub mod plan;
+pub mod rank;
+pub mod ranked;
 pub mod reconcile;
 pub mod relocate;
 pub mod reset;

@@ -5,10 +5,13 @@ use unladen_study::flip::{Settles, flip};
 use unladen_study::paired::{Paired, PairedError, Sampling, Sides, Unknown, paired};
 use unladen_study::spread::How;
 
-/// Times as functions of what is off.
+/// A side's time as a function of what is off.
+type Time = fn(&[f64]) -> Option<f64>;
+
+/// Sides that are formulas.
 struct Formulas {
     unknowns: Vec<Unknown>,
-    times: Vec<fn(&[f64]) -> Option<f64>>,
+    times: Vec<Time>,
     possible: fn(&[f64]) -> bool,
 }
 
@@ -34,7 +37,7 @@ impl Sides for Formulas {
     }
 }
 
-fn formulas(sds: &[f64], times: &[fn(&[f64]) -> Option<f64>]) -> Formulas {
+fn formulas(sds: &[f64], times: &[Time]) -> Formulas {
     let unknown = |(i, &sd): (usize, &f64)| Unknown { name: format!("u{i}"), sd, unit: "m".into() };
     Formulas { unknowns: sds.iter().enumerate().map(unknown).collect(), times: times.to_vec(), possible: |_| true }
 }
