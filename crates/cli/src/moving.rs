@@ -72,8 +72,8 @@ pub struct MoveArgs {
 /// How sure is asked to be.
 #[derive(Debug, clap::Args)]
 pub struct Chance {
-    /// Scatter of your laps, one standard deviation, in s
-    #[arg(long, value_name = "SECONDS", default_value_t = 0.4, value_parser = given::spread, allow_negative_numbers = true)]
+    /// Scatter of your laps, one standard deviation, in s; assumed where left out, no source
+    #[arg(long, value_name = "SECONDS", default_value_t = 0.3, value_parser = given::spread, allow_negative_numbers = true)]
     pub lap_spread: f64,
     /// Laps a side that you would drive to see a difference
     #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(2..=100_000))]
@@ -185,7 +185,7 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
 /// The car as it laps with what has been done since it was weighed, and in words what it is.
 pub fn as_it_stands(file: &CarFile, ledger: Option<&Ledger>) -> Result<(Car, String), CliError> {
     let done = |e: &&unladen_vehicle::entry::Entry| {
-        e.state == State::Done && !e.day.zip(file.shop.weighed_on).is_some_and(|(day, weighed)| day <= weighed)
+        e.state == State::Done && e.day.zip(file.shop.weighed_on).is_none_or(|(day, weighed)| day > weighed)
     };
     let rows: Vec<_> = ledger.into_iter().flat_map(|l| &l.entries).filter(done).collect();
     if rows.is_empty() {

@@ -61,7 +61,7 @@ pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
 }
 
 fn title(v: &CompareView) -> String {
-    let words = match &v.map.over_grip[..] {
+    match &v.map.over_grip[..] {
         [] => v.days.first().map_or_else(
             || "Which is quicker, over power and grip".to_owned(),
             |d| {
@@ -82,8 +82,7 @@ fn title(v: &CompareView) -> String {
                 fixed(c.at, 2)
             )
         }
-    };
-    words
+    }
 }
 
 /// The side's colour, the fuller the more it gains.
