@@ -12,7 +12,7 @@ use unladen_report::picture::{Picture, PlotError};
 use unladen_report::place::places;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
-use unladen_report::write::{check_destination, write_whole};
+use unladen_report::write::write_whole;
 use unladen_study::budget::own_sd;
 use unladen_study::builds::{Builds, Compared, Doubt, compare, doubts, part_doubt, place};
 use unladen_study::crossover::{crossover, over_grip, over_power};
@@ -100,11 +100,11 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     };
     let run = plain(args.set.clone());
     check_outputs(&run)?;
-    if let Some(path) = &args.map_csv {
-        check_destination(path)?;
-        if let Some(other) = [&args.csv, &args.plot].into_iter().flatten().find(|p| *p == path) {
-            return Err(CliError::SameOutput { path: other.clone() });
-        }
+    check_outputs(&Run { csv: args.map_csv.clone(), ..plain(Vec::new()) })?;
+    if let (Some(csv), Some(map)) = (&args.csv, &args.map_csv)
+        && csv == map
+    {
+        return Err(CliError::SameOutput { path: csv.clone() });
     }
     let powers = points(&args.map_power, POWERS)?;
     let grips = points(&args.map_grip, GRIPS)?;

@@ -11,7 +11,7 @@ use crate::header::sentence;
 use crate::number::{UNRESOLVED, fixed, percent, resolved};
 use crate::sure;
 use crate::table::{facts, paragraph, printable};
-use crate::tuned::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
+use crate::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// All of it. The first car is A, the second B.
@@ -134,7 +134,10 @@ pub fn verdict(v: &CompareView, day: &Day) -> String {
 
 fn block(v: &CompareView, day: &Day) -> String {
     let found = day.found;
-    let mut out = format!("{}, grip {}\n", sentence(day.name), fixed(day.grip, 2));
+    let mut out = match day.name {
+        name if name.starts_with("grip") => format!("{}\n", sentence(name)),
+        name => format!("{}, grip {}\n", sentence(name), fixed(day.grip, 2)),
+    };
     let line = |verdict: &Verdict| {
         let gain = sure::gain(&verdict.gain, verdict.error_s);
         let times = format!("A {} s, B {} s", fixed(verdict.times_s[0], 3), fixed(verdict.times_s[1], 3));
@@ -152,7 +155,7 @@ fn block(v: &CompareView, day: &Day) -> String {
     out += &match &found.retuned {
         Some(_) => {
             let each: Vec<String> = LETTERS.iter().zip(&found.tuning).map(|(l, t)| tuned(l, t)).collect();
-            paragraph(&format!("{}.", each.join(". ")))
+            paragraph(&format!("{}. {HELD}", each.join(". ")))
         }
         None => paragraph(NOTHING_TO_SET),
     };

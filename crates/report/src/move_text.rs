@@ -11,7 +11,7 @@ use crate::header::sentence;
 use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error};
 use crate::sure;
 use crate::table::{Align, Table, facts, paragraph, printable};
-use crate::tuned::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
+use crate::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// All of it.
@@ -247,7 +247,8 @@ fn tuning(v: &MoveView) -> String {
     }
     let [a, b] = &v.answer.tuning;
     let head = "Re-tuned is set once for a stint, at half of its fuel.";
-    let mut out = paragraph(&format!("{head} {}. {}.", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b))));
+    let mut out =
+        paragraph(&format!("{head} {}. {}. {HELD}", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b))));
     if a.free[1] {
         out += &paragraph(BRAKE_CAUTION);
     }

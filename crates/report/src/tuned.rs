@@ -26,6 +26,9 @@ pub fn tuned(name: &str, t: &Retuned) -> String {
 /// Says what cannot be re-tuned.
 pub const NOTHING_TO_SET: &str = "Nothing can be re-tuned: car.toml has no limits.roll_stiffness_front_share_least and _most (nor \
     limits.brake_front_share_least and _most), between which the front shares would be set again.";
+/// What the interval of a re-tuned difference holds.
+pub const HELD: &str =
+    "These are the settings for the files' own numbers; they are held while the interval lets those be off.";
 /// Said once, where brakes are set.
 pub const BRAKE_CAUTION: &str = "SAFETY: the brake share that is quickest in the model may let the rear wheels lock first, and a car whose rear \
     wheels lock turns round: `unladen reset` says which axle locks first. Have brakes set and checked by a licensed workshop.";
