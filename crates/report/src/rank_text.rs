@@ -287,7 +287,7 @@ fn left_out(v: &RankView) -> String {
         out += &paragraph(&format!("Left out: {} {}.", name(*row), words(*why)));
     }
     for (row, why) in planned.iter().filter(|(row, _)| v.left_out.iter().all(|l| l.0 != *row)) {
-        out += &paragraph(&format!("Not in all that is planned: {} {}.", name(*row), words(*why)));
+        out += &paragraph(&format!("Not in what is planned: {} {}.", name(*row), words(*why)));
     }
     out
 }

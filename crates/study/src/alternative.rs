@@ -28,8 +28,6 @@ pub struct Alternative {
     pub pieces: Vec<usize>,
     /// Numbers that are multiplied: 1 % more power.
     pub times: Vec<(Number, f64)>,
-    /// Numbers that are set: what a re-tuned car has.
-    pub set: Vec<(Number, f64)>,
 }
 
 /// Several alternatives on some tracks.
@@ -87,9 +85,6 @@ impl<'a> Alternatives<'a> {
         }
         for &(number, factor) in &side.times {
             *car.number_mut(number)? *= factor;
-        }
-        for &(number, value) in &side.set {
-            *car.number_mut(number)? = value;
         }
         car.mass = parts.on(car.mass.into())?.into();
         possible(&car).then_some(car)

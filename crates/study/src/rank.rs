@@ -260,8 +260,8 @@ fn wholes(ask: &Ask) -> Vec<Together> {
         let open = chosen.rows.into_iter().filter(|&i| ask.entries[i].state != State::Done);
         Together { name, rows: open.filter(asked).collect(), left_out: chosen.left_out }
     };
-    let planned = of("all that is planned", &[State::Planned]);
-    let ideas = of("the ideas as well", &[State::Planned, State::Idea]);
+    let planned = of("what is planned, together", &[State::Planned]);
+    let ideas = of("the ideas as well, together", &[State::Planned, State::Idea]);
     if ideas.rows == planned.rows { vec![planned] } else { vec![planned, ideas] }
 }
 
