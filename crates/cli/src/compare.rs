@@ -12,7 +12,7 @@ use unladen_report::picture::{Picture, PlotError};
 use unladen_report::place::places;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
-use unladen_report::write::{check_destination, write_whole};
+use unladen_report::write::write_whole;
 use unladen_study::budget::own_sd;
 use unladen_study::builds::{Builds, Compared, Doubt, compare, doubts, part_doubt, place};
 use unladen_study::crossover::{crossover, over_grip, over_power};
@@ -30,6 +30,10 @@ use crate::output::{check_outputs, deliver};
 use crate::roads::{Roads, mixed};
 use crate::stack::stacked;
 use crate::standing::ledger_file;
+
+mod given;
+
+use given::{GRIPS, POWERS, grip_list, points};
 
 /// `unladen compare`.
 #[derive(Debug, clap::Args)]
@@ -84,9 +88,6 @@ pub const HELP: &str = "Example, all-wheel drive against the same car made rear-
     unladen compare vehicles/saloon-awd vehicles/saloon-rwd tracks/airfield.toml --grip 1.0,0.6 --plot crossover.svg\n\
     One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3";
 
-const POWERS: &str = "0.6..1.4:9";
-const GRIPS: &str = "0.3..1.2:10";
-
 /// Compares them.
 pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     let plain = |set: Vec<String>| Run {
@@ -99,11 +100,11 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     };
     let run = plain(args.set.clone());
     check_outputs(&run)?;
-    if let Some(path) = &args.map_csv {
-        check_destination(path)?;
-        if let Some(other) = [&args.csv, &args.plot].into_iter().flatten().find(|p| *p == path) {
-            return Err(CliError::SameOutput { path: other.clone() });
-        }
+    check_outputs(&Run { csv: args.map_csv.clone(), ..plain(Vec::new()) })?;
+    if let (Some(csv), Some(map)) = (&args.csv, &args.map_csv)
+        && csv == map
+    {
+        return Err(CliError::SameOutput { path: csv.clone() });
     }
     let powers = points(&args.map_power, POWERS)?;
     let grips = points(&args.map_grip, GRIPS)?;
@@ -229,8 +230,10 @@ fn ledger(
         Ok(Some(ledger.0))
     };
     let Some(own) = read(second, files[1])? else { return Ok(Vec::new()) };
-    let known: Vec<String> =
-        read(first, files[0])?.map_or_else(Vec::new, |l| l.entries.into_iter().map(|e| e.item).collect());
+    let done = |ledger: Ledger| -> Vec<String> {
+        ledger.entries.into_iter().filter(|e| e.state == State::Done).map(|e| e.item).collect()
+    };
+    let known = read(first, files[0])?.map_or_else(Vec::new, done);
     let one_weighing = doubts.iter().any(|d| d.input.key == "mass.total" && d.shared());
     let mut all = Vec::new();
     for entry in own.entries.iter().filter(|e| e.state == State::Done && !known.contains(&e.item)) {
@@ -242,31 +245,6 @@ fn ledger(
         }
     }
     Ok(all)
-}
-
-/// `1.0,0.6`.
-fn grip_list(given: &str) -> Result<Vec<f64>, CliError> {
-    let numbers: Result<Vec<f64>, _> = given.split(',').map(|text| text.trim().parse::<f64>()).collect();
-    match numbers {
-        Ok(all) if all.iter().all(|g| *g > 0.0 && g.is_finite()) => Ok(all),
-        _ => Err(CliError::Grips { given: given.into() }),
-    }
-}
-
-/// `0.6..1.4:9`.
-fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> {
-    let parse = || {
-        let (range, count) = given.rsplit_once(':')?;
-        let (from, to) = range.split_once("..")?;
-        let (from, to): (f64, f64) = (from.trim().parse().ok()?, to.trim().parse().ok()?);
-        let count: usize = count.trim().parse().ok()?;
-        let sound = from > 0.0 && to > from && to <= 10.0 && (2..=60).contains(&count);
-        sound.then(|| {
-            let share = |i: usize| i as f64 / (count - 1) as f64;
-            (0..count).map(|i| from * (1.0 - share(i)) + to * share(i)).collect()
-        })
-    };
-    parse().ok_or_else(|| CliError::Points { given: given.into(), example })
 }
 
 /// The map, then the laps of each day and track.
@@ -287,27 +265,4 @@ fn pictures(v: &CompareView, tracks: &[&Track]) -> Result<Picture, PlotError> {
         }
     }
     stacked(all)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn closed_form_lists_and_points() {
-        assert_eq!(grip_list("1.0, 0.6").unwrap(), [1.0, 0.6]);
-        assert_eq!(points("0.5..1.5:3", POWERS).unwrap(), [0.5, 1.0, 1.5]);
-        // The engines as they are stand on the map.
-        assert!(points(POWERS, POWERS).unwrap().iter().any(|p| (p - 1.0).abs() < 1e-12));
-    }
-
-    #[test]
-    fn bad_input_lists_and_points() {
-        for given in ["", "x", "1,", "0", "-1,0.6", "nan", "inf"] {
-            assert!(matches!(grip_list(given), Err(CliError::Grips { .. })), "{given}");
-        }
-        for given in ["", "1..2", "2..1:5", "0..1:5", "1..2:1", "1..2:61", "1..20:5", "a..b:3", "1..2:x", "nan..2:3"] {
-            assert!(matches!(points(given, POWERS), Err(CliError::Points { .. })), "{given}");
-        }
-    }
 }

@@ -10,8 +10,9 @@ use unladen_report::move_text::{MoveView, move_text};
 use unladen_study::Input;
 use unladen_study::budget::own_sd;
 use unladen_study::paired::Sampling;
-use unladen_study::relocate::{Boxes, Piece, Relocation, inside};
+use unladen_study::relocate::{Boxes, Piece, Relocation};
 use unladen_study::retune::Reach;
+use unladen_study::stands::inside;
 use unladen_study::stint::{Question, ask};
 use unladen_study::stopwatch::Stopwatch;
 use unladen_vehicle::change::Change;
@@ -50,7 +51,7 @@ pub struct MoveArgs {
     #[arg(long = "box", value_name = "L,W,H")]
     pub inside: Option<String>,
     /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
-    #[arg(long, value_name = "BEFORE,AFTER")]
+    #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true)]
     pub empty_tank: Option<String>,
     /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where the
     /// item goes to; repeatable
@@ -71,8 +72,8 @@ pub struct MoveArgs {
 /// How sure is asked to be.
 #[derive(Debug, clap::Args)]
 pub struct Chance {
-    /// Scatter of your laps, one standard deviation, in s
-    #[arg(long, value_name = "SECONDS", default_value_t = 0.4, value_parser = given::spread, allow_negative_numbers = true)]
+    /// Scatter of your laps, one standard deviation, in s; assumed where left out, no source
+    #[arg(long, value_name = "SECONDS", default_value_t = 0.3, value_parser = given::spread, allow_negative_numbers = true)]
     pub lap_spread: f64,
     /// Laps a side that you would drive to see a difference
     #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(2..=100_000))]
@@ -184,7 +185,7 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
 /// The car as it laps with what has been done since it was weighed, and in words what it is.
 pub fn as_it_stands(file: &CarFile, ledger: Option<&Ledger>) -> Result<(Car, String), CliError> {
     let done = |e: &&unladen_vehicle::entry::Entry| {
-        e.state == State::Done && !e.day.zip(file.shop.weighed_on).is_some_and(|(day, weighed)| day <= weighed)
+        e.state == State::Done && e.day.zip(file.shop.weighed_on).is_none_or(|(day, weighed)| day > weighed)
     };
     let rows: Vec<_> = ledger.into_iter().flat_map(|l| &l.entries).filter(done).collect();
     if rows.is_empty() {

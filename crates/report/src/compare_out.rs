@@ -6,10 +6,11 @@ use unladen_study::crossover::Crossing;
 use unladen_study::stretches::Stretch;
 use unladen_study::terms::Term;
 
-use crate::compare_text::{CompareView, Day, Map, group_name, verdict};
+use crate::compare_parts::group_name;
+use crate::compare_text::{CompareView, Day, Map, verdict};
 use crate::lap_out::{OutError, finite};
-use crate::move_out::{settings, tuning};
 use crate::sure;
+use crate::tuned::{settings, tuning};
 
 /// `compare --json`.
 pub fn compare_json(v: &CompareView) -> Result<String, OutError> {

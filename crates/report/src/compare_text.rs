@@ -1,18 +1,17 @@
 //! What `compare` prints: which of two builds is quicker, why, where, how sure, and under which conditions it turns.
 
-use unladen_study::builds::{Compared, Doubt, OnTrack, Verdict};
+use unladen_study::builds::{Compared, Doubt, Verdict};
 use unladen_study::call::Call;
 use unladen_study::crossover::{Cell, Crossing};
 use unladen_study::stopwatch::Stopwatch;
-use unladen_study::terms::{Group, Term};
 use unladen_vehicle::Car;
-use unladen_vehicle::car::{AntiLock, Layout};
 
+use crate::compare_parts::{bends, terms, what_differs};
 use crate::header::sentence;
-use crate::move_text::{BRAKE_CAUTION, NOTHING_TO_SET, tuned};
-use crate::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
+use crate::number::{UNRESOLVED, fixed, percent, resolved};
 use crate::sure;
-use crate::table::{Align, Table, facts, paragraph, printable};
+use crate::table::{facts, paragraph, printable};
+use crate::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// All of it. The first car is A, the second B.
@@ -133,94 +132,20 @@ pub fn verdict(v: &CompareView, day: &Day) -> String {
     format!("{head}: {what}. B gains {words} a lap, {tuned}; {chance} likely that {quicker} is the quicker one.")
 }
 
-fn layout(car: &Car) -> String {
-    let line = &car.driveline;
-    match line.layout {
-        Layout::Front => "front".into(),
-        Layout::Rear => "rear".into(),
-        Layout::All => format!("all, {} front", percent(line.front_share)),
-    }
-}
-
-fn anti_lock(car: &Car) -> &'static str {
-    match car.brakes.anti_lock {
-        AntiLock::None => "none",
-        AntiLock::ThreeChannel => "3-channel",
-        AntiLock::FourChannel => "4-channel",
-    }
-}
-
-fn what_differs(v: &CompareView) -> String {
-    let mut table = Table::new(&[("what differs", Align::Left), ("A", Align::Point), ("B", Align::Point)]);
-    let mut row = |name: &str, of: &dyn Fn(&Car) -> String| {
-        let cells = v.cars.map(of);
-        if cells[0] != cells[1] {
-            table.row(&[name, &cells[0], &cells[1]]);
-        }
-    };
-    row("mass as it laps, kg", &|c| fixed(c.mass.m, 1));
-    row("front share, %", &|c| fixed(100.0 * (1.0 - c.mass.a / c.chassis.l), 1));
-    row("CG back, mm", &|c| fixed(c.mass.a * 1e3, 0));
-    row("CG right, mm", &|c| fixed(c.mass.y_cg * 1e3, 0));
-    row("CG up, mm", &|c| fixed(c.mass.h * 1e3, 0));
-    row("driven axles", &layout);
-    row("front differential, torque bias", &|c| fixed(c.driveline.front_bias, 2));
-    row("rear differential, torque bias", &|c| fixed(c.driveline.rear_bias, 2));
-    row("driveline efficiency", &|c| fixed(c.driveline.efficiency, 3));
-    row("inertia of the four wheels, kg m2", &|c| fixed(2.0 * (c.front.j_wheel + c.rear.j_wheel), 2));
-    row("roll stiffness, % front", &|c| fixed(100.0 * c.chassis.chi, 1));
-    row("brakes, % front", &|c| fixed(100.0 * c.brakes.beta_f, 1));
-    row("anti-lock", &|c| anti_lock(c).into());
-    row("drag area, m2", &|c| fixed(c.aero.cd_a, 3));
-    row("grip across, front", &|c| fixed(c.front.mu_y0, 3));
-    row("grip across, rear", &|c| fixed(c.rear.mu_y0, 3));
-    row("final drive", &|c| fixed(c.driveline.final_drive, 3));
-    row("shift time, s", &|c| fixed(c.driveline.shift_time, 2));
-    let mut out = table.text(0);
-    if !v.ledger.is_empty() {
-        let sum: f64 = v.ledger.iter().map(|(_, kg)| kg).sum();
-        let named: Vec<String> =
-            v.ledger.iter().map(|(item, kg)| format!("{item} {}", signed(&fixed(*kg, 1)))).collect();
-        let masses = v.cars[1].mass.m - v.cars[0].mass.m;
-        out += &paragraph(&format!(
-            "B's own ledger, kg: {}; {} in all, and {} between the two weighings.",
-            printable(&named.join(", ")),
-            signed(&fixed(sum, 1)),
-            signed(&fixed(masses, 1))
-        ));
-    }
-    out
-}
-
-/// What a group of numbers is called.
-pub fn group_name(group: Group) -> &'static str {
-    match group {
-        Group::Mass => "mass",
-        Group::Cg => "centre of gravity",
-        Group::Loss => "driveline loss",
-        Group::Rotating => "rotating inertia",
-        Group::Traction => "traction",
-        Group::Brakes => "brakes",
-        Group::Chassis => "chassis",
-        Group::Tyres => "tyres",
-        Group::Aero => "air and rolling",
-        Group::Engine => "engine and gears",
-        Group::Driver => "driver",
-    }
-}
-
 fn block(v: &CompareView, day: &Day) -> String {
     let found = day.found;
-    let mut out = format!("{}, grip {}\n", sentence(day.name), fixed(day.grip, 2));
+    let mut out = match day.name {
+        name if name.starts_with("grip") => format!("{}\n", sentence(name)),
+        name => format!("{}, grip {}\n", sentence(name), fixed(day.grip, 2)),
+    };
     let line = |verdict: &Verdict| {
-        format!(
-            "A {} s, B {} s: B gains {}; chance that B is quicker {}; {}",
-            fixed(verdict.times_s[0], 3),
-            fixed(verdict.times_s[1], 3),
-            sure::gain(&verdict.gain, verdict.error_s),
-            sure::chance(&verdict.gain),
-            sure::how(&verdict.gain)
-        )
+        let gain = sure::gain(&verdict.gain, verdict.error_s);
+        let times = format!("A {} s, B {} s", fixed(verdict.times_s[0], 3), fixed(verdict.times_s[1], 3));
+        if gain == UNRESOLVED {
+            return format!("{times}: {gain}");
+        }
+        let (chance, how) = (sure::chance(&verdict.gain), sure::how(&verdict.gain));
+        format!("{times}: B gains {gain}; chance that B is quicker {chance}; {how}")
     };
     let mut lines = vec![("as set", line(&found.as_set))];
     if let Some(retuned) = &found.retuned {
@@ -230,7 +155,7 @@ fn block(v: &CompareView, day: &Day) -> String {
     out += &match &found.retuned {
         Some(_) => {
             let each: Vec<String> = LETTERS.iter().zip(&found.tuning).map(|(l, t)| tuned(l, t)).collect();
-            paragraph(&format!("{}.", each.join(". ")))
+            paragraph(&format!("{}. {HELD}", each.join(". ")))
         }
         None => paragraph(NOTHING_TO_SET),
     };
@@ -247,59 +172,6 @@ fn block(v: &CompareView, day: &Day) -> String {
         out += &paragraph(&sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
     }
     out
-}
-
-fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> String {
-    let Some(terms) = terms else {
-        return paragraph("A car half-way between the two has no lap here, so the difference can't be taken apart.");
-    };
-    if terms.is_empty() {
-        return "The two cars do not differ.\n".into();
-    }
-    let mut table = Table::new(&[
-        ("as set, B gains by its", Align::Left),
-        ("s a lap", Align::Point),
-        ("least to most", Align::Left),
-    ]);
-    let show = |s: f64| {
-        if resolved(s, verdict.error_s) { signed(&fixed(s, 3)) } else { UNRESOLVED.into() }
-    };
-    for t in terms {
-        let range = t.range_s.map(|s| signed(&fixed(s, 3)));
-        table.row(&[group_name(t.group).into(), show(t.gain_s), format!("{} to {}", range[0], range[1])]);
-    }
-    let sum: f64 = terms.iter().map(|t| t.gain_s).sum();
-    table.row(&["in all".into(), show(sum), String::new()]);
-    table.text(0)
-        + &paragraph(
-            "Each part is the mean over all orders of exchanging it, so the parts add up; least and most are what it is worth \
-             depending on what was exchanged before.",
-        )
-}
-
-fn bends(track: &OnTrack) -> String {
-    if track.stretches.is_empty() {
-        return format!("{}: no bends\n", printable(&track.track));
-    }
-    let mut table = Table::new(&[
-        (&*printable(&track.track), Align::Left),
-        ("slowest A, B, km/h", Align::Left),
-        ("B gains before, s", Align::Point),
-        ("after, s", Align::Point),
-        ("then fastest A, B", Align::Left),
-    ]);
-    let speeds = |s: [f64; 2]| format!("{}, {}", fixed(kmh(s[0]), 1), fixed(kmh(s[1]), 1));
-    let [mut before, mut after] = [0.0; 2];
-    for (i, s) in track.stretches.iter().enumerate() {
-        let name = s.place.clone().unwrap_or_else(|| format!("bend {} at {} m", i + 1, fixed(s.slowest_m, 0)));
-        before += s.entry_s;
-        after += s.exit_s;
-        let gain = |x: f64| signed(&fixed(x, 3));
-        table.row(&[name, speeds(s.slowest_mps), gain(s.entry_s), gain(s.exit_s), speeds(s.fastest_mps)]);
-    }
-    table.row(&["in all".into(), String::new(), signed(&fixed(before, 3)), signed(&fixed(after, 3)), String::new()]);
-    table.text(0)
-        + "Before: braking and entry, from the fastest point to the slowest. After: the exit\nand what follows, to the next fastest point of A. As set.\n"
 }
 
 /// Where it turns.

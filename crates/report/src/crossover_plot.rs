@@ -61,7 +61,7 @@ pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
 }
 
 fn title(v: &CompareView) -> String {
-    let words = match &v.map.over_grip[..] {
+    match &v.map.over_grip[..] {
         [] => v.days.first().map_or_else(
             || "Which is quicker, over power and grip".to_owned(),
             |d| {
@@ -82,8 +82,7 @@ fn title(v: &CompareView) -> String {
                 fixed(c.at, 2)
             )
         }
-    };
-    words
+    }
 }
 
 /// The side's colour, the fuller the more it gains.
@@ -129,7 +128,9 @@ fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64)
                 None => "no lap".into(),
             };
             let at = (middle.0, middle.1 + centred(SMALL));
-            canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo: true, ..small(&words, at) });
+            // Near the line, which may run behind it.
+            let halo = cell.gain_s().is_some_and(|gain| gain.abs() < 0.2 * most);
+            canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo, ..small(&words, at) });
         }
     });
 }
@@ -177,7 +178,8 @@ fn places(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
             }
             canvas.disc(centre, 5.2, PAPER);
             canvas.disc(centre, 3.6, INK);
-            let words = Text { face: Face::Semibold, halo: true, ..label(day.name, (centre.0 + 9.0, centre.1 - 8.0)) };
+            let beside = (at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0, centre.1 + centred(LABEL));
+            let words = Text { face: Face::Semibold, halo: true, ..label(day.name, beside) };
             canvas.text(words);
         }
     });
@@ -197,6 +199,7 @@ fn key(canvas: &mut Canvas, frame: &Frame) {
         top += 22.0;
         canvas.disc((left + 8.0, top + 6.0), 3.6, INK);
         canvas.text(label("the cars on a day", (left + 24.0, top + 6.0 + centred(LABEL))));
+        top += 8.0;
         for line in ["arms: the 90 % that the", "± of engine and grip leave"] {
             top += 18.0;
             canvas.text(Text { colour: INK_SOFT, ..small(line, (left, top + 6.0)) });

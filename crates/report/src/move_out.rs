@@ -1,13 +1,13 @@
 //! `move --json` and `move --csv`.
 
 use serde_json::{Value, json};
-use unladen_study::relocate::Stands;
-use unladen_study::retune::{Retuned, Settings};
+use unladen_study::stands::Stands;
 use unladen_study::stint::{DOSE_KG, Stint};
 
 use crate::lap_out::{OutError, finite};
 use crate::move_text::{MoveView, verdict};
 use crate::sure;
+use crate::tuned::{settings, tuning};
 
 fn stands(s: &Stands) -> Value {
     json!({
@@ -15,18 +15,6 @@ fn stands(s: &Stands) -> Value {
         "axle_front_kg": s.axles[0], "axle_rear_kg": s.axles[1], "yaw_inertia_kgm2": s.yaw_inertia,
         "static_stability_factor": s.stability,
     })
-}
-
-/// Settings for machines.
-pub(crate) fn settings(s: &Settings) -> Value {
-    json!({ "roll_stiffness_front_share": s.chi, "brake_front_share": s.beta_f })
-}
-
-/// What re-tuning did, for machines.
-pub(crate) fn tuning(t: &Retuned) -> Value {
-    json!({ "as_set": settings(&t.as_set), "retuned": settings(&t.settings), "gain_s": t.gain_s(),
-        "free": { "roll_stiffness_front_share": t.free[0], "brake_front_share": t.free[1] },
-        "at_end_of_reach": { "roll_stiffness_front_share": t.ends[0].is_some(), "brake_front_share": t.ends[1].is_some() } })
 }
 
 /// `move --json`.

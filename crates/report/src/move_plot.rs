@@ -30,13 +30,8 @@ pub fn move_picture(v: &MoveView) -> Result<Picture, PlotError> {
         return Err(PlotError::Empty { what: "the list of fuel loads" });
     }
     let words = verdict(v);
-    let title = words
-        .split([';'])
-        .next()
-        .filter(|w| !w.contains(". "))
-        .or(words.split(". ").next())
-        .unwrap_or(&words)
-        .to_owned();
+    let first = |text: &str, end: &str| text.split(end).next().unwrap_or(text).to_owned();
+    let title = first(&first(&words, ";"), ". ");
     let subtitle = format!("{} on {}: moving the {}, by what is in the tank", v.car, v.tracks, v.item);
     let header = Header::plan(&title, &subtitle, WIDTH);
     let (left, right) = (MARGIN + TICKS_LEFT + 10.0, WIDTH - MARGIN - END_LABEL);
@@ -63,20 +58,20 @@ pub fn move_picture(v: &MoveView) -> Result<Picture, PlotError> {
         let (low, high) = values.fold(from, |(l, h), y| (l.min(y), h.max(y)));
         Frame { left, top, width: right - left, height, x: x.clone(), y: Axis::round(low, high, 4) }
     };
-    let first = frame(top, TALL, &gains, true);
-    let second = frame(first.bottom() + TICKS_BELOW + BETWEEN, LOW, &shares, false);
+    let upper = frame(top, TALL, &gains, true);
+    let second = frame(upper.bottom() + TICKS_BELOW + BETWEEN, LOW, &shares, false);
     let height = second.bottom() + TICKS_BELOW + 26.0 + MARGIN;
     let mut canvas = Canvas::new("move", WIDTH, height);
     header.draw(&mut canvas);
     let [from, to] = v.stint.map(|m3| m3 * 1e3);
-    for f in [&first, &second] {
+    for f in [&upper, &second] {
         let (a, b) = (f.px(to), f.px(from));
         canvas.rect((a, f.top), (b - a, f.height), BAND);
     }
-    canvas.text(small("stint", (first.px(to) + 5.0, first.top + 14.0)));
-    draw(&mut canvas, &first, &gains, "gain a lap, s", 0.15)?;
-    let zero = first.py(0.0);
-    canvas.line(&[(first.left, zero), (first.right(), zero)], stroke(RULE, 1.2));
+    canvas.text(small("stint", (upper.px(to) + 5.0, upper.top + 14.0)));
+    draw(&mut canvas, &upper, &gains, "gain a lap, s", 0.15)?;
+    let zero = upper.py(0.0);
+    canvas.line(&[(upper.left, zero), (upper.right(), zero)], stroke(RULE, 1.2));
     draw(&mut canvas, &second, &shares, "weight on the front axle, %", 0.0)?;
     canvas.text(small("fuel in the tank, L", (second.left, second.bottom() + TICKS_BELOW + 16.0)));
     let drift = |i: usize| 100.0 * (v.answer.ends[1][i].front_share - v.answer.ends[0][i].front_share);

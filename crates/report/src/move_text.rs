@@ -1,8 +1,8 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
 use unladen_study::call::Call;
-use unladen_study::relocate::{Boxes, Relocation, Stands};
-use unladen_study::retune::{End, Retuned};
+use unladen_study::relocate::{Boxes, Relocation};
+use unladen_study::stands::Stands;
 use unladen_study::stint::{Answer, DOSE_KG, Stint};
 use unladen_study::stopwatch::Stopwatch;
 use unladen_vehicle::mass::Part;
@@ -11,6 +11,7 @@ use crate::header::sentence;
 use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error};
 use crate::sure;
 use crate::table::{Align, Table, facts, paragraph, printable};
+use crate::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// All of it.
@@ -105,15 +106,19 @@ pub fn verdict(v: &MoveView) -> String {
     };
     let m = v.relocation.mass();
     let cg = |k: usize| v.answer.ends[0][1].cg[k] - v.answer.ends[0][0].cg[k];
-    let way =
-        |mm: f64, less: &str, more: &str| format!("{} mm {}", fixed(mm.abs(), 0), if mm < 0.0 { less } else { more });
-    format!(
-        "{what} At the start of the stint the centre of gravity goes {} and {}, and the car weighs {} kg {}.",
-        way(cg(0) * 1e3, "forward", "back"),
-        way(cg(2) * 1e3, "down", "up"),
-        fixed(m.abs(), 1),
-        if m > 0.0 { "more" } else { "less" }
-    )
+    let ways = [(cg(0), "forward", "back"), (cg(1), "to the left", "to the right"), (cg(2), "down", "up")];
+    let moves: Vec<String> = ways
+        .into_iter()
+        .filter(|(by, ..)| by.abs() >= 5e-4)
+        .map(|(by, less, more)| format!("{} mm {}", fixed(by.abs() * 1e3, 0), if by < 0.0 { less } else { more }))
+        .collect();
+    let moves =
+        if moves.is_empty() { "stays within half a millimetre".into() } else { format!("goes {}", moves.join(", ")) };
+    let weighs = match m {
+        m if m.abs() < 0.05 => "as much as before".to_owned(),
+        m => format!("{} kg {}", fixed(m.abs(), 1), if m > 0.0 { "more" } else { "less" }),
+    };
+    format!("{what} At the start of the stint the centre of gravity {moves}, and the car weighs {weighs}.")
 }
 
 fn place(p: &Part) -> String {
@@ -211,14 +216,13 @@ fn stint(v: &MoveView) -> String {
         None => "Lap, with what car.toml says is aboard\n".into(),
     };
     let line = |stint: &Stint| {
-        format!(
-            "{} s as it is, {} s moved: gain {}; chance of a gain {}; {}",
-            fixed(stint.mean_s[0], 3),
-            fixed(stint.mean_s[1], 3),
-            sure::gain(&stint.gain, stint.error_s),
-            sure::chance(&stint.gain),
-            sure::how(&stint.gain)
-        )
+        let gain = sure::gain(&stint.gain, stint.error_s);
+        let times = format!("{} s as it is, {} s moved", fixed(stint.mean_s[0], 3), fixed(stint.mean_s[1], 3));
+        if gain == UNRESOLVED {
+            return format!("{times}: {gain}");
+        }
+        let (chance, how) = (sure::chance(&stint.gain), sure::how(&stint.gain));
+        format!("{times}: gain {gain}; chance of a gain {chance}; {how}")
     };
     let mut lines = vec![("as set", line(&v.answer.as_set))];
     if let Some(stint) = &v.answer.retuned {
@@ -237,38 +241,14 @@ fn stint(v: &MoveView) -> String {
     out
 }
 
-/// What re-tuning did to a car.
-pub fn tuned(name: &str, t: &Retuned) -> String {
-    let mut said = Vec::new();
-    let ends = [("roll stiffness", t.as_set.chi, t.settings.chi), ("brakes", t.as_set.beta_f, t.settings.beta_f)];
-    for (i, (what, was, is)) in ends.into_iter().enumerate().filter(|(i, _)| t.free[*i]) {
-        let end = match t.ends[i] {
-            Some(End::Least) => ", the least it can be set to",
-            Some(End::Most) => ", the most it can be set to",
-            None => "",
-        };
-        said.push(format!("{what} {} to {} % front{end}", fixed(100.0 * was, 1), fixed(100.0 * is, 1)));
-    }
-    if said.is_empty() {
-        return format!("{name}: nothing can be set");
-    }
-    format!("{name}: {}, {} s a lap quicker for it", said.join("; "), fixed(t.gain_s(), 3))
-}
-
-/// Says what cannot be re-tuned.
-pub const NOTHING_TO_SET: &str = "Nothing can be re-tuned: car.toml has no limits.roll_stiffness_front_share_least and _most (nor \
-    limits.brake_front_share_least and _most), between which the front shares would be set again.";
-/// Said once, where brakes are set.
-pub const BRAKE_CAUTION: &str = "SAFETY: the brake share that is quickest in the model may let the rear wheels lock first, and a car whose rear \
-    wheels lock turns round: `unladen reset` says which axle locks first. Have brakes set and checked by a licensed workshop.";
-
 fn tuning(v: &MoveView) -> String {
     if v.answer.retuned.is_none() {
         return paragraph(NOTHING_TO_SET);
     }
     let [a, b] = &v.answer.tuning;
     let head = "Re-tuned is set once for a stint, at half of its fuel.";
-    let mut out = paragraph(&format!("{head} {}. {}.", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b))));
+    let mut out =
+        paragraph(&format!("{head} {}. {}. {HELD}", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b))));
     if a.free[1] {
         out += &paragraph(BRAKE_CAUTION);
     }

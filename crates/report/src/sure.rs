@@ -106,7 +106,7 @@ pub fn stopwatch(watch: &Stopwatch, laps: u32, gain_s: f64, dose: Option<(f64, f
         format!(" For scale: {} kg more at the centre of gravity cost {} s and need {n}.", fixed(kg, 0), fixed(s, 2))
     });
     format!(
-        "On the stopwatch: with {spread} s from lap to lap, {laps} laps a side show {} s or more; {need} (two-sample t test, \
+        "On the stopwatch: with {spread} s from lap to lap (--lap-spread), {laps} laps a side show {} s or more; {need} (two-sample t test, \
          {} power, two-sided {}).{dose}",
         fixed(visible, 2),
         percent(watch.power),

@@ -8,7 +8,7 @@ use unladen_vehicle::{Car, Number};
 use crate::error::WorthError;
 use crate::flip::{Flip, flip};
 use crate::input::{Input, possible};
-use crate::leg::{Leg, mean_time, on_days, shares};
+use crate::leg::{Leg, difference_error, mean_time, on_days, shares};
 use crate::paired::{Sampling, Sides, Unknown, paired};
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::sound::sound_lap;
@@ -151,10 +151,6 @@ pub struct Compared {
     pub unknowns: Vec<Unknown>,
 }
 
-/// The change between two meshes bounds the error of the finer one twice over (the same as for a lap).
-const SAFETY: f64 = 2.0;
-/// What no mesh resolves, s.
-const FLOOR_S: f64 = 1e-5;
 const FIRST: usize = 0;
 const SECOND: usize = 1;
 
@@ -176,8 +172,9 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
         let lost = |side: usize| no_lap(&cars[side], legs);
         let found = paired(&sides, &[(SECOND, FIRST)], builds.sampling).map_err(|_| lost(FIRST))?;
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(SECOND)) };
-        let time = |side: usize| mean_time(&cars[side], coarse, &[]).ok_or_else(|| lost(side));
-        let error_s = (SAFETY * (gain.gain - (time(FIRST)? - time(SECOND)?)).abs()).max(FLOOR_S);
+        let time = |side: usize| mean_time(&cars[side], coarse, &[]);
+        let on_coarse = time(FIRST).zip(time(SECOND)).map(|(first, second)| first - second);
+        let error_s = difference_error(gain.gain, on_coarse, [&cars[FIRST], &cars[SECOND]], legs);
         let flip = if gain.gain.abs() > error_s { flip(&sides, &found, SECOND, FIRST) } else { None };
         Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, flip })
     };

@@ -5,6 +5,7 @@ use unladen_vehicle::Car;
 
 use crate::error::WorthError;
 use crate::input::{Input, carrying_its_day, possible};
+use crate::sound::sound_lap;
 
 /// A track of a study.
 #[derive(Clone, Copy)]
@@ -41,6 +42,22 @@ pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, WorthError> {
     }
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
     if legs.is_empty() { Err(WorthError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
+}
+
+/// The change between two meshes bounds the error of the finer one twice over (the same as for a lap).
+const SAFETY: f64 = 2.0;
+/// What no mesh resolves, s.
+const FLOOR_S: f64 = 1e-5;
+
+/// Bound on the numerical error of the difference of two cars' times, s: from what it is with stations twice as far apart;
+/// where there is no lap on those, from the errors of both laps.
+pub(crate) fn difference_error(fine: f64, coarse: Option<f64>, cars: [&Car; 2], legs: &[Leg]) -> f64 {
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    let of_laps = || -> f64 {
+        let error = |leg: &Leg, car: &Car| sound_lap(leg.course, car).map_or(0.0, |lap| leg.weight / total * lap.error);
+        legs.iter().map(|leg| cars.iter().map(|car| error(leg, car)).sum::<f64>()).sum()
+    };
+    coarse.map_or_else(of_laps, |coarse| SAFETY * (fine - coarse).abs()).max(FLOOR_S)
 }
 
 /// The car on each track, each track's own uncertain numbers off by `z` standard deviations; `None` where one is none.

@@ -60,6 +60,7 @@ pub mod retune;
 mod sound;
 pub mod spread;
 pub mod stand;
+pub mod stands;
 pub mod stint;
 pub mod stopwatch;
 pub mod stretches;

@@ -97,7 +97,7 @@ impl Reach {
 const GRID: [usize; 2] = [33, 13];
 /// Low points of the grid that are looked into.
 const LOWS: usize = 4;
-/// A share is found to this; measured on the demo cars, lap time changes by less than 5e-5 s over it.
+/// A share is found to this, far finer than anybody sets it.
 const TOLERANCE: f64 = 2e-5;
 /// Settings that gain less than this are left alone, s: far below what a lap is computed to.
 const TIE_S: f64 = 1e-6;

@@ -6,12 +6,13 @@ use unladen_vehicle::Car;
 
 use crate::flip::{Flip, flip};
 use crate::input::{Input, possible};
-use crate::leg::{Leg, mean_time, on_days, shares};
+use crate::leg::{Leg, difference_error, mean_time, on_days, shares};
 use crate::paired::{PairedError, Sampling, Sides, Unknown, paired};
-use crate::relocate::{RelocateError, Relocation, Stands};
+use crate::relocate::{RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::sound::sound_lap;
 use crate::spread::Difference;
+use crate::stands::Stands;
 
 /// What is asked.
 #[derive(Clone, Debug)]
@@ -84,10 +85,6 @@ pub const DOSE_KG: f64 = 60.0;
 /// Points of a stint and their weights: Simpson's rule over four parts. Fuel burns evenly.
 const POINTS: [(f64, f64); 5] =
     [(0.0, 1.0 / 12.0), (0.25, 4.0 / 12.0), (0.5, 2.0 / 12.0), (0.75, 4.0 / 12.0), (1.0, 1.0 / 12.0)];
-/// The change between two meshes bounds the error of the finer one twice over (the same as for a lap).
-const SAFETY: f64 = 2.0;
-/// What no mesh resolves, s.
-const FLOOR_S: f64 = 1e-5;
 /// The side that is moved, and the one that is not.
 const NEW: usize = 0;
 const OLD: usize = 1;
@@ -137,16 +134,14 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
 
     let unknowns = Over::unknowns_of(q, legs);
     let stint = |settings: [Settings; 2]| -> Result<Stint, RelocateError> {
-        let over = |legs: &[Leg]| -> Result<f64, PairedError> {
-            let sides = Over { q, legs, settings, unknowns: Vec::new() };
-            let time = |side| sides.time(side, &[]).ok_or(PairedError::NoLap { side });
-            Ok(time(OLD)? - time(NEW)?)
-        };
+        let on_coarse = Over { q, legs: coarse, settings, unknowns: Vec::new() };
+        let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
         let sides = Over { q, legs, settings, unknowns: unknowns.clone() };
         let lost = |_| RelocateError::from(no_lap(legs, &middle[0]));
         let found = paired(&sides, &[(NEW, OLD)], q.sampling).map_err(lost)?;
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
-        let error_s = (SAFETY * (over(legs).map_err(lost)? - over(coarse).map_err(lost)?).abs()).max(FLOOR_S);
+        let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
+        let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
         let flip = if gain.gain.abs() > error_s { flip(&sides, &found, NEW, OLD) } else { None };
         Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, flip })
     };

@@ -9,7 +9,6 @@ use unladen_study::crossover::{crossover, over_grip, over_power};
 use unladen_study::paired::Sampling;
 use unladen_study::relocate::{Boxes, Piece, RelocateError, Relocation};
 use unladen_study::retune::Reach;
-use unladen_study::spread::How;
 use unladen_study::stint::{Answer, Question, ask};
 use unladen_study::terms::terms;
 use unladen_study::{Input, Leg};
@@ -111,7 +110,6 @@ fn property_loads_are_laps_of_cars_put_together() {
         .sum::<f64>()
         / f64::from(n);
     assert!((found.as_set.gain.gain - mean).abs() < 2e-4, "{} {mean}", found.as_set.gain.gain);
-    assert_eq!(found.as_set.gain.how, How::Certain);
     // The tank is further forward and lower: less drift of the balance with the fuel.
     let drift = |i: usize| (found.ends[1][i].front_share - found.ends[0][i].front_share).abs();
     assert!(drift(1) < 0.6 * drift(0), "{} {}", drift(1), drift(0));
