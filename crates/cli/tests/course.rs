@@ -252,3 +252,29 @@ fn bad_input_the_log_is_kept_and_other_tracks_are_refused() {
     let output = unladen(dir.path(), &["fit", &car, &track, "day.csv"]);
     assert!(output.status.code() == Some(2) && said(&output).contains("another track"), "{}", said(&output));
 }
+
+/// A log without positions: laps by speed and yaw rate, closed, give the same lap time.
+#[test]
+fn end_to_end_a_log_without_positions() {
+    let dir = tempfile::tempdir().unwrap();
+    let (car, track) = (format!("{ROOT}/vehicles/saloon-awd"), format!("{ROOT}/tracks/airfield.toml"));
+    let made = unladen(dir.path(), &["course", "log", &car, &track, "--out", "day.csv", "--laps", "5"]);
+    assert!(made.status.success(), "{}", said(&made));
+    let all = fs::read_to_string(dir.path().join("day.csv")).unwrap();
+    let keep = |line: &str| {
+        let f: Vec<&str> = line.split(',').collect();
+        format!("{},{},{}\n", f[0], f[4], f[7])
+    };
+    fs::write(dir.path().join("bare.csv"), all.lines().map(keep).collect::<String>()).unwrap();
+    let from = unladen(dir.path(), &["course", "from", "bare.csv", "--out", "home.toml", "--plot", "home.svg"]);
+    assert!(from.status.success() && said(&from).contains("reckoned from speed and turning"), "{}", said(&from));
+    let lap = |track: &str| number(&unladen(dir.path(), &["lap", &car, track, "--json"]), "lap_time_s");
+    let (truth, home) = (lap(&track), lap("home.toml"));
+    // The airfield has jumps of curvature, which no log resolves.
+    assert!((home / truth - 1.0).abs() < 0.01, "{truth} {home}");
+    // One lap and a half: nothing comes again.
+    let short: String = all.lines().take(900).map(keep).collect();
+    fs::write(dir.path().join("short.csv"), short).unwrap();
+    let none = unladen(dir.path(), &["course", "from", "short.csv", "--out", "s.toml"]);
+    assert!(none.status.code() == Some(2) && said(&none).contains("never comes again"), "{}", said(&none));
+}

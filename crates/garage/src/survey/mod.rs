@@ -3,6 +3,7 @@
 
 mod laps;
 mod look;
+mod reckon;
 
 use unladen_track::{Cleared, Plane, Run};
 
@@ -60,9 +61,13 @@ pub enum SurveyError {
     #[error("{file}: {what}")]
     Geo { file: String, what: GeoError },
     #[error(
-        "{file}: no positions; a course needs latitude and longitude or x and y; say --column latitude=NAME --column longitude=NAME"
+        "{file}: no positions; a course needs latitude and longitude or x and y, or speed with yaw rate or lateral acceleration; say --column latitude=NAME --column longitude=NAME"
     )]
     NoPositions { file: String },
+    #[error(
+        "{file}: no positions, and its turning never comes again: two whole laps at least, or a column that counts laps, are due (--column lap=NAME)"
+    )]
+    NoLapInTurning { file: String },
     #[error("{file}: the fastest of it is {fastest_kmh:.0} km/h: a walk in the paddock, not a lap")]
     Walk { file: String, fastest_kmh: f64 },
     #[error(
@@ -129,8 +134,13 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
                 let told = read.notes.into_iter().map(|n| Note { text: format!("{file}: {}", n.text), ..n });
                 out.notes.extend(told);
                 out.mappings.push((i, read.mapping));
-                of_log(&read.log, &mut out, &mut metres)
-                    .ok_or_else(|| SurveyError::NoPositions { file: file.clone() })?
+                match of_log(&read.log, &mut out, &mut metres) {
+                    Some(run) => run,
+                    None => {
+                        reckon(file, &read.log, &mut out)?;
+                        continue;
+                    }
+                }
             }
         };
         if metres && out.plane.is_some() {
@@ -139,6 +149,13 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
         note_cleared(&mut out.notes, file, run.clear());
         walk(file, &run)?;
         drives.push(Drive { run, file: file.clone() });
+    }
+    if !out.runs.is_empty() {
+        if !drives.is_empty() || files.len() > 1 {
+            return Err(SurveyError::TwoKinds);
+        }
+        out.closed = true;
+        return Ok(out);
     }
     let start = ask.start.map(|[a, b]| out.plane.map_or([a, b], |p| p.to_xy(a, b)));
     laps(drives, ask.closed, start, &mut out)?;
@@ -178,6 +195,23 @@ fn in_plane(plane: &mut Option<Plane>, points: &[(f64, f64)], times: Vec<f64>, z
         z,
         ..Run::default()
     }
+}
+
+/// Laps by dead reckoning.
+fn reckon(file: &str, log: &Log, out: &mut Survey) -> Result<(), SurveyError> {
+    let none = || SurveyError::NoPositions { file: file.into() };
+    let laps = reckon::reckoned(log).ok_or_else(none)?;
+    if laps.is_empty() {
+        return Err(SurveyError::NoLapInTurning { file: file.into() });
+    }
+    let text = "no positions: the laps are reckoned from speed and turning, each made to close; the map has no place, direction or start line";
+    out.notes.push(Note { text: format!("{file}: {text}"), instead: None });
+    for (i, lap) in laps.into_iter().enumerate() {
+        out.notes.push(Note { text: format!("{file}: lap {} in {:.2} s", i + 1, lap.time_s), instead: None });
+        out.times.push((lap.from_s, lap.time_s));
+        out.runs.push(lap.run);
+    }
+    Ok(())
 }
 
 /// The rows of a log that have a position.
