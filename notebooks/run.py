@@ -32,7 +32,7 @@ def main():
         try:
             nbclient.NotebookClient(notebook, timeout=600, resources={"metadata": {"path": str(HERE)}}).execute()
             print(f"ok     {path.name} ({time.monotonic() - start:.0f} s)")
-        except nbclient.exceptions.CellExecutionError as error:
+        except (nbclient.exceptions.CellExecutionError, nbclient.exceptions.DeadKernelError) as error:
             print(f"FAILED {path.name}: {error}")
             failed += 1
     print(f"{len(paths) - failed} passed, {failed} failed")

@@ -44,7 +44,7 @@ pub struct RankArgs {
     /// Pick the best set that takes no more hours than this
     #[arg(long, value_name = "HOURS", value_parser = amount)]
     pub hours: Option<f64>,
-    /// Pick the best set that brings the car to this mass, with what [target] of car.toml has aboard: 1150kg
+    /// Pick the best set that brings the car to this mass, with what the target of car.toml has aboard: 1150kg
     #[arg(long, value_name = "MASS")]
     pub target: Option<String>,
     /// This item or group must be in the best set; repeatable
