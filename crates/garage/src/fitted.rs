@@ -33,13 +33,12 @@ mod tests {
     fn closed_form_a_copy_keeps_what_was_not_fitted() {
         let car = format!("#:schema car.schema.json\n{}", include_str!("../../../vehicles/saloon-awd/car.toml"));
         let source = Source::new("car.toml", car.as_str());
-        let values =
-            [("aero.drag_area", "\"0.655 ± 0.02 m2\"".to_owned()), ("tyres.front.load_slope_lat", "-0.13".into())];
+        let values = [("aero.drag_area", "\"0.655 ± 0.02 m2\"".to_owned()), ("driveline.efficiency", "0.89".into())];
         let (text, left) = fitted_copy(&source, &["Fitted.".into()], &values).unwrap();
         assert!(left.is_empty() && text.starts_with("#:schema car.schema.json\n# Fitted.\n# Invented demo car"));
         let gone = car.lines().filter(|l| !text.lines().any(|t| t == *l)).count();
         assert_eq!((gone, text.lines().count()), (2, car.lines().count() + 1));
         let read = parse_car(&Source::new("car.toml", text), &Overrides::none()).unwrap();
-        assert_eq!((read.car.aero.cd_a, read.car.front.k_y), (0.655, -0.13));
+        assert_eq!((read.car.aero.cd_a, read.car.driveline.efficiency), (0.655, 0.89));
     }
 }

@@ -70,8 +70,9 @@ mod tests {
 
     #[test]
     fn closed_form_only_the_values_change() {
-        let car = include_str!("../../../vehicles/saloon-rwd/car.toml");
-        let source = Source::new("car.toml", car);
+        let demo = include_str!("../../../vehicles/saloon-rwd/car.toml");
+        let car: String = demo.lines().filter(|l| !l.starts_with("weighed_on")).map(|l| format!("{l}\n")).collect();
+        let source = Source::new("car.toml", car.as_str());
         let new = [("mass.total", "\"1200.5 ± 1 kg\"".to_owned()), ("mass.weighed_on", "\"2026-05-01\"".into())];
         let (text, left) = set_values(&source, &new).unwrap();
         assert!(left.is_empty());
