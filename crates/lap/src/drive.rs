@@ -114,22 +114,34 @@ impl Pass<'_> {
                 state.x = self.k.k[i + 1];
                 return Ok((state, pieces));
             }
-            if state.on_k && state.x >= self.k.x_limit && self.holds_limiter(cell) {
-                let to = match self.k.at(i, share) {
+            if state.on_k && state.x >= self.k.x_limit && self.limiter_slack(cell, share) >= 0.0 {
+                let rest = 1.0 - share;
+                let below_k = match self.k.at(i, share) {
                     Some(_) if self.k.k[i + 1] < self.k.x_limit => {
-                        let rest = 1.0 - share;
                         share + rest * root(|u| self.k.at(i, share + rest * u).map_or(0.0, |k| self.k.x_limit - k))
                     }
                     _ => 1.0,
                 };
+                // The engine may hold the limiter's speed at first only.
+                let held = if self.limiter_slack(cell, 1.0) >= 0.0 {
+                    1.0
+                } else {
+                    share + rest * root(|u| self.limiter_slack(cell, share + rest * u))
+                };
+                let to = below_k.min(held);
                 pieces.push(Piece::Limiter { cell: i, share: [share, to] });
                 share = to.max(share + 1e-12);
-                state.x = if share >= 1.0 { self.k.k[i + 1] } else { self.k.x_limit };
-                if share < 1.0 {
+                if share >= 1.0 {
+                    state.x = self.k.k[i + 1];
+                    return Ok((state, pieces));
+                }
+                state.x = self.k.x_limit;
+                if below_k <= held {
                     pieces.push(Piece::Brake { cell: i, from: share });
                     state.x = self.k.k[i + 1];
+                    return Ok((state, pieces));
                 }
-                return Ok((state, pieces));
+                self.regime = Regime::Power;
             }
             if state.on_k {
                 state = self.leave(&self.mesh.road_in(cell, share), state);
@@ -177,11 +189,11 @@ impl Pass<'_> {
         Err(Stop::Stalls { cell: i, at_start: false })
     }
 
-    /// The engine holds the limiter's speed to the cell's end.
-    fn holds_limiter(&self, cell: &Cell) -> bool {
+    /// Slack of the power limit at the limiter's speed, held.
+    fn limiter_slack(&self, cell: &Cell, share: f64) -> f64 {
         let top = self.model.gearing.modes.len() - 1;
         let pull = Pull::new(self.model, Engaged::Mode { mode: top, x: self.k.x_limit });
-        pull.slack(self.model, &cell.forward[2], self.k.x_limit, 0.0) >= 0.0
+        pull.slack(self.model, &self.mesh.road_in(cell, share), self.k.x_limit, 0.0)
     }
 
     /// Off K: braking ended any shift; the gear is the best one for the speed.
