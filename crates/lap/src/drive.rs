@@ -129,7 +129,7 @@ impl Pass<'_> {
                     share + rest * root(|u| self.limiter_slack(cell, share + rest * u))
                 };
                 let to = below_k.min(held);
-                pieces.push(Piece::Limiter { cell: i, share: [share, to] });
+                pieces.push(Piece::Limiter { cell: i, share: [share, to], mode: self.model.gearing.modes.len() - 1 });
                 share = to.max(share + 1e-12);
                 if share >= 1.0 {
                     state.x = self.k.k[i + 1];
@@ -145,6 +145,14 @@ impl Pass<'_> {
             }
             if state.on_k {
                 state = self.leave(&self.mesh.road_in(cell, share), state);
+            }
+            if let Some((mode, to, meets_k)) = self.bounce(i, share, state) {
+                pieces.push(Piece::Limiter { cell: i, share: [share, to], mode });
+                share = to;
+                if meets_k {
+                    state.on_k = true;
+                }
+                continue;
             }
             match self.step(i, [share, end], state)? {
                 Some((step, after)) => {
@@ -194,6 +202,43 @@ impl Pass<'_> {
         let top = self.model.gearing.modes.len() - 1;
         let pull = Pull::new(self.model, Engaged::Mode { mode: top, x: self.k.x_limit });
         pull.slack(self.model, &self.mesh.road_in(cell, share), self.k.x_limit, 0.0)
+    }
+
+    /// A gear at its limiter, none above it able to go on: the car runs along the limiter. Which mode, up to where in the
+    /// cell, and whether K is met there.
+    fn bounce(&self, i: usize, share: f64, state: State) -> Option<(usize, f64, bool)> {
+        let (model, cell, x) = (self.model, &self.mesh.cells[i], state.x);
+        let gearing = &model.gearing;
+        let mode = gearing.modes.iter().position(|m| m.x_end == x)?;
+        if gearing.shift_time > 0.0 || state.on_k || mode + 1 >= gearing.modes.len() {
+            return None;
+        }
+        let slack = |mode: usize, x_piece: f64, share: f64| {
+            let road = self.mesh.road_in(cell, share);
+            Pull::new(model, Engaged::Mode { mode, x: x_piece }).slack(model, &road, x, 0.0)
+        };
+        // Each holds as long as it is not negative.
+        let own = |share: f64| slack(mode, x * (1.0 - 1e-9), share);
+        let above = |share: f64| {
+            let able = (mode + 1..gearing.modes.len()).filter(|&m| gearing.modes[m].x_end > x);
+            -able.map(|m| slack(m, x, share)).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let grip = |share: f64| model.grip(&self.mesh.road_in(cell, share), x, 0.0).value;
+        let k = |share: f64| self.k.at(i, share).map_or(f64::INFINITY, |k| k - x);
+        let mut to = 1.0f64;
+        for holds in [&own as &dyn Fn(f64) -> f64, &above, &grip] {
+            if holds(share) < 0.0 {
+                return None;
+            }
+            if holds(1.0) < 0.0 {
+                to = share.max(to.min(share + (1.0 - share) * root(|u| holds(share + (1.0 - share) * u))));
+            }
+        }
+        let meets_k = k(to) < 0.0;
+        if meets_k {
+            to = share + (to - share) * root(|u| k(share + (to - share) * u));
+        }
+        (to > share).then_some((mode, to, meets_k))
     }
 
     /// Off K: braking ended any shift; the gear is the best one for the speed.

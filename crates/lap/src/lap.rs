@@ -1,5 +1,6 @@
 //! A lap on one mesh: both passes and the time.
 
+use unladen_vehicle::powertrain::Gearing;
 use unladen_vehicle::{Dual, Model};
 
 use crate::arc::slope_per_a;
@@ -37,7 +38,7 @@ pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Sol
     let profile = drive(mesh, model, &braking).map_err(Failure::Stop)?;
     let mut t = vec![0.0];
     for i in 0..mesh.cells.len() {
-        let dt: f64 = profile.pieces[i].iter().map(|p| piece_time(mesh, &braking, &profile, p)).sum();
+        let dt: f64 = profile.pieces[i].iter().map(|p| piece_time(mesh, &model.gearing, &braking, &profile, p)).sum();
         t.push(t[i] + dt);
     }
     Ok(Solved { braking, profile, t })
@@ -82,6 +83,7 @@ impl Solved {
                 (limit, best())
             }
             Some(Piece::Ceiling { .. }) => (model.grip(road, x, self.a_x(mesh, model, station)).bound.into(), best()),
+            Some(&Piece::Limiter { mode, .. }) if mode + 1 < modes.len() => (Limit::Power, modes[mode].gear),
             Some(Piece::Limiter { .. }) | None => (Limit::TopSpeed, best()),
         }
     }
@@ -133,7 +135,7 @@ fn best_near(slack: impl Fn(f64) -> f64, z: f64) -> f64 {
     best.1
 }
 
-fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {
+fn piece_time(mesh: &Mesh, gearing: &Gearing<f64>, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {
     match *piece {
         Piece::Step(j) => {
             let step = &profile.steps[j];
@@ -150,10 +152,10 @@ fn piece_time(mesh: &Mesh, braking: &Braking, profile: &Profile, piece: &Piece) 
             let v = x[0].sqrt() + x[1].sqrt();
             2.0 * c.length * (1.0 - from) * mesh.sec_in(c, 0.5 * (1.0 + from)) / v
         }
-        Piece::Limiter { cell, share } => {
+        Piece::Limiter { cell, share, mode } => {
             let cell = &mesh.cells[cell];
             cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1]))
-                / braking.x_limit.sqrt()
+                / gearing.modes[mode].x_end.sqrt()
         }
     }
 }

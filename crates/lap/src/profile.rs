@@ -113,12 +113,14 @@ pub enum Piece {
         /// X there and at the cell's end, m²/s².
         x: [f64; 2],
     },
-    /// Along the limiter.
+    /// Along a limiter: at the top speed of a mode.
     Limiter {
         /// Which cell.
         cell: usize,
         /// From where in it to where.
         share: [f64; 2],
+        /// Whose.
+        mode: usize,
     },
 }
 

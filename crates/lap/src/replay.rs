@@ -291,10 +291,11 @@ impl<const N: usize> Replay<'_, N> {
                     t = t + Dual::from(2.0 * cell.length * (1.0 - from) * sec) / v;
                     state.x = end;
                 }
-                Piece::Limiter { share, .. } => {
+                Piece::Limiter { share, mode, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (share[0] + share[1]));
-                    t = t + Dual::from(cell.length * (share[1] - share[0]) * sec) / self.limiter().sqrt();
-                    state.x = self.limiter();
+                    state.x = self.model.gearing.modes[mode].x_end;
+                    state.share = Dual::from(share[1]);
+                    t = t + Dual::from(cell.length * (share[1] - share[0]) * sec) / state.x.sqrt();
                 }
             }
         }
