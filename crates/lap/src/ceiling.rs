@@ -186,8 +186,8 @@ pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &
 fn best_a(model: &Model, road: &Road, x: f64) -> (f64, f64) {
     let at = |a: f64| (slack(model, road, x, a), a);
     let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
-    let mut best = (-40..40).map(|i| at(f64::from(i) * 0.4)).fold((f64::NEG_INFINITY, 0.0), better);
-    let mut reach = 0.4;
+    let mut best = (-64..64).map(|i| at(f64::from(i) * 0.25)).fold((f64::NEG_INFINITY, 0.0), better);
+    let mut reach = 0.25;
     while best.0 < 0.0 && reach > 1e-7 {
         reach *= 0.4;
         best = (-2..=2).map(|i| at(best.1 + f64::from(i) * reach)).fold(best, better);
@@ -205,7 +205,7 @@ pub fn holds_at(model: &Model, road: &Road, x: f64) -> bool {
 pub fn search(model: &Model, road: &Road, x_limit: f64, near: f64, close: f64) -> Option<Option<(f64, f64)>> {
     let best = |x: f64| best_a(model, road, x);
     let bisect = |mut lo: f64, mut a_lo: f64, mut hi: f64| {
-        while hi - lo > close * hi {
+        while hi - lo > close * hi && hi > 1e-9 {
             let mid = 0.5 * (lo + hi);
             let (slack, a) = best(mid);
             if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }
