@@ -39,6 +39,13 @@ pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Sol
     let mut t = vec![0.0];
     for i in 0..mesh.cells.len() {
         let dt: f64 = profile.pieces[i].iter().map(|p| piece_time(mesh, &model.gearing, &braking, &profile, p)).sum();
+        // Along a ceiling at rest there is no time to be had.
+        if !dt.is_finite() {
+            return Err(Failure::Stop(Stop::Stalls {
+                cell: i,
+                at_start: i == 0 && mesh.x_start == 0.0 && !mesh.closed,
+            }));
+        }
         t.push(t[i] + dt);
     }
     Ok(Solved { braking, profile, t })
