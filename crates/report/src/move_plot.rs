@@ -30,8 +30,7 @@ pub fn move_picture(v: &MoveView) -> Result<Picture, PlotError> {
         return Err(PlotError::Empty { what: "the list of fuel loads" });
     }
     let words = verdict(v);
-    let first = |text: &str, end: &str| text.split(end).next().unwrap_or(text).to_owned();
-    let title = first(&first(&words, ";"), ". ");
+    let title = headline(&words);
     let subtitle = format!("{} on {}: moving the {}, by what is in the tank", v.car, v.tracks, v.item);
     let header = Header::plan(&title, &subtitle, WIDTH);
     let (left, right) = (MARGIN + TICKS_LEFT + 10.0, WIDTH - MARGIN - END_LABEL);
@@ -103,4 +102,23 @@ fn draw(canvas: &mut Canvas, frame: &Frame, curves: &[Curve], words: &str, fill:
         canvas.text(label(&curve.words, (frame.right() + 20.0, y + centred(LABEL))));
     }
     Ok(())
+}
+
+/// A verdict's first clause; an interval cut in it is closed again.
+fn headline(words: &str) -> String {
+    let first = |text: &str, end: &str| text.split(end).next().unwrap_or(text).trim_end_matches('.').to_owned();
+    let clause = first(&first(words, ";"), ". ");
+    if clause.matches('(').count() > clause.matches(')').count() { clause + ")" } else { clause }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn closed_form_a_verdict_cut_short_still_reads() {
+        let words = "Worth it: +0.2 s (90 %: +0.1 to +0.3; +0.2 with the files' own numbers) a lap. At the start.";
+        assert_eq!(headline(words), "Worth it: +0.2 s (90 %: +0.1 to +0.3)");
+        assert_eq!(headline("Not in lap time: nothing. Let it be."), "Not in lap time: nothing");
+    }
 }
