@@ -1,6 +1,7 @@
 //! Which part of the feasible a_x counts where there are two (`model.md` §7): the one that contains coasting.
 
 use unladen_vehicle::Model;
+use unladen_vehicle::branches::Free;
 use unladen_vehicle::road::Road;
 
 /// Points looked at between coasting and the a_x asked about: a gap narrower than one part of this is not seen.
@@ -16,7 +17,7 @@ const COASTING_AT_LEAST: f64 = -4.0;
 /// wheels down, capacity and drive force both grow in proportion to a_x from there: they cross once at most.)
 pub fn may_gap(model: &Model, road: &Road, x: f64, a_x: f64) -> bool {
     model.may_split && {
-        let wheels = model.wheels(&model.axles(road, x, a_x), &mut Default::default());
+        let wheels = model.wheels(&model.axles(road, x, a_x), &mut Free);
         let gained = 0.5 * model.rear_load_per_a() * (a_x - COASTING_AT_LEAST).max(0.0);
         wheels.n[2].min(wheels.n[3]) <= gained
     }

@@ -1,6 +1,7 @@
 //! The front door: a track made ready to be lapped, and the laps of cars on it.
 
 use unladen_track::Track;
+use unladen_vehicle::branches::Free;
 use unladen_vehicle::loads::Wheels;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
@@ -180,7 +181,7 @@ impl Course {
         let (limit, gear) = solved.limit(mesh, model, i);
         let a_x = solved.a_x(mesh, model, i);
         let axles = model.axles(mesh.road_at(i), state.x, a_x);
-        let Wheels { n: load, .. } = model.wheels(&axles, &mut Default::default());
+        let Wheels { n: load, .. } = model.wheels(&axles, &mut Free);
         let s = mesh.cells.get(i).map_or(self.track.length(), |cell| cell.s);
         Row { s, t: solved.t[i], v: state.x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
     }

@@ -108,7 +108,7 @@ impl Stance {
             if n <= 0.0 {
                 -1.0
             } else {
-                grip * tyre.mu(tyre.mu_x0, tyre.k_x, n / 2.0) * n - self.brake_forces(brakes, z)[i]
+                grip * tyre.mu(tyre.mu_x0, tyre.k_x, n / 2.0 / tyre.n_0) * n - self.brake_forces(brakes, z)[i]
             }
         };
         let locks = |i: usize| {

@@ -1,6 +1,6 @@
 //! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`model.md` §§3–5)?
 
-use crate::branches::Branches;
+use crate::branches::{Branches, Free, Held, Ways};
 use crate::car::{AntiLock, Layout};
 use crate::loads::{Axles, Wheels};
 use crate::model::Model;
@@ -34,8 +34,8 @@ pub struct Slack<S> {
 
 impl<S: Scalar> Slack<S> {
     #[inline(always)]
-    fn tighten(&mut self, value: S, bound: Bound, branches: &mut Branches) {
-        if branches.note(value.value() < self.value.value()) {
+    fn tighten(&mut self, value: S, bound: Bound, ways: &mut impl Ways) {
+        if ways.note(value.value() < self.value.value()) {
             *self = Slack { value, bound };
         }
     }
@@ -45,95 +45,92 @@ impl<S: Scalar> Model<S> {
     /// Slack of the grip envelope at X = v² (m²/s²) and a_x (m/s²).
     #[inline]
     pub fn grip(&self, road: &Road<S>, x: S, a_x: S) -> Slack<S> {
-        self.grip_noting(road, x, a_x, &mut Branches::default())
+        self.grip_by(road, x, a_x, &mut Free)
     }
 
     /// [`Model::grip`], and which way its conditions went.
     #[inline]
     pub fn grip_branches(&self, road: &Road<S>, x: S, a_x: S) -> (Slack<S>, Branches) {
         let mut branches = Branches::default();
-        let slack = self.grip_noting(road, x, a_x, &mut branches);
+        let slack = self.grip_by(road, x, a_x, &mut branches);
         (slack, branches)
     }
 
     /// [`Model::grip`] with its conditions held: the smooth continuation of one piece of the envelope.
     #[inline]
     pub fn grip_held(&self, road: &Road<S>, x: S, a_x: S, branches: Branches) -> Slack<S> {
-        self.grip_noting(road, x, a_x, &mut branches.hold())
+        self.grip_by(road, x, a_x, &mut Held::from(branches))
     }
 
     #[inline(always)]
-    fn grip_noting(&self, road: &Road<S>, x: S, a_x: S, branches: &mut Branches) -> Slack<S> {
+    fn grip_by(&self, road: &Road<S>, x: S, a_x: S, ways: &mut impl Ways) -> Slack<S> {
         let axles = self.axles(road, x, a_x);
-        let wheels = self.wheels(&axles, branches);
-        self.grip_of(road, &axles, &wheels, branches)
+        let wheels = self.wheels(&axles, ways);
+        self.grip_of(road, &axles, &wheels, ways)
     }
 
     #[inline(always)]
-    fn grip_of(&self, road: &Road<S>, axles: &Axles<S>, wheels: &Wheels<S>, branches: &mut Branches) -> Slack<S> {
-        let weight = self.weight();
-        let (per_weight, per_weight_2) = (1.0 / weight, 1.0 / (weight * weight));
+    fn grip_of(&self, road: &Road<S>, axles: &Axles<S>, wheels: &Wheels<S>, ways: &mut impl Ways) -> Slack<S> {
+        let (per_weight, per_weight_2) = (self.per_weight, self.per_weight * self.per_weight);
         let mut slack = Slack { value: axles.n[0] * per_weight, bound: Bound::AxleLift };
-        slack.tighten(axles.n[1] * per_weight, Bound::AxleLift, branches);
-        slack.tighten(wheels.rollover * per_weight, Bound::Rollover, branches);
+        slack.tighten(axles.n[1] * per_weight, Bound::AxleLift, ways);
+        slack.tighten(wheels.rollover * per_weight, Bound::Rollover, ways);
 
-        let drive = branches.note(axles.f_x.value() >= 0.0);
+        let drive = ways.note(axles.f_x.value() >= 0.0);
         let u_x = if drive { self.use_drive } else { self.use_braking } * road.gamma;
         let u_y = self.use_lateral * road.gamma;
         // Written out: array::map is not inlined here, and this is the innermost loop.
         let patch = [
-            self.front.patch(wheels.n[0], u_x, u_y),
-            self.front.patch(wheels.n[1], u_x, u_y),
-            self.rear.patch(wheels.n[2], u_x, u_y),
-            self.rear.patch(wheels.n[3], u_x, u_y),
+            self.front.patch(wheels.n[0], self.per_n_0[0], u_x, u_y),
+            self.front.patch(wheels.n[1], self.per_n_0[0], u_x, u_y),
+            self.rear.patch(wheels.n[2], self.per_n_0[1], u_x, u_y),
+            self.rear.patch(wheels.n[3], self.per_n_0[1], u_x, u_y),
         ];
         let mut worst = Slack { value: S::from(f64::INFINITY), bound: Bound::Front };
         if drive {
-            self.drive(axles, &patch, &mut worst, branches);
+            self.drive(axles, &patch, &mut worst, ways);
         } else {
             let force = -axles.f_x;
             match self.brakes.anti_lock {
-                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut worst, branches),
-                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut worst, branches),
-                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut worst, branches),
+                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut worst, ways),
+                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut worst, ways),
+                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut worst, ways),
             }
         }
-        slack.tighten(worst.value * per_weight_2, worst.bound, branches);
+        slack.tighten(worst.value * per_weight_2, worst.bound, ways);
         slack
     }
 
     /// One axle of §4: its lateral demand held, and no wheel asked for more than μ_x N.
     #[inline(always)]
-    fn axle(patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, worst: &mut Slack<S>, branches: &mut Branches) {
-        worst.tighten(axle_hold(patch, f, f_y), bound, branches);
+    fn axle(patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, worst: &mut Slack<S>, ways: &mut impl Ways) {
+        worst.tighten(axle_hold(patch, f, f_y), bound, ways);
         for i in 0..2 {
             // A lifted wheel that is asked for nothing is no limit.
-            if branches.note(f[i].value() != 0.0) {
-                worst.tighten(patch[i].c * patch[i].c - f[i] * f[i], bound, branches);
+            if ways.note(f[i].value() != 0.0) {
+                worst.tighten(patch[i].c * patch[i].c - f[i] * f[i], bound, ways);
             }
         }
     }
 
     #[inline(always)]
-    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], worst: &mut Slack<S>, branches: &mut Branches) {
+    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], worst: &mut Slack<S>, ways: &mut impl Ways) {
         let zero = S::from(0.0);
         let force = axles.f_x;
         let (force_f, force_r) = match self.layout {
             Layout::Front => (force, zero),
             Layout::Rear => (zero, force),
             Layout::All => {
-                let c_f = self.diff_f.capacity(patch[0].c, patch[1].c, branches);
-                let c_r = self.diff_r.capacity(patch[2].c, patch[3].c, branches);
-                let f = force * self.centre.share(c_f, c_r, branches);
+                let c_f = self.diff_f.capacity(patch[0].c, patch[1].c, ways);
+                let c_r = self.diff_r.capacity(patch[2].c, patch[3].c, ways);
+                let f = force * self.centre.share(c_f, c_r, ways);
                 (f, force - f)
             }
         };
-        let front =
-            if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], branches) };
-        let rear =
-            if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], branches) };
-        Self::axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, worst, branches);
-        Self::axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, worst, branches);
+        let front = if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], ways) };
+        let rear = if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], ways) };
+        Self::axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, worst, ways);
+        Self::axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, worst, ways);
     }
 
     #[inline(always)]
@@ -143,16 +140,16 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         worst: &mut Slack<S>,
-        branches: &mut Branches,
+        ways: &mut impl Ways,
     ) {
-        let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], branches);
+        let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], ways);
         let spare = pedal.most * pedal.most - force * force;
         // Past the pedal's end the wheels' forces stand still: the shortfall keeps the slack falling.
-        let shortfall = if branches.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
-        worst.tighten(spare, Bound::Brakes, branches);
+        let shortfall = if ways.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
+        worst.tighten(spare, Bound::Brakes, ways);
         let f = pedal.f;
-        worst.tighten(axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall, Bound::Front, branches);
-        worst.tighten(axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall, Bound::Rear, branches);
+        worst.tighten(axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall, Bound::Front, ways);
+        worst.tighten(axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall, Bound::Rear, ways);
     }
 
     /// (C_x² − (F_y C_x/C_y)², C_y² − F_y²) of an axle braked by anti-lock: what it can still brake, squared, and
@@ -160,7 +157,7 @@ impl<S: Scalar> Model<S> {
     #[inline(always)]
     fn anti_lock_axle(patch: &[Patch<S>], f_y: S) -> (S, S) {
         let c_x = patch[0].c + patch[1].c;
-        let c_y = patch[0].c * patch[0].lat_per_long + patch[1].c * patch[1].lat_per_long;
+        let c_y = patch[0].c_y + patch[1].c_y;
         let hold = c_y * c_y - f_y * f_y;
         if c_y.value() <= 0.0 {
             return (hold, hold);
@@ -176,13 +173,13 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         worst: &mut Slack<S>,
-        branches: &mut Branches,
+        ways: &mut impl Ways,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
         let (spare_r, hold_r) = Self::anti_lock_axle(&patch[2..], axles.f_y[1]);
-        worst.tighten(hold_f, Bound::Front, branches);
-        worst.tighten(hold_r, Bound::Rear, branches);
-        worst.tighten(square_of_sum(spare_f, spare_r) - force * force, Bound::Brakes, branches);
+        worst.tighten(hold_f, Bound::Front, ways);
+        worst.tighten(hold_r, Bound::Rear, ways);
+        worst.tighten(square_of_sum(spare_f, spare_r) - force * force, Bound::Brakes, ways);
     }
 
     #[inline(always)]
@@ -192,12 +189,12 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         worst: &mut Slack<S>,
-        branches: &mut Branches,
+        ways: &mut impl Ways,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
-        worst.tighten(hold_f, Bound::Front, branches);
+        worst.tighten(hold_f, Bound::Front, ways);
         let left = force - spare_f.sqrt();
-        let each = if branches.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
-        Self::axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, worst, branches);
+        let each = if ways.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
+        Self::axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, worst, ways);
     }
 }

@@ -1,6 +1,6 @@
 //! A car made ready to be evaluated: its numbers and what follows from them once, not once a station.
 
-use crate::branches::Branches;
+use crate::branches::Free;
 use crate::car::{Brakes, Car, Layout, Tyre};
 use crate::powertrain::Gearing;
 use crate::scalar::Scalar;
@@ -34,6 +34,10 @@ pub struct Model<S = f64> {
     pub(crate) has_compliance: bool,
     pub(crate) front: Tyre<S>,
     pub(crate) rear: Tyre<S>,
+    /// 1/N_0, 1/N.
+    pub(crate) per_n_0: [S; 2],
+    /// 1/(m g), 1/N: what slacks are measured by.
+    pub(crate) per_weight: f64,
     /// u γ_0 for (lateral, drive, braking).
     pub(crate) use_lateral: S,
     pub(crate) use_drive: S,
@@ -87,6 +91,8 @@ impl<S: Scalar> Model<S> {
                 || car.rear.inv_c_alpha.value() != 0.0,
             front: car.front,
             rear: car.rear,
+            per_n_0: [one / car.front.n_0, one / car.rear.n_0],
+            per_weight: 1.0 / (mass.m.value() * crate::car::G),
             use_lateral: car.driver.cornering * car.day.gamma_0,
             use_drive: car.driver.traction * car.day.gamma_0,
             use_braking: car.driver.braking * car.day.gamma_0,
@@ -125,7 +131,7 @@ impl<S: Scalar> Model<S> {
             Layout::Front => return false,
             Layout::Rear => 1.0,
             Layout::All if self.centre.locked => return false,
-            Layout::All => 1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Branches::default()).value(),
+            Layout::All => 1.0 - self.centre.share(S::from(1.0), S::from(0.0), &mut Free).value(),
         };
         let tyre = &self.rear;
         // The local grip factor is not known here: half as much again covers it.

@@ -129,6 +129,6 @@ impl<S: Scalar> Model<S> {
     #[inline(always)]
     pub fn power(&self, road: &Road<S>, x: S, a_x: S, drive: S, m_rot: S) -> S {
         let axles = self.axles(road, x, a_x);
-        (drive - axles.f_x - m_rot * a_x) / self.weight()
+        (drive - axles.f_x - m_rot * a_x) * self.per_weight
     }
 }

@@ -41,7 +41,9 @@ impl<S: Scalar> Shape<S> {
     /// The demands' coefficients.
     pub fn road(&self) -> Road<S> {
         let cos_theta = S::from(1.0) / (self.q * self.q + 1.0).sqrt();
-        let (sin_phi, cos_phi) = (self.phi.sin(), self.phi.cos());
+        // Of most roads the bank is 0: there sine and cosine are spared.
+        let level = self.phi.value() == 0.0;
+        let (sin_phi, cos_phi) = if level { (self.phi, S::from(1.0)) } else { (self.phi.sin(), self.phi.cos()) };
         let kappa_v = cos_theta * cos_theta * cos_theta * self.dq;
         let kappa_plan = self.kappa * cos_theta * cos_theta;
         Road {

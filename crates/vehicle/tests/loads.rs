@@ -5,7 +5,7 @@ mod common;
 
 use common::random_car::{Kind, Rng, car};
 use common::{bend, close, edge, level, state};
-use unladen_vehicle::branches::Branches;
+use unladen_vehicle::branches::Free;
 use unladen_vehicle::car::*;
 use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
@@ -20,7 +20,7 @@ fn bare() -> Car {
 
 fn loads(car: &Car, road: &Road, x: f64, a_x: f64) -> [f64; 4] {
     let model = Model::new(car);
-    model.wheels(&model.axles(road, x, a_x), &mut Branches::default()).n
+    model.wheels(&model.axles(road, x, a_x), &mut Free).n
 }
 
 /// sources.md 2: R. N. Jazar, *Vehicle Dynamics*, ch. 2 ex. 1–2, inputs; outputs recomputed there with g 9.81.
@@ -104,7 +104,7 @@ fn property_wheel_lift_keeps_moments() {
         let (road, x, a_x) = state(&mut r);
         let model = Model::new(&car);
         let axles = model.axles(&road, x, a_x);
-        let wheels = model.wheels(&axles, &mut Branches::default());
+        let wheels = model.wheels(&axles, &mut Free);
         if wheels.rollover < 0.0 || axles.n.iter().any(|&n| n <= 0.0) {
             continue;
         }

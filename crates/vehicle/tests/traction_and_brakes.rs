@@ -5,7 +5,7 @@ mod common;
 
 use common::random_car::Rng;
 use common::{close, edge, level};
-use unladen_vehicle::branches::Branches;
+use unladen_vehicle::branches::Free;
 use unladen_vehicle::car::*;
 use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
@@ -111,7 +111,7 @@ fn published_exam_bank_axle_brake_forces() {
         close("all wheels at the limit", a_x, -mu * 9.81, 1e-9);
         let n = Model::new(&car).axles(&level(9.81), 0.0, a_x).n[axle];
         let tyre = if axle == 0 { &car.front } else { &car.rear };
-        close("brake force", 2.0 * tyre.patch(0.5 * n, 1.0, 1.0).c, want, 0.1);
+        close("brake force", 2.0 * tyre.patch(0.5 * n, 1.0 / tyre.n_0, 1.0, 1.0).c, want, 0.1);
     }
 }
 
@@ -241,7 +241,7 @@ fn closed_form_sharing_rule() {
         let capacity = |r: &mut Rng| if r.chance(0.1) { 0.0 } else { r.log_range(1.0, 1e4) };
         let (c_1, c_2) = (capacity(&mut r), capacity(&mut r));
         let (r_0, bias) = (r.log_range(0.1, 10.0), if r.chance(0.3) { f64::INFINITY } else { r.log_range(1.0, 8.0) });
-        let got = Bounds::new(r_0, bias).share(c_1, c_2, &mut Branches::default());
+        let got = Bounds::new(r_0, bias).share(c_1, c_2, &mut Free);
         let Some(want) = rule(c_1, c_2, r_0, bias) else {
             assert!((0.0..=1.0).contains(&got), "{i}");
             continue;
@@ -256,10 +256,10 @@ fn closed_form_sharing_rule() {
             1
         }] += 1;
         // B = 1 holds the nominal ratio whatever the capacities, ∞ shares by them.
-        let nominal = Bounds::new(r_0, 1.0).share(c_1, c_2, &mut Branches::default());
+        let nominal = Bounds::new(r_0, 1.0).share(c_1, c_2, &mut Free);
         assert!((nominal - r_0 / (1.0 + r_0)).abs() < 1e-12);
         let axle = Differential::new(bias);
-        let passed = axle.capacity(c_1, c_2, &mut Branches::default());
+        let passed = axle.capacity(c_1, c_2, &mut Free);
         let want = if bias.is_infinite() { c_1 + c_2 } else { (c_1 + c_2).min((1.0 + bias) * c_1.min(c_2)) };
         assert!((passed - want).abs() < 1e-9, "{i}: {passed} {want}");
     }
@@ -277,7 +277,7 @@ fn closed_form_lifted_wheel() {
     for (bias, drives) in [(1.0, false), (5.0, false), (f64::INFINITY, true)] {
         car.driveline.rear_bias = bias;
         let model = Model::new(&car);
-        let wheels = model.wheels(&model.axles(&road, 1.0, 0.1), &mut Branches::default());
+        let wheels = model.wheels(&model.axles(&road, 1.0, 0.1), &mut Free);
         assert_eq!(wheels.n[2], 0.0);
         let slack = model.grip(&road, 1.0, 0.1);
         assert_eq!(slack.value >= 0.0, drives, "{bias}: {slack:?}");

@@ -13,8 +13,7 @@ fn tyre(n_0: f64, mu_y0: f64, k_y: f64) -> Tyre {
 
 /// Lateral capacity at load n.
 fn side(tyre: &Tyre, n: f64) -> f64 {
-    let patch = tyre.patch(n, 1.0, 1.0);
-    patch.c * patch.lat_per_long
+    tyre.patch(n, 1.0 / tyre.n_0, 1.0, 1.0).c_y
 }
 
 /// sources.md 9: W. F. & D. L. Milliken 1995, fig. 2.9 and p. 27 (as quoted in an encyclopedia): F_z 900/1350/1800 lbf →
@@ -52,7 +51,7 @@ fn published_bakker_peak_forces() {
     }
     let law = tyre(4e3, 1.011 - 0.0884, -0.0884);
     for (n, mu) in [(2e3, 0.9668), (4e3, 0.9226), (6e3, 0.8784), (8e3, 0.8342)] {
-        close("μ", law.mu(law.mu_y0, law.k_y, n), mu, 1e-4 * 0.5);
+        close("μ", law.mu(law.mu_y0, law.k_y, n / law.n_0), mu, 1e-4 * 0.5);
     }
 }
 
@@ -62,7 +61,7 @@ fn published_bakker_peak_forces() {
 fn published_pacejka_peak_factor() {
     let law = tyre(4000.0, 0.990, -0.145);
     for (n, mu) in [(2e3, 1.0625), (3e3, 1.0262), (4e3, 0.9900), (5e3, 0.9537), (6e3, 0.9175)] {
-        close("μ_y", law.mu(law.mu_y0, law.k_y, n), mu, 1e-4);
+        close("μ_y", law.mu(law.mu_y0, law.k_y, n / law.n_0), mu, 1e-4);
     }
 }
 
@@ -81,7 +80,7 @@ fn closed_form_pair_loss() {
 #[test]
 fn closed_form_floor_and_no_load() {
     let law = tyre(1000.0, 0.5, -1.0);
-    assert_eq!(law.mu(law.mu_y0, law.k_y, 1e5), 0.05);
-    assert_eq!(law.patch(0.0, 1.0, 1.0).c, 0.0);
-    close("just above the floor", law.mu(law.mu_y0, law.k_y, 1440.0), 0.06, 1e-12);
+    assert_eq!(law.mu(law.mu_y0, law.k_y, 1e5 / law.n_0), 0.05);
+    assert_eq!(law.patch(0.0, 1.0 / law.n_0, 1.0, 1.0).c, 0.0);
+    close("just above the floor", law.mu(law.mu_y0, law.k_y, 1440.0 / law.n_0), 0.06, 1e-12);
 }
