@@ -10,7 +10,7 @@ use crate::tableau::C;
 const TIGHT: f64 = 60.0;
 
 /// Where the road is straighter than `TIGHT`, steps grow with the radius up to this many times the asked one.
-const STRAIGHT: f64 = 2.0;
+const STRAIGHT: f64 = 3.0;
 
 /// A stretch of one segment between two stations.
 #[derive(Clone, Debug)]
@@ -72,7 +72,9 @@ impl Mesh {
         let mut s_segment = 0.0;
         for (i, segment) in track.segments.iter().enumerate() {
             let tight = segment.kappa[0].abs().max(segment.kappa[1].abs());
-            let step = step * (1.0 / (TIGHT * tight)).clamp(0.0, STRAIGHT);
+            // From a standing start speed bends more than the road does.
+            let straight = if i == 0 && !track.closed { 1.0 } else { STRAIGHT };
+            let step = step * (1.0 / (TIGHT * tight)).clamp(0.0, straight);
             let half = (segment.length / (2.0 * step)).ceil().max(1.0) as usize;
             let n = match halving {
                 Halving::Full => 2 * half,
@@ -123,6 +125,12 @@ impl Mesh {
 
     /// The road within a cell, `share` 0…1 of the way.
     pub fn road_in<S: Scalar>(&self, cell: &Cell, share: S) -> Road<S> {
+        if !S::HAS_DERIVATIVES && share.value() == 0.0 {
+            return cell.backward[2].lift();
+        }
+        if !S::HAS_DERIVATIVES && share.value() == 1.0 {
+            return cell.forward[2].lift();
+        }
         shape(&self.segments[cell.segment], share * cell.length + cell.at).road()
     }
 

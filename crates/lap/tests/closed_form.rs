@@ -134,8 +134,8 @@ fn closed_form_scaling_lengths() {
         let mut track = common::demo_track("valley");
         for g in &mut track.segments {
             g.length *= scale;
-            // Radii of 120 m at least: below, the mesh has a length of its own.
-            g.kappa = g.kappa.map(|k| 0.25 * k / scale);
+            // Radii of 180 m at least: below, the mesh has a length of its own.
+            g.kappa = g.kappa.map(|k| 0.16 * k / scale);
         }
         track
     };
