@@ -6,7 +6,7 @@ use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
 use crate::connected;
-use crate::edge::outer_edge;
+use crate::edge::{near_edge, outer_edge};
 use crate::mesh::Mesh;
 use crate::tableau::{A, C, Poly, travel_time};
 
@@ -153,6 +153,18 @@ impl<'a> Tracer<'a> {
         x_0: f64,
         slack: impl Fn(&Road, f64, f64) -> f64,
     ) -> Option<Arc> {
+        self.arc_looking(cell, share, x_0, true, slack)
+    }
+
+    /// [`Tracer::arc`]; a stage's edge is looked for far and wide, or only near where it is expected.
+    fn arc_looking(
+        &mut self,
+        cell: usize,
+        share: [f64; 2],
+        x_0: f64,
+        wide: bool,
+        slack: impl Fn(&Road, f64, f64) -> f64,
+    ) -> Option<Arc> {
         let c = &self.mesh.cells[cell];
         let length = c.length * (share[1] - share[0]);
         let (mut a, mut u) = ([0.0; 3], [0.0; 3]);
@@ -173,7 +185,9 @@ impl<'a> Tracer<'a> {
             let side = self.side;
             let ahead = length.abs() * (C[j] - looked);
             let guess = self.guess + (self.rate.unwrap_or(0.0) * ahead).clamp(-1.0, 1.0);
-            let z = outer_edge(|z| slack(road, base + k * side * z, side * z), guess, &mut self.slope)?;
+            let on_line = |z: f64| slack(road, base + k * side * z, side * z);
+            let search = if wide { outer_edge } else { near_edge };
+            let z = search(on_line, guess, &mut self.slope)?;
             let rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
             self.rate = Some(if self.rate.is_some() { rate } else { 0.0 });
             self.guess = z;
@@ -232,7 +246,9 @@ impl<'a> Tracer<'a> {
     /// [`Tracer::arc`] along one piece of the envelope, continued smoothly.
     fn held_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64, held: Branches) -> Option<Arc> {
         let model = self.model;
-        let mut arc = self.arc(cell, share, x_0, |road, x, a| model.grip_held(road, x, a, held).value)?;
+        // Where this piece leads nowhere the whole envelope is looked at, far and wide.
+        let slack = |road: &Road, x, a| model.grip_held(road, x, a, held).value;
+        let mut arc = self.arc_looking(cell, share, x_0, false, slack)?;
         arc.branches = Some(held);
         Some(arc)
     }

@@ -76,6 +76,8 @@ struct Pass<'a> {
     x_limit: f64,
     tracer: Tracer<'a>,
     near: Top,
+    /// The road for which a ceiling was looked up last, and that ceiling: along an arc of constant grade it stays.
+    last: Option<(Road, Top)>,
     /// Ceilings found, at the cells' starts and ends.
     tops: [Vec<Option<Top>>; 2],
     /// Corners of the envelope met so far: one of them is often the next ceiling's.
@@ -126,7 +128,12 @@ impl Pass<'_> {
             return Ok(top);
         }
         let c = &self.mesh.cells[cell];
-        let top = self.find_top(if end { &c.forward[2] } else { &c.backward[2] }, cell)?;
+        let road = if end { &c.forward[2] } else { &c.backward[2] };
+        let top = match self.last {
+            Some((of, top)) if of == *road => top,
+            _ => self.find_top(road, cell)?,
+        };
+        self.last = Some((*road, top));
         self.tops[usize::from(end)][cell] = Some(top);
         Ok(top)
     }
@@ -137,9 +144,9 @@ impl Pass<'_> {
         if free(self.x_limit, coast) {
             return Ok(Top { x: f64::INFINITY, a_x: coast, corner: None, seam: None });
         }
-        let here = follow_seam(self.model, self.model_2, road, &self.near);
+        let here = follow_seam(self.model, road, &self.near);
         let scaled = |seen: &Seen| Top { x: seen.top.x * (seen.y_x / road.y_x).abs(), ..seen.top };
-        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, self.model_2, road, &scaled(s)));
+        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, road, &scaled(s)));
         // A corner below which the set closes is a ceiling only if the set stays closed above.
         let closed = |top: &Top| !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast);
         if let Some(top) = here.or_else(elsewhere).filter(closed) {
@@ -203,6 +210,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         model_2,
         x_limit,
         tracer: Tracer::new(mesh, model, -1.0),
+        last: None,
         near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None },
         tops: [vec![None; n], vec![None; n]],
         seams: vec![],
@@ -212,7 +220,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         anchor: vec![Anchor::Limiter; n + 1],
         course: vec![Course::Limiter; n],
         curve: vec![0..0; n],
-        arcs: vec![],
+        arcs: Vec::with_capacity(n),
         x_limit,
     };
     let top = pass.top((start + n - 1) % n, true)?;

@@ -18,8 +18,19 @@ pub struct Top {
     /// Where two conditions meet at the top, a_x a little to its left and right, each ruled by one of them.
     pub corner: Option<[f64; 2]>,
     /// The two pieces of the envelope that meet at such a corner.
-    pub seam: Option<[Branches; 2]>,
+    pub seam: Option<Seam>,
 }
+
+/// Two pieces of the envelope that meet at a top, on its left and on its right.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seam {
+    pieces: [Branches; 2],
+    /// Their slacks' slopes over X and a_x.
+    slopes: [[f64; 2]; 2],
+}
+
+/// How a_x compares with a relative change of X, m/s².
+const A_SCALE: f64 = 10.0;
 
 /// Slack of everything that bounds X: grip, and the engine in its best gear.
 pub fn slack<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
@@ -148,35 +159,51 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
     if corner {
         let beside = [best.a - BESIDE, best.a + BESIDE];
         top.corner = Some(beside);
-        top.seam = Some(beside.map(|a| model.grip_branches(&road, Dual::from(best.x), Dual::from(a)).1));
+        let pieces = beside.map(|a| model.grip_branches(&road, Dual::from(best.x), Dual::from(a)).1);
+        let slopes = pieces.map(|p| {
+            let at = model.grip_held(&road, Dual::variable(best.x, 0), Dual::variable(best.a, 1), p);
+            at.value.d
+        });
+        top.seam = Some(Seam { pieces, slopes });
     }
     Some(top)
 }
 
 /// The ceiling where two pieces of the envelope meet, known from the station before; `None` where they no longer do.
-pub fn follow_seam(model: &Model, model_2: &Model<Dual<2>>, road: &Road, near: &Top) -> Option<Top> {
-    let seam = near.seam?;
-    let lifted = road.lift::<Dual<2>>();
+/// Found by Broyden's method from the slopes that held there (C. G. Broyden, Math. Comp. 19, 1965, from memory).
+pub fn follow_seam(model: &Model, road: &Road, near: &Top) -> Option<Top> {
+    let Seam { pieces: [left, right], mut slopes } = near.seam?;
+    let at = |x: f64, a: f64| [model.grip_held(road, x, a, left).value, model.grip_held(road, x, a, right).value];
     let (mut x, mut a) = (near.x, near.a_x);
-    for _ in 0..8 {
-        let [l, r] =
-            seam.map(|held| model_2.grip_held(&lifted, Dual::variable(x, 0), Dual::variable(a, 1), held).value);
-        let det = l.d[0] * r.d[1] - r.d[0] * l.d[1];
-        let d_x = (-l.v * r.d[1] + r.v * l.d[1]) / det;
-        let d_a = (-r.v * l.d[0] + l.v * r.d[0]) / det;
+    let mut f = at(x, a);
+    for _ in 0..12 {
+        let [[l_x, l_a], [r_x, r_a]] = slopes;
+        let det = l_x * r_a - r_x * l_a;
+        let d_x = (-f[0] * r_a + f[1] * l_a) / det;
+        let d_a = (-f[1] * l_x + f[0] * r_x) / det;
         x += d_x;
         a += d_a;
         if x.is_nan() || x <= 0.0 || !a.is_finite() || d_a.abs() > 3.0 {
             return None;
         }
-        if d_x.abs() < 1e-9 * x && d_a.abs() < 1e-8 {
-            let falls_both_ways = l.d[0] < 0.0 && r.d[0] < 0.0 && l.d[1] > 0.0 && r.d[1] < 0.0;
+        // The slopes are good to a thousandth by now, and so is what this last move left over.
+        if d_x.abs() < 1e-9 * x && d_a.abs() < 1e-9 * A_SCALE {
+            let falls_both_ways = l_x < 0.0 && r_x < 0.0 && l_a > 0.0 && r_a < 0.0;
             // Both pieces must be the ones that bind here, not continuations of what binds elsewhere.
             let beside = [a - BESIDE, a + BESIDE];
-            let bind = beside.map(|a| model.grip_branches(road, x, a).1) == seam;
-            let holds = slack(model, road, x, a) > -1e-12;
-            let top = Top { x, a_x: a, corner: Some(beside), seam: Some(seam) };
-            return (falls_both_ways && bind && holds).then_some(top);
+            let binds = |a: f64, piece: Branches| model.grip_branches(road, x, a).1 == piece;
+            let holds = || slack(model, road, x, a) > -1e-11;
+            let sound = falls_both_ways && binds(beside[0], left) && binds(beside[1], right) && holds();
+            let seam = Some(Seam { pieces: [left, right], slopes });
+            return sound.then_some(Top { x, a_x: a, corner: Some(beside), seam });
+        }
+        f = at(x, a);
+        let (u, v) = (d_x / x, d_a / A_SCALE);
+        let size = u * u + v * v;
+        for (slope, f) in slopes.iter_mut().zip(f) {
+            // What is left over is what the slopes missed on the way.
+            slope[0] += f * u / size / x;
+            slope[1] += f * v / size / A_SCALE;
         }
     }
     None

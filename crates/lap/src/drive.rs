@@ -19,6 +19,7 @@ struct Pass<'a> {
     tracer: Tracer<'a>,
     regime: Regime,
     steps: Vec<Step>,
+    pieces: Vec<Piece>,
 }
 
 /// Run the pass under K.
@@ -31,7 +32,8 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
         events: Events { mesh, model, k },
         tracer: Tracer::new(mesh, model, 1.0),
         regime: Regime::Grip,
-        steps: vec![],
+        steps: Vec::with_capacity(n + n / 4),
+        pieces: Vec::with_capacity(n + n / 2),
     };
     let first = if mesh.closed { (0..n).min_by(|&i, &j| k.k[i].total_cmp(&k.k[j])).unwrap_or(0) } else { 0 };
     let x = if mesh.closed { k.k[first] } else { mesh.x_start };
@@ -41,19 +43,19 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
     let road = &mesh.cells[first].backward[2];
     let gears = Gears::In { mode: best_mode(model, road, x), kept: None };
     let mut state = State { x, on_k: x >= k.k[first], gears };
-    let mut pieces: Vec<Vec<Piece>> = vec![vec![]; n];
+    let mut within = vec![0..0; n];
     let mut states = vec![state; n + 1];
     let laps = if mesh.closed { 40 } else { 1 };
     let mut settled = !mesh.closed;
     for count in 0..laps * n {
         let i = (first + count) % n;
         states[i] = state;
-        let (after, cell_pieces) = pass.cell(i, state).map_err(|s| match s {
+        let begin = pass.pieces.len();
+        state = pass.cell(i, state).map_err(|s| match s {
             Stop::Stalls { cell, .. } => Stop::Stalls { cell, at_start: count == 0 && x == 0.0 },
             other => other,
         })?;
-        pieces[i] = cell_pieces;
-        state = after;
+        within[i] = begin..pass.pieces.len();
         let next = (i + 1) % n;
         if mesh.closed && count + 1 >= n && same(&state, &states[next]) {
             settled = true;
@@ -66,7 +68,7 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
     if mesh.closed {
         states[n] = states[0];
     }
-    Ok(Profile { steps: pass.steps, pieces, states, first, unsettled: !settled })
+    Ok(Profile { steps: pass.steps, pieces: pass.pieces, within, states, first, unsettled: !settled })
 }
 
 fn same(a: &State, b: &State) -> bool {
@@ -85,8 +87,7 @@ fn same(a: &State, b: &State) -> bool {
 }
 
 impl Pass<'_> {
-    fn cell(&mut self, i: usize, mut state: State) -> Result<(State, Vec<Piece>), Stop> {
-        let mut pieces = vec![];
+    fn cell(&mut self, i: usize, mut state: State) -> Result<State, Stop> {
         let cell = &self.mesh.cells[i];
         // K at a station is below the curve of the cell that starts there where the cell before has a lower ceiling.
         let on_curve = |x: f64| self.k.at(i, 0.0).is_some_and(|k| x >= k * (1.0 - 1e-12));
@@ -104,15 +105,15 @@ impl Pass<'_> {
         let (mut share, mut end) = (0.0, 1.0);
         for _ in 0..400 {
             if share >= 1.0 {
-                return Ok((state, pieces));
+                return Ok(state);
             }
             if state.on_k
                 && (share > 0.0 || on_curve(state.x))
                 && self.k.at(i, share).is_some_and(|k| k <= self.k.x_limit)
             {
-                pieces.push(Piece::Brake { cell: i, from: share });
+                self.pieces.push(Piece::Brake { cell: i, from: share });
                 state.x = self.k.k[i + 1];
-                return Ok((state, pieces));
+                return Ok(state);
             }
             if state.on_k && state.x >= self.k.x_limit && self.limiter_slack(cell, share) >= 0.0 {
                 let rest = 1.0 - share;
@@ -129,17 +130,21 @@ impl Pass<'_> {
                     share + rest * root(|u| self.limiter_slack(cell, share + rest * u))
                 };
                 let to = below_k.min(held);
-                pieces.push(Piece::Limiter { cell: i, share: [share, to], mode: self.model.gearing.modes.len() - 1 });
+                self.pieces.push(Piece::Limiter {
+                    cell: i,
+                    share: [share, to],
+                    mode: self.model.gearing.modes.len() - 1,
+                });
                 share = to.max(share + 1e-12);
                 if share >= 1.0 {
                     state.x = self.k.k[i + 1];
-                    return Ok((state, pieces));
+                    return Ok(state);
                 }
                 state.x = self.k.x_limit;
                 if below_k <= held {
-                    pieces.push(Piece::Brake { cell: i, from: share });
+                    self.pieces.push(Piece::Brake { cell: i, from: share });
                     state.x = self.k.k[i + 1];
-                    return Ok((state, pieces));
+                    return Ok(state);
                 }
                 self.regime = Regime::Power;
             }
@@ -147,7 +152,7 @@ impl Pass<'_> {
                 state = self.leave(&self.mesh.road_in(cell, share), state);
             }
             if let Some((mode, to, meets_k)) = self.bounce(i, share, state) {
-                pieces.push(Piece::Limiter { cell: i, share: [share, to], mode });
+                self.pieces.push(Piece::Limiter { cell: i, share: [share, to], mode });
                 share = to;
                 if meets_k {
                     state.on_k = true;
@@ -161,7 +166,7 @@ impl Pass<'_> {
                         share = 1.0;
                     }
                     if step.tau > 0.0 {
-                        pieces.push(Piece::Step(self.steps.len()));
+                        self.pieces.push(Piece::Step(self.steps.len()));
                         self.steps.push(step);
                     }
                     state = after;
@@ -182,13 +187,13 @@ impl Pass<'_> {
                             };
                             let rise = a_x * slope_per_a(&cell.forward[2]) * cell.length * (1.0 - share);
                             let x = [state.x, (state.x + rise).min(self.k.k[i + 1])];
-                            pieces.push(Piece::Ceiling { cell: i, from: share, x });
+                            self.pieces.push(Piece::Ceiling { cell: i, from: share, x });
                             state.x = x[1];
                             state.on_k = x[1] == self.k.k[i + 1];
                             if state.x <= 0.0 {
                                 return Err(Stop::Stalls { cell: i, at_start: false });
                             }
-                            return Ok((state, pieces));
+                            return Ok(state);
                         }
                     }
                 }

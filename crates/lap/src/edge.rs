@@ -36,16 +36,19 @@ struct Point {
 /// `guess` is where to look first; `slope` (< 0) the slope expected at the root, replaced by the one found. Neither
 /// need be good: near a ceiling no particular z is known to be feasible.
 pub fn outer_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option<f64> {
-    let at = |z: f64| Point { z, f: f(z) };
-    let first = at(guess);
-    if let Some(z) = chords(&at, first, slope) {
-        return Some(z);
-    }
-    walk(&at, first, slope).or_else(|| {
+    near_edge(&f, guess, slope).or_else(|| {
         // A bad guess can lead astray where f bends far from its peak: look for any feasible point on a net.
+        let at = |z: f64| Point { z, f: f(z) };
         let found = NET.rev().map(|i| at(f64::from(i) * NET_WIDTH)).find(|p| p.f >= 0.0)?;
         walk(&at, found, slope)
     })
+}
+
+/// [`outer_edge`] where the guess is good, or `None` is no loss.
+pub fn near_edge(f: impl Fn(f64) -> f64, guess: f64, slope: &mut f64) -> Option<f64> {
+    let at = |z: f64| Point { z, f: f(z) };
+    let first = at(guess);
+    chords(&at, first, slope).or_else(|| walk(&at, first, slope))
 }
 
 /// The search that keeps a bracket: walk from a first point until one is feasible and another, further out, is not.

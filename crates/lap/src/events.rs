@@ -8,7 +8,7 @@ use crate::brake::Braking;
 use crate::connected;
 use crate::mesh::Mesh;
 use crate::profile::{Event, Gears, Regime, State, Step};
-use crate::pull::{Engaged, Pull, advantage, best_mode, mode_a};
+use crate::pull::{Engaged, Pull, advantage, best_mode, mode_a, pulls_better};
 
 /// A downshift is due below this share of the speed of the last upshift (`model.md` §6), squared.
 pub const KEPT: f64 = 0.85 * 0.85;
@@ -170,7 +170,7 @@ impl Events<'_> {
         };
         let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
         for to in candidates.filter(|&to| to != mode) {
-            if mode_a(self.model, &road, to, x).is_some_and(|a| a > own + TIE) {
+            if pulls_better(self.model, &road, to, x, own + TIE) {
                 let x_to = gearing.modes[to].x_end;
                 if poly.at(0.0) >= x_to {
                     let tau = reach(x_to * (1.0 - 1e-9));
@@ -199,7 +199,6 @@ impl Events<'_> {
             let dt = if tau > 0.0 { arc.time(self.mesh, 0.0, tau) } else { 0.0 };
             after.gears = Gears::Shifting { to, elapsed: elapsed + dt, x_up };
         }
-        let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
         match (step.event, step.gears) {
             (Event::Braking | Event::Limiter, _) => after.on_k = true,
             (Event::Ceiling, _) => {
@@ -225,6 +224,7 @@ impl Events<'_> {
                 after.gears = Gears::In { mode: to, kept: Some(x_up) };
             }
             (Event::TooSlow, _) => {
+                let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
                 after.gears = Gears::In { mode: best_mode(self.model, &road, after.x), kept: None };
             }
             _ => {}

@@ -38,7 +38,7 @@ pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Sol
     let profile = drive(mesh, model, &braking).map_err(Failure::Stop)?;
     let mut t = vec![0.0];
     for i in 0..mesh.cells.len() {
-        let dt: f64 = profile.pieces[i].iter().map(|p| piece_time(mesh, &model.gearing, &braking, &profile, p)).sum();
+        let dt: f64 = profile.pieces(i).iter().map(|p| piece_time(mesh, &model.gearing, &braking, &profile, p)).sum();
         // Along a ceiling at rest there is no time to be had.
         if !dt.is_finite() {
             return Err(Failure::Stop(Stop::Stalls {
@@ -59,10 +59,8 @@ impl Solved {
 
     /// The piece that leaves a station; at the end of an open course the one that arrives.
     fn piece(&self, station: usize) -> Option<&Piece> {
-        match self.profile.pieces.get(station) {
-            Some(pieces) => pieces.first(),
-            None => self.profile.pieces.last().and_then(|p| p.last()),
-        }
+        let n = self.profile.within.len();
+        if station < n { self.profile.pieces(station).first() } else { self.profile.pieces(n - 1).last() }
     }
 
     /// What rules at a station, and in which gear.

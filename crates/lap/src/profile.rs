@@ -1,5 +1,7 @@
 //! What the forward pass leaves behind: the profile in steps and pieces, with all that timing, drawing and replaying need.
 
+use std::ops::Range;
+
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
@@ -140,14 +142,23 @@ pub struct State {
 pub struct Profile {
     /// Steps of the forward pass that are part of it.
     pub steps: Vec<Step>,
-    /// Pieces by cell.
-    pub pieces: Vec<Vec<Piece>>,
+    /// Pieces, and which of them run through each cell.
+    pub pieces: Vec<Piece>,
+    /// See `pieces`.
+    pub within: Vec<Range<usize>>,
     /// State at each station.
     pub states: Vec<State>,
     /// The cell at which the pass began.
     pub first: usize,
     /// A circuit whose lap did not repeat itself within the laps tried.
     pub unsettled: bool,
+}
+
+impl Profile {
+    /// The pieces through a cell, in driving order; none beyond the last.
+    pub fn pieces(&self, cell: usize) -> &[Piece] {
+        self.within.get(cell).map_or(&[], |within| &self.pieces[within.clone()])
+    }
 }
 
 /// Why there is no lap.

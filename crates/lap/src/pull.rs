@@ -73,6 +73,12 @@ pub fn mode_a(model: &Model, road: &Road, mode: usize, x: f64) -> Option<f64> {
     Some(Pull::new(model, Engaged::Mode { mode, x }).a_x(model, road, x))
 }
 
+/// Whether a mode's power allows more than `a_x` at X.
+pub fn pulls_better(model: &Model, road: &Road, mode: usize, x: f64, a_x: f64) -> bool {
+    x < model.gearing.modes[mode].x_end * (1.0 - 1e-12)
+        && Pull::new(model, Engaged::Mode { mode, x }).slack(model, road, x, a_x) > 0.0
+}
+
 /// The mode that allows the largest a_x at X.
 pub fn best_mode(model: &Model, road: &Road, x: f64) -> usize {
     let n = model.gearing.modes.len();

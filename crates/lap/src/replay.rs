@@ -123,7 +123,7 @@ impl<const N: usize> Replay<'_, N> {
         let on: Vec<bool> = (0..n)
             .map(|i| {
                 let profile = &self.solved.profile;
-                profile.pieces[i].iter().any(|p| matches!(p, Piece::Brake { .. }))
+                profile.pieces(i).iter().any(|p| matches!(p, Piece::Brake { .. }))
                     || profile.states[i].on_k
                     || profile.states[i + 1].on_k
             })
@@ -270,7 +270,7 @@ impl<const N: usize> Replay<'_, N> {
         let cell = &self.mesh.cells[i];
         let profile = &self.solved.profile;
         let mut t = Dual::from(0.0);
-        for piece in &profile.pieces[i] {
+        for piece in profile.pieces(i) {
             match *piece {
                 Piece::Step(j) => t = t + self.step(&profile.steps[j], state, k),
                 Piece::Brake { from, .. } => {
