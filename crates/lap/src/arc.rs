@@ -226,7 +226,10 @@ impl<'a> Tracer<'a> {
                 }
                 Kink::At(tau, next, rate) => {
                     (self.guess, self.slope, self.rate) = kept;
-                    let arc = self.up_to_kink(&arc, held, tau, next, rate)?;
+                    let Some(arc) = self.up_to_kink(&arc, held, tau, next, rate) else {
+                        (self.guess, self.slope, self.rate) = kept;
+                        break;
+                    };
                     self.branches = Some(next);
                     return Some(arc);
                 }
