@@ -162,7 +162,7 @@ impl Pass<'_> {
             match self.step(i, [share, end], state)? {
                 Some((step, after)) => {
                     share = step.arc.place(step.tau);
-                    if share > 1.0 - 1e-13 {
+                    if share > 1.0 - 1e-12 {
                         share = 1.0;
                     }
                     if step.tau > 0.0 {
@@ -202,11 +202,11 @@ impl Pass<'_> {
         Err(Stop::Stalls { cell: i, at_start: false })
     }
 
-    /// Slack of the power limit at the limiter's speed, held.
+    /// Slack of engine and grip at the limiter's speed, held.
     fn limiter_slack(&self, cell: &Cell, share: f64) -> f64 {
-        let top = self.model.gearing.modes.len() - 1;
-        let pull = Pull::new(self.model, Engaged::Mode { mode: top, x: self.k.x_limit });
-        pull.slack(self.model, &self.mesh.road_in(cell, share), self.k.x_limit, 0.0)
+        let (model, x, road) = (self.model, self.k.x_limit, self.mesh.road_in(cell, share));
+        let pull = Pull::new(model, Engaged::Mode { mode: model.gearing.modes.len() - 1, x });
+        pull.slack(model, &road, x, 0.0).min(model.grip(&road, x, 0.0).value)
     }
 
     /// A gear at its limiter, none above it able to go on: the car runs along the limiter. Which mode, up to where in the

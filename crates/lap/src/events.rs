@@ -16,6 +16,9 @@ pub const KEPT: f64 = 0.85 * 0.85;
 /// Modes whose a_x differ by less pull alike, m/s².
 const TIE: f64 = 1e-9;
 
+/// A gear that pulls just as well as the one in use is not gone back to over this share of a step.
+const AGAIN: f64 = 0.05;
+
 /// Root of f on 0…1 that has f(0) ≤ 0 < f(1) (or the reverse), by regula falsi with bisection.
 pub fn root(f: impl Fn(f64) -> f64) -> f64 {
     let (mut a, mut b) = (0.0, 1.0);
@@ -185,7 +188,10 @@ impl Events<'_> {
                     let road = self.mesh.road_in(cell, arc.place(tau));
                     advantage(self.model, &road, mode, to, below_end(poly.at(tau)))
                 };
-                offer(end * root(gain), Event::Better(to));
+                // Just changed from that gear: only if it comes to pull better again.
+                let from = if gain(0.0).abs() <= TIE { AGAIN } else { 0.0 };
+                let u = from + (1.0 - from) * root(|u| gain(from + (1.0 - from) * u));
+                offer(end * u, Event::Better(to));
             }
         }
         first.get()
