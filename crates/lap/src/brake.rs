@@ -69,6 +69,9 @@ impl Braking {
 /// A car slower than a millimetre a second stands still, m²/s².
 pub const STANDSTILL: f64 = 1e-6;
 
+/// Slacks below this are not rounding.
+const OFF: f64 = -1e-10;
+
 struct Pass<'a> {
     mesh: &'a Mesh,
     model: &'a Model,
@@ -106,12 +109,13 @@ impl Pass<'_> {
             let arc = self.tracer.grip_arc(i, [share, 0.0], x)?;
             x = arc.poly.at(1.0);
             share = arc.share[1];
+            if x.is_nan() || x < STANDSTILL {
+                return None;
+            }
             // The set is empty where even the least a_x asks for more than the engine has.
-            if x.is_nan()
-                || x < STANDSTILL
-                || arc.a[2] > 0.0
-                    && best_power(self.model, &self.mesh.road_in(&self.mesh.cells[i], share), x, arc.a[2]) < 0.0
-            {
+            let road = self.mesh.road_in(&self.mesh.cells[i], share);
+            let (model, a) = (self.model, arc.a[2]);
+            if model.axles(&road, x, a).f_x > 0.0 && best_power(model, &road, x, a) < 0.0 {
                 return None;
             }
             arcs.push(arc);
@@ -154,8 +158,11 @@ impl Pass<'_> {
             return Ok(top);
         }
         let near = (self.near.x.min(self.x_limit), self.near.a_x);
-        let sound = |top: &Top| if top.x.is_finite() { closed(top) } else { holds_at(self.model, road, self.x_limit) };
-        let top = match ceiling(self.model_2, road, near, self.x_limit).filter(sound) {
+        let sound = |top: &Top| match top.x {
+            x if x.is_infinite() => holds_at(self.model, road, self.x_limit),
+            x => x >= STANDSTILL && closed(top),
+        };
+        let top = match ceiling(self.model, self.model_2, road, near, self.x_limit).filter(sound) {
             Some(top) => top,
             None => self.searched(road).ok_or(NoSpeed { cell })?,
         };
@@ -177,7 +184,7 @@ impl Pass<'_> {
         let Some((x, a_x)) = near(1e-5)? else {
             return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
         };
-        let polished = ceiling(self.model_2, road, (x, a_x), self.x_limit);
+        let polished = ceiling(self.model, self.model_2, road, (x, a_x), self.x_limit);
         polished.filter(|top| (top.x - x).abs() < 1e-3 * x).or_else(|| {
             let (x, a_x) = near(1e-12)??;
             Some(Top { x, a_x, corner: None, seam: None })
@@ -274,7 +281,14 @@ impl Pass<'_> {
                 self.tracer.look_near(top.a_x);
             }
             let curve = if ahead.is_some() { None } else { self.brake(i, x_end, &mut out.arcs) };
-            match curve {
+            // A curve that slides along the ceiling may leave it by a little.
+            let above = match (curve, out.arcs.last()) {
+                (Some(x), Some(arc)) if self.model.grip(&cell.backward[2], x, arc.a[2]).value < OFF => {
+                    Some(self.top(i, false)?).filter(|top| top.x < x)
+                }
+                _ => None,
+            };
+            match curve.filter(|_| above.is_none()) {
                 Some(x_start) => {
                     out.course[i] = Course::Brake;
                     out.curve[i] = first..out.arcs.len();
@@ -283,7 +297,7 @@ impl Pass<'_> {
                 None => {
                     out.arcs.truncate(first);
                     self.tracer.lift();
-                    let top = match ahead {
+                    let top = match ahead.or(above) {
                         Some(top) => top,
                         None => self.top(i, false)?,
                     };

@@ -36,26 +36,27 @@ const A_SCALE: f64 = 10.0;
 pub fn slack<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
     let grip = model.grip(road, x, a_x).value;
     // Only a top that needs drive can be out of the engine's reach.
-    if a_x.value() + road.x_0.value() <= 0.0 || x.value() <= 0.0 {
-        grip
-    } else {
-        grip.min(best_power(model, road, x, a_x))
+    if x.value() <= 0.0 || model.axles(road, x, a_x).f_x.value() <= 0.0 {
+        return grip;
     }
+    let suffices = powers(model, road, x, a_x).any(|p| p.value() >= grip.value());
+    if suffices { grip } else { grip.min(best_power(model, road, x, a_x)) }
 }
 
 /// Slack of the power limit in the gear that has most of it.
 pub fn best_power<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
+    let best = powers(model, road, x, a_x).reduce(S::max);
+    best.unwrap_or_else(|| model.power(road, x, a_x, S::from(0.0), model.gearing.m_rot_shifting))
+}
+
+/// Slack of the power limit in each mode that reaches X.
+fn powers<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> impl Iterator<Item = S> {
     let gearing = &model.gearing;
-    let mut best: Option<S> = None;
-    for (i, mode) in gearing.modes.iter().enumerate() {
-        if x.value() > mode.x_end.value() {
-            continue;
-        }
+    let reach = gearing.modes.iter().enumerate().filter(move |(_, mode)| x.value() <= mode.x_end.value());
+    reach.map(move |(i, mode)| {
         let (piece, _) = gearing.piece_at(i, x.value());
-        let p = model.power(road, x, a_x, gearing.force(mode, &piece, x), mode.m_rot);
-        best = Some(best.map_or(p, |b| b.max(p)));
-    }
-    best.unwrap_or_else(|| model.power(road, x, a_x, S::from(0.0), gearing.m_rot_shifting))
+        model.power(road, x, a_x, gearing.force(mode, &piece, x), mode.m_rot)
+    })
 }
 
 struct Point {
@@ -103,8 +104,13 @@ fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit:
 }
 
 /// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
-pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f64) -> Option<Top> {
-    let road = road.lift::<Dual<2>>();
+pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f64), x_limit: f64) -> Option<Top> {
+    let road = flat.lift::<Dual<2>>();
+    let seam = |pieces: [Branches; 2], x: f64, a: f64| {
+        let at = |p| model.grip_held(&road, Dual::variable(x, 0), Dual::variable(a, 1), p).value.d;
+        Seam { pieces, slopes: pieces.map(at) }
+    };
+    let piece = |x: f64, a: f64| plain.grip_branches(flat, x, a).1;
     let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None };
     let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
     let first = find(near.1, near.0)?;
@@ -117,7 +123,7 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
         let Some(next) = find(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x)) else {
             return Some(cap);
         };
-        if last.x > 4.0 * x_limit {
+        if next.x >= x_limit * (1.0 - 1e-9) {
             return Some(cap);
         }
         let turned = (next.rate > 0.0) != (last.rate > 0.0);
@@ -133,6 +139,16 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
     }
     for i in 0..60 {
         let width = right.a - left.a;
+        // Two pieces in sight: their corner is where both slacks are 0.
+        if i % 4 == 1 {
+            let pieces = [piece(left.x, left.a - BESIDE), piece(right.x, right.a + BESIDE)];
+            let (x, a) = if left.x >= right.x { (left.x, left.a) } else { (right.x, right.a) };
+            let start = Top { x, a_x: a, corner: None, seam: Some(seam(pieces, x, a)) };
+            let met = if pieces[0] == pieces[1] { None } else { follow_seam(plain, flat, &start) };
+            if let Some(top) = met.filter(|top| top.a_x >= left.a && top.a_x <= right.a) {
+                return Some(top);
+            }
+        }
         // At the tangents' meeting for a corner of the set; where the rate vanishes for a smooth top.
         let tangents = left.a + (right.x - left.x - right.rate * width) / (left.rate - right.rate);
         let vertex = left.a + width * left.rate / (left.rate - right.rate);
@@ -159,12 +175,7 @@ pub fn ceiling(model: &Model<Dual<2>>, road: &Road, near: (f64, f64), x_limit: f
     if corner {
         let beside = [best.a - BESIDE, best.a + BESIDE];
         top.corner = Some(beside);
-        let pieces = beside.map(|a| model.grip_branches(&road, Dual::from(best.x), Dual::from(a)).1);
-        let slopes = pieces.map(|p| {
-            let at = model.grip_held(&road, Dual::variable(best.x, 0), Dual::variable(best.a, 1), p);
-            at.value.d
-        });
-        top.seam = Some(Seam { pieces, slopes });
+        top.seam = Some(seam(beside.map(|a| piece(best.x, a)), best.x, best.a));
     }
     Some(top)
 }
@@ -239,20 +250,23 @@ pub fn search(model: &Model, road: &Road, x_limit: f64, near: f64, close: f64) -
         }
         Some(Some((lo, a_lo)))
     };
-    let (slack, a) = best(0.9 * near);
-    if slack >= 0.0 && best(1.1 * near).0 < 0.0 {
-        return bisect(0.9 * near, a, 1.1 * near);
+    for lo in [near, 0.9 * near] {
+        let (slack, a) = best(lo);
+        if slack >= 0.0 && best(1.1 * lo).0 < 0.0 {
+            return bisect(lo, a, 1.1 * lo);
+        }
     }
-    let net = |i: u32| x_limit * (f64::from(i) / 40.0).powi(2);
+    // A steep bank holds a car at speed that would slide off it at rest: its speeds may be few.
+    let points = if best(0.0).0 >= 0.0 { 40 } else { 320 };
+    let net = |i: u32| x_limit * (f64::from(i) / f64::from(points)).powi(2);
     let mut last = None;
-    for i in 0..=40 {
+    for i in 0..=points {
         let (slack, a) = best(net(i));
         if slack >= 0.0 {
             last = Some((net(i), a));
-            continue;
+        } else if let Some((lo, a_lo)) = last {
+            return bisect(lo, a_lo, net(i));
         }
-        let (lo, a_lo) = last?;
-        return bisect(lo, a_lo, net(i));
     }
-    Some(None)
+    last.map(|_| None)
 }
