@@ -1,16 +1,17 @@
 //! A lap on one mesh: both passes and the time.
 
 use unladen_vehicle::powertrain::Gearing;
+use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
 use crate::arc::slope_per_a;
-use crate::brake::{Braking, NoSpeed, braking};
+use crate::brake::{Anchor, Braking, NoSpeed, braking};
 use crate::connected;
 use crate::drive::drive;
 use crate::edge::outer_edge;
 use crate::mesh::Mesh;
-use crate::profile::{Gears, Piece, Profile, Regime, Stop};
-use crate::pull::{Pull, best_mode};
+use crate::profile::{Gears, Piece, Profile, Regime, Step, Stop};
+use crate::pull::{Engaged, Pull, best_mode};
 use crate::trace::Limit;
 
 /// A solved lap on one mesh.
@@ -93,38 +94,91 @@ impl Solved {
         }
     }
 
-    /// a_x at a station, on the edge that the profile follows from it.
+    /// a_x at a station, on the edge that the profile follows from it, within what is feasible there.
     pub fn a_x(&self, mesh: &Mesh, model: &Model, station: usize) -> f64 {
         let road = mesh.road_at(station);
         let x = self.profile.states[station].x;
         let arrives = station >= mesh.cells.len();
-        match self.piece(station) {
+        let grip = |a: f64| model.grip(road, x, a).value;
+        let (a, edge, able) = match self.piece(station) {
             Some(&Piece::Step(j)) => {
                 let step = &self.profile.steps[j];
                 let near = step.arc.a_x(mesh, road, if arrives { step.tau } else { 0.0 });
-                let power = Pull::new(model, step.engaged).a_x(model, road, x);
-                let grip = |a: f64| connected::grip(model, road, x, a);
-                if step.gears != Gears::Braking && grip(power) >= 0.0 {
-                    return power;
-                }
-                // Where the set is a point (at a ceiling) no edge is found: that point is the best near the step's slope.
-                outer_edge(grip, near, &mut -0.1).unwrap_or_else(|| best_near(grip, near))
+                step_a(model, road, x, step, near)
             }
-            Some(&Piece::Brake { cell, .. }) => match self.braking.curve(cell) {
-                // A braking curve runs backwards: here is where it starts, and it has no stage there.
-                [first, ..] if arrives => {
-                    let brake = |z: f64| model.grip(road, x, -z).value;
-                    -outer_edge(brake, -first.a[0], &mut -0.1).unwrap_or_else(|| best_near(brake, -first.a[0]))
-                }
-                [.., last] => last.a[2],
-                [] => 0.0,
-            },
+            Some(&Piece::Brake { cell, .. }) => {
+                let a = match self.braking.curve(cell) {
+                    // A braking curve runs backwards: here is where it starts, and it has no stage there.
+                    [first, ..] if arrives => {
+                        let brake = |z: f64| model.grip(road, x, -z).value;
+                        -outer_edge(brake, -first.a[0], &mut -0.1).unwrap_or(-first.a[0])
+                    }
+                    [.., last] => last.a[2],
+                    [] => 0.0,
+                };
+                (a, a, f64::INFINITY)
+            }
             Some(&Piece::Ceiling { cell, from, x }) => {
-                (x[1] - x[0]) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road)
+                let a = (x[1] - x[0]) / (mesh.cells[cell].length * (1.0 - from)) / slope_per_a(road);
+                (a, a, f64::INFINITY)
             }
-            Some(Piece::Limiter { .. }) | None => 0.0,
-        }
+            Some(Piece::Limiter { .. }) | None => (0.0, 0.0, f64::INFINITY),
+        };
+        let top = match self.braking.anchor[station] {
+            Anchor::Ceiling(top, _) => top.a_x,
+            _ => a,
+        };
+        let feasible = |a: f64| if a > able { able - a } else { grip(a) };
+        let within = [a, edge, top].into_iter().find_map(|a| nearest(feasible, a));
+        // No gear may reach what grip asks for at a ceiling.
+        within.or_else(|| [edge, top].into_iter().find_map(|a| nearest(grip, a))).unwrap_or_else(|| best_near(grip, a))
     }
+}
+
+/// a_x where a step starts (or ends), the edge of grip there, and the most that the engine can do; `near` is its own
+/// slope there.
+fn step_a(model: &Model, road: &Road, x: f64, step: &Step, near: f64) -> (f64, f64, f64) {
+    let braking = step.gears == Gears::Braking;
+    let engaged = if braking { Engaged::Mode { mode: best_mode(model, road, x), x } } else { step.engaged };
+    let power = Pull::new(model, engaged).a_x(model, road, x);
+    let grip = |a: f64| connected::grip(model, road, x, a);
+    if !braking && grip(power) >= -ROUNDING {
+        return (power, power, power);
+    }
+    // Braking asks nothing of the engine.
+    let able = if model.axles(road, x, power).f_x < 0.0 { f64::INFINITY } else { power };
+    let edge = outer_edge(grip, near, &mut -0.1).unwrap_or(near);
+    // Where it only bounds speed (rolling over) or the set is narrow, the edge is far from where the profile leads.
+    (if (edge - near).abs() > APART { near } else { edge }, edge, able)
+}
+
+/// How far a step's own slope may be from the edge found at its start, m/s².
+const APART: f64 = 0.25;
+
+/// Slacks that are 0 but for rounding.
+const ROUNDING: f64 = 1e-12;
+
+/// The a_x next to `a` that holds, if one does: a root may be off by what a kink beside it bends.
+fn nearest(slack: impl Fn(f64) -> f64, a: f64) -> Option<f64> {
+    if slack(a) >= -ROUNDING {
+        return Some(a);
+    }
+    let mut reach = 1e-10;
+    while reach < 1.0 {
+        for side in [-1.0, 1.0] {
+            let (mut out, mut within) = (a + side * 0.25 * reach, a + side * reach);
+            if slack(within) < 0.0 {
+                continue;
+            }
+            for _ in 0..50 {
+                let middle = 0.5 * (out + within);
+                if slack(middle) >= 0.0 { within = middle } else { out = middle }
+            }
+            return Some(within);
+        }
+        reach *= 2.0;
+    }
+    None
 }
 
 /// Where the slack is largest within 2 m/s² of z.

@@ -39,7 +39,11 @@ pub fn slacks(model: &Model, track: &Track, row: &Row) -> (f64, f64) {
     let power = if model.axles(&road, x, row.a_x).f_x < 0.0 {
         f64::INFINITY
     } else if row.limit == Limit::Shift {
-        model.power(&road, x, row.a_x, 0.0, model.gearing.m_rot_shifting)
+        // Where grip needs drive (a slope, a bank) while the clutch is out, `model.md` §6 has no answer; grip rules.
+        let slack = |a: f64| model.power(&road, x, a, 0.0, model.gearing.m_rot_shifting);
+        let coast =
+            (0..60).fold(row.a_x, |a, _| a + slack(a) * model.weight() / (model.mass() + model.gearing.m_rot_shifting));
+        if model.grip(&road, x, coast).value < 0.0 { f64::INFINITY } else { slack(row.a_x) }
     } else {
         power(model, &road, x, row.a_x, |gear, x_end| gear == row.gear && x <= x_end * (1.0 + 1e-9))
     };
@@ -50,9 +54,10 @@ pub fn slacks(model: &Model, track: &Track, row: &Row) -> (f64, f64) {
 pub fn best_slack(model: &Model, track: &Track, row: &Row) -> f64 {
     let road = road_at(track, row.s);
     let at = |a: f64| model.grip(&road, row.v * row.v, a).value;
-    let coarse = (-100..=100).map(|i| f64::from(i) * 0.25).chain([row.a_x]);
-    let mut best = coarse.max_by(|&a, &b| at(a).total_cmp(&at(b))).unwrap_or(row.a_x);
-    let mut step = 0.25;
+    // Fine enough for cusps: next to one the set is a tenth of a m/s² wide.
+    let net = (-1000..=1000).map(|i| f64::from(i) * 0.025).chain([row.a_x]);
+    let mut best = net.max_by(|&a, &b| at(a).total_cmp(&at(b))).unwrap_or(row.a_x);
+    let mut step = 0.025;
     while step > 1e-12 {
         if at(best + step) > at(best) {
             best += step;
