@@ -153,14 +153,16 @@ impl Pass<'_> {
         let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, road, &scaled(s)));
         // A corner below which the set closes is a ceiling only if the set stays closed above.
         let closed = |top: &Top| !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast);
-        if let Some(top) = here.or_else(elsewhere).filter(closed) {
+        // One found anew, or known from elsewhere, may be the lower one of two.
+        let alone = |top: &Top| (-24..=24).all(|i| !free(1.01 * top.x, top.a_x + 0.25 * f64::from(i)));
+        if let Some(top) = here.filter(closed).or_else(|| elsewhere().filter(|top| closed(top) && alone(top))) {
             self.near = top;
             return Ok(top);
         }
         let near = (self.near.x.min(self.x_limit), self.near.a_x);
         let sound = |top: &Top| match top.x {
             x if x.is_infinite() => holds_at(self.model, road, self.x_limit),
-            x => x >= STANDSTILL && closed(top),
+            x => x >= STANDSTILL && closed(top) && alone(top),
         };
         let top = match ceiling(self.model, self.model_2, road, near, self.x_limit).filter(sound) {
             Some(top) => top,

@@ -137,7 +137,8 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
             return Some(cap);
         }
     }
-    for i in 0..60 {
+    let mut three_ago = right.a - left.a;
+    for i in 0..90 {
         let width = right.a - left.a;
         // Two pieces in sight: their corner is where both slacks are 0.
         if i % 4 == 1 {
@@ -145,7 +146,7 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
             let (x, a) = if left.x >= right.x { (left.x, left.a) } else { (right.x, right.a) };
             let start = Top { x, a_x: a, corner: None, seam: Some(seam(pieces, x, a)) };
             let met = if pieces[0] == pieces[1] { None } else { follow_seam(plain, flat, &start) };
-            if let Some(top) = met.filter(|top| top.a_x >= left.a && top.a_x <= right.a) {
+            if let Some(top) = met.filter(|top| top.a_x >= left.a && top.a_x <= right.a && top.x >= x * (1.0 - 1e-12)) {
                 return Some(top);
             }
         }
@@ -160,8 +161,13 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
         // Keep off the ends: a candidate that stands on one tells nothing.
         let margin = (0.25 * width).min(2e-9);
         a = a.clamp(left.a + margin, right.a - margin);
-        if i % 6 == 5 || !a.is_finite() {
+        // One end may stand still: halve where three tries did not.
+        let stands = i % 3 == 2 && width > 0.5 * three_ago;
+        if stands || !a.is_finite() {
             a = left.a + 0.5 * width;
+        }
+        if i % 3 == 2 {
+            three_ago = width;
         }
         let Some(p) = find(a, left.x.max(right.x)) else { break };
         if p.rate > 0.0 { left = p } else { right = p }
