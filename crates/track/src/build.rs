@@ -101,6 +101,18 @@ impl Line {
         Built { segments: segments(&chain, &grades), kappa_rms, worst }
     }
 
+    /// A segment from node to node, whatever the tolerance: what a line is worth itself.
+    pub fn build_finely(&self) -> Vec<Segment> {
+        if self.step_m < 0.75 * SAMPLE && self.length_m() > 12.0 * SAMPLE {
+            return evened_line(self, SAMPLE).build_finely();
+        }
+        let mut chain = self.nodes();
+        chain.close();
+        let scale = chain.length() / self.length_m();
+        let grades = self.grades(&self.samples(), Tolerance::default());
+        segments(&chain, &grades.into_iter().map(|(s, q)| (s * scale, q)).collect::<Vec<_>>())
+    }
+
     /// How far segments may be from the line, 1/m rms: three times what is allowed at each node.
     fn near(&self, tolerance: Tolerance) -> f64 {
         let square: f64 = (0..self.kappa.len()).map(|i| self.within(i, tolerance).powi(2)).sum();

@@ -23,6 +23,7 @@ mod centre;
 mod chain;
 mod check;
 mod closure;
+mod drawn;
 mod dropped;
 mod geometry;
 mod knots;

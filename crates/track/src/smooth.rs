@@ -69,6 +69,8 @@ pub(crate) struct Smoothed {
     pub(crate) slope: Vec<(f64, f64)>,
     /// Noise, as given or found.
     pub(crate) noise: f64,
+    /// Factors of the precision of d.
+    pub(crate) factors: Factors,
 }
 
 /// Less noise than this is none: what a file's digits leave, m.
@@ -255,7 +257,7 @@ impl Nodes {
             let row = [(self.wrap(m - 1), -0.5 / self.step), (self.wrap(m + 1), 0.5 / self.step)];
             (dot(&row), sd(&row))
         };
-        Some(Smoothed { kappa, kappa_sd, slope: (0..self.n).map(slope).collect(), noise, values: d })
+        Some(Smoothed { kappa, kappa_sd, slope: (0..self.n).map(slope).collect(), noise, values: d, factors })
     }
 }
 

@@ -4,13 +4,15 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::log::Note;
-use unladen_garage::{Ask, Survey, look_at, survey};
+use unladen_garage::{Ask, Overrides, Survey, look_at, read_car, survey};
 use unladen_report::picture::check_plot;
 use unladen_report::write::{check_destination, write_whole};
+use unladen_study::course_doubt::course_doubt;
 use unladen_track::{Line, Tolerance, Track, Wish};
 
 use super::{beside, mapping_file, out, read, told};
 use crate::error::CliError;
+use crate::inputs::car_file;
 use crate::output::{note, say};
 
 /// `unladen course from`.
@@ -57,6 +59,9 @@ pub struct FromArgs {
     /// The unit of a column; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
+    /// Say what lap time of this car on the course is worth: how far it may be off by what the positions leave open
+    #[arg(long, value_name = "CAR", conflicts_with = "line")]
+    pub car: Option<PathBuf>,
     /// Draw to this file, .svg or .png
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
@@ -74,6 +79,8 @@ pub enum Width {
     Columns,
 }
 
+/// Lines that are lapped to say what a lap time is worth.
+const LINES: usize = 16;
 /// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
 const HALF_CAR: f64 = 1.0;
 
@@ -111,6 +118,8 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
+    let car = args.car.as_ref().map(|car| read_car(car_file(car), &Overrides::default())).transpose();
+    let car = car.map_err(|e| CliError::Files(vec![e]))?;
     let files =
         args.files.iter().map(|f| Ok((f.display().to_string(), read(f)?))).collect::<Result<Vec<_>, CliError>>()?;
     let told = told(&args.column, &args.unit)?;
@@ -151,15 +160,27 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     }
     notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
     notes.extend(words(&found, &line));
+    if args.car.is_none() && args.line.is_none() {
+        let text = "--car CAR says how well lap time on this course is known";
+        notes.push(Note { text: text.into(), instead: None });
+    }
     if args.line.is_some() {
         let text = "the line of least curvature on the road given: an approximation; the quickest line brakes later and is a little tighter";
         notes.push(Note { text: text.into(), instead: None });
     }
+    let doubt = car.as_ref().and_then(|car| course_doubt(&car.car, &track, &line, LINES));
+    if car.is_some() && doubt.is_none() {
+        let text = "this car can't lap the course: what its lap time is worth is left out";
+        notes.push(Note { text: text.into(), instead: None });
+    }
     if args.json {
-        return say(&out::json(&track, &line, &built)?).map(|()| ExitCode::SUCCESS);
+        return say(&out::json(&track, &line, &built, doubt.as_ref())?).map(|()| ExitCode::SUCCESS);
     }
     notes.iter().for_each(|n| note(&format!("{n}\n")));
     say(&out::summary(args, &segments, &track, &line, &built))?;
+    if let (Some(car), Some(doubt)) = (&car, &doubt) {
+        say(&out::worth(&car.name, doubt))?;
+    }
     Ok(ExitCode::SUCCESS)
 }
 
