@@ -133,8 +133,8 @@ pub enum CliError {
     Survey(#[from] unladen_garage::SurveyError),
     #[error("{0}")]
     Columns(#[from] unladen_garage::log::LogError),
-    #[error("{file}: {what}")]
-    Log { file: String, what: unladen_garage::log::LogError },
+    #[error("{0}")]
+    Log(unladen_garage::Located<unladen_garage::log::LogError>),
     #[error("{0}")]
     Centre(#[from] unladen_track::CentreError),
     #[error("the positions make no track that holds: {fault}")]
@@ -228,7 +228,7 @@ impl CliError {
             | CliError::TooLarge { .. }
             | CliError::Survey(_)
             | CliError::Columns(_)
-            | CliError::Log { .. }
+            | CliError::Log(_)
             | CliError::Centre(_)
             | CliError::Course { .. }
             | CliError::Align(_)

@@ -141,7 +141,9 @@ impl Line {
         // All runs together make the better first line where positions are sparse, unless it folds. Where the noise of a first line is
         // found too small, it loops through the noise: then the positions' own differences say how large it is at most.
         let guesses = [Some(wish.noise_m), wish.noise_m.is_none().then(|| Some(differences(first)))];
-        let firsts = || together.iter().chain([first]);
+        // Over distance in place of time for loggers that write a position only where the road bends.
+        let placed = Run { points: first.points.clone(), ..Run::default() };
+        let firsts = || together.iter().chain([first, &placed]);
         for (noise_m, all) in guesses.into_iter().flatten().flat_map(|noise| firsts().map(move |all| (noise, all))) {
             line = first_line(all, Wish { noise_m, ..wish })
                 .and_then(|nodes| Line::about(nodes, runs, wish))

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::log::Note;
-use unladen_garage::{Ask, Overrides, Survey, look_at, read_car, survey};
+use unladen_garage::log::{Note, point_at};
+use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey};
 use unladen_report::picture::check_plot;
 use unladen_report::write::{check_destination, write_whole};
 use unladen_study::course_doubt::course_doubt;
@@ -126,7 +126,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     let mappings =
         args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
     let closed = if args.open { Some(false) } else { args.closed.then_some(true) };
-    let found = survey(&files, &Ask { closed, start: args.start, mappings })?;
+    let found = survey(&files, &Ask { closed, start: args.start, mappings }).map_err(|e| at_cell(e, &files))?;
     let wish = Wish { closed: found.closed, noise_m: args.noise, height_noise_m: args.height_noise };
     let line = Line::through(&found.runs, wish)?;
     let mut notes = found.notes.clone();
@@ -182,6 +182,17 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         say(&out::worth(&car.name, doubt))?;
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// A log's fault at its cell.
+fn at_cell(error: SurveyError, files: &[(String, Vec<u8>)]) -> CliError {
+    match error {
+        SurveyError::Log { file, what } => {
+            let bytes = files.iter().find(|f| f.0 == file).map_or(&[][..], |f| &f.1);
+            CliError::Log(point_at(&file, bytes, what))
+        }
+        other => other.into(),
+    }
 }
 
 /// How far the line may go to the left and to the right at each node.
