@@ -18,6 +18,7 @@
 
 mod align;
 mod banded;
+mod bank;
 mod build;
 mod centre;
 mod chain;

@@ -53,6 +53,9 @@ pub struct FromArgs {
     /// positions' own: an approximation of a driven line
     #[arg(long, value_name = "WIDTH_METRES|columns", value_parser = width)]
     pub line: Option<Width>,
+    /// The bank of a stretch, metres from the start line and degrees, right side up +: helps a left turn; repeatable. Positions don't show it
+    #[arg(long, value_name = "FROM..TO=DEGREES", value_parser = bank, allow_hyphen_values = true)]
+    pub bank: Vec<[f64; 3]>,
     /// Which column of a CSV holds what; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
@@ -79,6 +82,8 @@ pub enum Width {
     Columns,
 }
 
+/// A made course's length is known to about this, m: a bank may be said to end so far behind it.
+const NEAR_END: f64 = 5.0;
 /// Lines that are lapped to say what a lap time is worth.
 const LINES: usize = 16;
 /// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
@@ -93,6 +98,17 @@ fn named(text: &str) -> Result<(String, [f64; 2]), String> {
     let (name, at) =
         text.rsplit_once('=').ok_or("a name, `=` and a place are due, for example Hairpin=52.0718,-1.0143")?;
     Ok((name.trim().into(), pair(at)?))
+}
+
+fn bank(text: &str) -> Result<[f64; 3], String> {
+    let parts = text.split_once("..").and_then(|(from, rest)| {
+        let (to, degrees) = rest.split_once('=')?;
+        let number = |t: &str| t.trim().parse().ok().filter(|x: &f64| x.is_finite());
+        Some([number(from)?, number(to)?, number(degrees)?])
+    });
+    parts
+        .filter(|b| b[0] >= 0.0 && b[1] >= 0.0 && b[0] != b[1] && b[2].abs() <= 60.0)
+        .ok_or_else(|| "two distances in m with .. between, = and up to 60 degrees are due, for example 120..310=4.5".into())
 }
 
 fn width(text: &str) -> Result<Width, String> {
@@ -149,6 +165,13 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         grip: 1.0,
     };
     let mut track = track;
+    for &[from, to, degrees] in &args.bank {
+        let length_m = track.length();
+        if from.max(to) > length_m + NEAR_END || (from > to && !track.closed) {
+            return Err(CliError::BankOff { from, to, length_m });
+        }
+        track.bank(from.min(length_m), to.min(length_m), degrees.to_radians());
+    }
     let places = named_places(args, &found);
     notes.extend(out::name(&mut track, &line, &places));
     if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
@@ -159,7 +182,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         write_whole(&mapping_file(&args.files[*i]), mapping.text().as_bytes())?;
     }
     notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
-    notes.extend(words(&found, &line));
+    notes.extend(words(&found, &line, !args.bank.is_empty()));
     if args.car.is_none() && args.line.is_none() {
         let text = "--car CAR says how well lap time on this course is known";
         notes.push(Note { text: text.into(), instead: None });
@@ -233,7 +256,7 @@ fn kept(log: &Path) -> Note {
 }
 
 /// What to know about the line.
-fn words(found: &Survey, line: &Line) -> Vec<Note> {
+fn words(found: &Survey, line: &Line, banked: bool) -> Vec<Note> {
     let mut all = Vec::new();
     let mut add = |text: String| all.push(Note { text, instead: None });
     if found.outline {
@@ -249,6 +272,11 @@ fn words(found: &Survey, line: &Line) -> Vec<Note> {
     if line.slope.is_none() {
         add("no heights: the track is flat".into());
     }
-    add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
+    if banked {
+        add("grip: dry, for positions say nothing of it".into());
+    } else {
+        add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
+        add("--bank FROM..TO=DEGREES gives a bend its bank; a logged lateral acceleration does not, for the car's own roll of some degrees looks the same as a bank".into());
+    }
     all
 }
