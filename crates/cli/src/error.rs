@@ -135,7 +135,9 @@ pub enum CliError {
     Columns(#[from] unladen_garage::log::LogError),
     #[error("{0}")]
     Log(unladen_garage::Located<unladen_garage::log::LogError>),
-    #[error("--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller")]
+    #[error(
+        "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
+    )]
     BankOff { from: f64, to: f64, length_m: f64 },
     #[error("{0}")]
     Centre(#[from] unladen_track::CentreError),

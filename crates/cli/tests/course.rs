@@ -284,39 +284,3 @@ fn end_to_end_a_log_without_positions() {
     let none = unladen(dir.path(), &["course", "from", "short.csv", "--out", "s.toml"]);
     assert!(none.status.code() == Some(2) && said(&none).contains("never comes again"), "{}", said(&none));
 }
-
-/// A drive on real roads (`tests/real_drive/README.md`) against what its own positions say: 2733 m by great circles from one to the next, heights
-/// from 195 to 241 m.
-#[test]
-fn end_to_end_a_real_drive() {
-    let dir = tempfile::tempdir().unwrap();
-    let file = format!("{ROOT}/tests/real_drive/around-visnjan-with-car.gpx");
-    let text = fs::read_to_string(&file).unwrap();
-    let numbers = |from: &str, to: char| -> Vec<f64> {
-        text.split(from).skip(1).map(|p| p.split(to).next().unwrap().parse().unwrap()).collect()
-    };
-    let (lat, lon) = (numbers("<trkpt lat=\"", '"'), numbers(" lon=\"", '"'));
-    let half = |a: f64, b: f64| (0.5 * (b - a).to_radians()).sin().powi(2);
-    // Haversines on a sphere of 6371 km: within 0.3 % of the ellipsoid.
-    let chord = |i: usize| {
-        let h = half(lat[i - 1], lat[i])
-            + lat[i - 1].to_radians().cos() * lat[i].to_radians().cos() * half(lon[i - 1], lon[i]);
-        2.0 * 6.371e6 * h.sqrt().asin()
-    };
-    let sum: f64 = (1..lat.len()).map(chord).sum();
-    let made = unladen(dir.path(), &["course", "from", &file, "--out", "road.toml", "--plot", "road.png", "--json"]);
-    assert!(made.status.success(), "{}", said(&made));
-    let length = number(&made, "length_m");
-    // The end runs 26 m past the start; bends between positions make the road longer.
-    assert!(length > sum - 40.0 && length < 1.04 * sum, "{length} {sum}");
-    let segments = fs::read_to_string(dir.path().join("road.csv")).unwrap();
-    let (mut z, mut low, mut high) = (0.0f64, 0.0f64, 0.0f64);
-    for row in segments.lines().skip(1) {
-        let cells: Vec<f64> = row.split(',').take(5).map(|c| c.trim().parse().unwrap()).collect();
-        z += cells[0] * 0.005 * (cells[3] + cells[4]);
-        (low, high) = (low.min(z), high.max(z));
-    }
-    let heights = numbers("<ele>", '<');
-    let (least, most) = heights.iter().fold((f64::MAX, f64::MIN), |(a, b), z| (a.min(*z), b.max(*z)));
-    assert!(((high - low) - (most - least)).abs() < 8.0, "{low} {high}, {least} {most}");
-}

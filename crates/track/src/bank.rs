@@ -61,7 +61,9 @@ mod tests {
     /// A trapezium's area: φ (width − ease), also across the line and from joint to joint.
     #[test]
     fn closed_form_a_given_bank_is_a_trapezium() {
-        for (from, to, width) in [(100.0, 220.0, 120.0), (550.0, 50.0, 100.0), (150.0, 300.0, 150.0), (10.0, 50.0, 40.0)] {
+        for (from, to, width) in
+            [(100.0, 220.0, 120.0), (550.0, 50.0, 100.0), (150.0, 300.0, 150.0), (10.0, 50.0, 40.0)]
+        {
             let mut track = ring();
             track.bank(from, to, 0.08);
             let area: f64 = track.segments.iter().map(|g| 0.5 * (g.phi[0] + g.phi[1]) * g.length).sum();

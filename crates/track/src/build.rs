@@ -3,9 +3,10 @@
 use crate::centre::{Line, evened_line};
 use crate::chain::Chain;
 use crate::knots::Knotted;
+use crate::nodes::Nodes;
 use crate::segment::Segment;
 use crate::segmenting::{Knot, fewest};
-use crate::smooth::{Nodes, Reading};
+use crate::smooth::Reading;
 
 /// How far the segments' curvature may be from the line's before they are brought to the positions.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -7,9 +7,10 @@
 
 use crate::drawn::Open;
 use crate::dropped::{Drop, alikeness, drop_all, heights, spread, turns};
+use crate::nodes::Nodes;
 use crate::opening::{differences, first_line, together};
 use crate::polyline::{Shape, chords, evened, interpolated};
-use crate::smooth::{Choice, Nodes, Reading, Smoothed};
+use crate::smooth::{Choice, Reading, Smoothed};
 
 /// Positions in driving order, in a local plane.
 #[derive(Clone, Debug, Default)]

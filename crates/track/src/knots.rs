@@ -5,7 +5,8 @@
 //! χ² by less than [`NEEDED`].
 
 use crate::banded::{Factors, Ring};
-use crate::smooth::{Nodes, Reading};
+use crate::nodes::Nodes;
+use crate::smooth::Reading;
 
 /// χ² that a knot has to be worth: the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 1978) for a thousand readings,
 /// ln 1000 = 6.9.

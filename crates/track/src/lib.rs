@@ -30,6 +30,7 @@ mod geometry;
 mod knots;
 mod laps;
 mod line;
+mod nodes;
 mod noise;
 mod opening;
 mod polyline;

@@ -1,8 +1,9 @@
 //! The first line through positions, before they can be dropped onto one.
 
 use crate::centre::{CentreError, Run, Wish};
+use crate::nodes::Nodes;
 use crate::polyline::chords;
-use crate::smooth::{Choice, Nodes, Reading};
+use crate::smooth::{Choice, Reading};
 
 /// A smooth line over the order of one run's positions: x and y over time, or over distance where there is no time.
 pub(crate) fn first_line(run: &Run, wish: Wish) -> Result<Vec<[f64; 2]>, CentreError> {

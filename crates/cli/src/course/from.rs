@@ -106,9 +106,9 @@ fn bank(text: &str) -> Result<[f64; 3], String> {
         let number = |t: &str| t.trim().parse().ok().filter(|x: &f64| x.is_finite());
         Some([number(from)?, number(to)?, number(degrees)?])
     });
-    parts
-        .filter(|b| b[0] >= 0.0 && b[1] >= 0.0 && b[0] != b[1] && b[2].abs() <= 60.0)
-        .ok_or_else(|| "two distances in m with .. between, = and up to 60 degrees are due, for example 120..310=4.5".into())
+    parts.filter(|b| b[0] >= 0.0 && b[1] >= 0.0 && b[0] != b[1] && b[2].abs() <= 60.0).ok_or_else(|| {
+        "two distances in m with .. between, = and up to 60 degrees are due, for example 120..310=4.5".into()
+    })
 }
 
 fn width(text: &str) -> Result<Width, String> {
