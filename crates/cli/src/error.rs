@@ -133,8 +133,12 @@ pub enum CliError {
     Survey(#[from] unladen_garage::SurveyError),
     #[error("{0}")]
     Columns(#[from] unladen_garage::log::LogError),
-    #[error("{file}: {what}")]
-    Log { file: String, what: unladen_garage::log::LogError },
+    #[error("{0}")]
+    Log(unladen_garage::Located<unladen_garage::log::LogError>),
+    #[error(
+        "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
+    )]
+    BankOff { from: f64, to: f64, length_m: f64 },
     #[error("{0}")]
     Centre(#[from] unladen_track::CentreError),
     #[error("the positions make no track that holds: {fault}")]
@@ -228,7 +232,8 @@ impl CliError {
             | CliError::TooLarge { .. }
             | CliError::Survey(_)
             | CliError::Columns(_)
-            | CliError::Log { .. }
+            | CliError::Log(_)
+            | CliError::BankOff { .. }
             | CliError::Centre(_)
             | CliError::Course { .. }
             | CliError::Align(_)

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_garage::log::{Note, read_log};
+use unladen_garage::log::{Note, point_at, read_log};
 use unladen_garage::{Ask, Overrides, read_car, read_track, survey};
 use unladen_report::fit::{FitPlot, fit_picture};
 use unladen_report::fit_text::FitReport;
@@ -73,7 +73,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     let bytes = read(&args.log)?;
     let mapping = beside(&args.log)?.overridden_by(&told(&args.column, &args.unit)?);
     let name = args.log.display().to_string();
-    let log = read_log(&bytes, &mapping).map_err(|what| CliError::Log { file: name.clone(), what })?.log;
+    let log = read_log(&bytes, &mapping).map_err(|what| CliError::Log(point_at(&name, &bytes, what)))?.log;
     let ask = Ask { closed: Some(track.track.closed), start: None, mappings: vec![mapping] };
     let found = survey(&[(name, bytes)], &ask)?;
     let line = Line::through(&found.runs, Wish { closed: found.closed, noise_m: None, height_noise_m: None })?;

@@ -103,6 +103,7 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
 pub fn complain(error: &CliError) {
     match error {
         CliError::Files(all) => all.iter().for_each(|errors| note(&errors.render(style()))),
+        CliError::Log(fault) if fault.place.is_some() => note(&fault.render(style())),
         error => note(&format!("error: {error}\n")),
     }
 }

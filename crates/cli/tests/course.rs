@@ -59,8 +59,10 @@ fn end_to_end_log_to_track_to_fit() {
         let _ = fs::remove_file(dir.path().join("day.csv.columns.toml"));
         let made = unladen(dir.path(), &args);
         assert!(made.status.success(), "{}", said(&made));
-        let made =
-            unladen(dir.path(), &["course", "from", "day.csv", "--out", "home.toml", "--plot", "home.svg", "--json"]);
+        let made = unladen(
+            dir.path(),
+            &["course", "from", "day.csv", "--out", "home.toml", "--plot", "home.svg", "--json", "--car", &car],
+        );
         assert!(made.status.success(), "{}", said(&made));
         // The airfield is 2438.7 m long.
         assert!((number(&made, "length_m") - 2438.7).abs() < 4.0);
@@ -69,6 +71,10 @@ fn end_to_end_log_to_track_to_fit() {
         }
         let lap = |track: &str| number(&unladen(dir.path(), &["lap", &car, track, "--json"]), "lap_time_s");
         let (truth, home) = (lap(&track), lap("home.toml"));
+        let sd = number(&made, "lap_time_sd_s");
+        // The log was driven with 93 % of the track's grip, which the course knows nothing of.
+        assert!((number(&made, "lap_time_s") - home).abs() < 0.01 && sd > 0.02 && sd < 0.02 * home, "{sd}");
+        assert!((home - truth).abs() < 2.5 * sd, "{truth} {home} ± {sd}");
         // One seed of 0.5 m noise and four laps; with quirks, a fifth of the positions.
         assert!((home / truth - 1.0).abs() < if quirks { 0.015 } else { 0.008 }, "{truth} {home}");
         let _ = fs::remove_file(dir.path().join("fitted.toml"));

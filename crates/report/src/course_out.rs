@@ -27,6 +27,12 @@ pub struct CourseOut<'a> {
     pub curvature_sd_mean_1pm: f64,
     /// Segments' curvature less the line's, 1/m rms.
     pub segments_curvature_rms_1pm: f64,
+    /// Lap time of the car asked for, s.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lap_time_s: Option<f64>,
+    /// How far it may be off by what the positions leave open, one standard deviation, s.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lap_time_sd_s: Option<f64>,
 }
 
 impl CourseOut<'_> {
@@ -40,6 +46,8 @@ impl CourseOut<'_> {
             ("noise_m", self.noise_m),
             ("curvature_sd_mean_1pm", self.curvature_sd_mean_1pm),
             ("segments_curvature_rms_1pm", self.segments_curvature_rms_1pm),
+            ("lap_time_s", self.lap_time_s.unwrap_or(0.0)),
+            ("lap_time_sd_s", self.lap_time_sd_s.unwrap_or(0.0)),
         ] {
             finite(key, value)?;
         }

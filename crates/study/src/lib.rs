@@ -34,6 +34,7 @@ pub mod call;
 mod caveat;
 pub mod changed;
 pub mod choose;
+pub mod course_doubt;
 pub mod crossover;
 mod draws;
 pub mod envelope;

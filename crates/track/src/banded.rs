@@ -22,7 +22,7 @@ pub(crate) struct Ring {
 }
 
 /// Factors of a [`Ring`].
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Factors(Ring);
 
 /// The entries of the inverse where the matrix has couplings.
@@ -128,6 +128,21 @@ impl Factors {
                 x[n + r] -= corner[r][i] * x[n + i];
             }
         }
+        self.back(x)
+    }
+
+    /// A vector whose covariance is the matrix's inverse, from one of independent normal deviates: L⁻ᵀ D^(−½) z.
+    pub(crate) fn sample(&self, mut z: Vec<f64>) -> Vec<f64> {
+        let Ring { body, corner } = &self.0;
+        let pivots = body.iter().map(|c| c.diagonal).chain((0..TAIL).map(|i| corner[i][i]));
+        z.iter_mut().zip(pivots).for_each(|(z, d)| *z *= d.sqrt());
+        self.back(z)
+    }
+
+    /// L⁻ᵀ D⁻¹ x.
+    fn back(&self, mut x: Vec<f64>) -> Vec<f64> {
+        let Ring { body, corner } = &self.0;
+        let n = body.len();
         for i in (0..TAIL).rev() {
             x[n + i] /= corner[i][i];
             for r in i + 1..TAIL {
@@ -144,7 +159,7 @@ impl Factors {
     }
 
     /// Entries of the inverse on the couplings, from the last node to the first: Z_ij = δ_ij/D_i − Σ_k L_ki Z_kj
-    /// (K. Takahashi, J. Fagan and M.-S. Chin, 1973, as in Y. E. Campbell and T. A. Davis, Univ. of Florida TR-95-021).
+    /// (K. Takahashi, J. Fagan and M.-S. Chin, 1973, as in Y. E. Campbell and T. A. Davis, Univ. of Florida TR-95-021; from memory).
     pub(crate) fn inverse(&self) -> Inverse {
         let Ring { body, corner } = &self.0;
         let n = body.len();

@@ -3,9 +3,10 @@
 use crate::centre::{Line, evened_line};
 use crate::chain::Chain;
 use crate::knots::Knotted;
+use crate::nodes::Nodes;
 use crate::segment::Segment;
 use crate::segmenting::{Knot, fewest};
-use crate::smooth::{Nodes, Reading};
+use crate::smooth::Reading;
 
 /// How far the segments' curvature may be from the line's before they are brought to the positions.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -99,6 +100,18 @@ impl Line {
         let grades: Vec<(f64, f64)> =
             self.grades(&samples, tolerance).into_iter().map(|(s, q)| (s * scale, q)).collect();
         Built { segments: segments(&chain, &grades), kappa_rms, worst }
+    }
+
+    /// A segment from node to node, whatever the tolerance: what a line is worth itself.
+    pub fn build_finely(&self) -> Vec<Segment> {
+        if self.step_m < 0.75 * SAMPLE && self.length_m() > 12.0 * SAMPLE {
+            return evened_line(self, SAMPLE).build_finely();
+        }
+        let mut chain = self.nodes();
+        chain.close();
+        let scale = chain.length() / self.length_m();
+        let grades = self.grades(&self.samples(), Tolerance::default());
+        segments(&chain, &grades.into_iter().map(|(s, q)| (s * scale, q)).collect::<Vec<_>>())
     }
 
     /// How far segments may be from the line, 1/m rms: three times what is allowed at each node.

@@ -5,10 +5,12 @@
 //! onto the line, its distance from it is smoothed along the line ([`crate::smooth`]), the line is moved, and again until it rests. Curvature
 //! is that of the line plus what the offset d adds, d″ + κ² d.
 
+use crate::drawn::Open;
 use crate::dropped::{Drop, alikeness, drop_all, heights, spread, turns};
-use crate::opening::{first_line, together};
+use crate::nodes::Nodes;
+use crate::opening::{differences, first_line, together};
 use crate::polyline::{Shape, chords, evened, interpolated};
-use crate::smooth::{Choice, Nodes, Reading, Smoothed};
+use crate::smooth::{Choice, Reading, Smoothed};
 
 /// Positions in driving order, in a local plane.
 #[derive(Clone, Debug, Default)]
@@ -61,6 +63,8 @@ pub struct Line {
     pub left_out: usize,
     /// Readings of curvature by a gyroscope or an accelerometer that were used, some together.
     pub turns: usize,
+    /// What the positions leave open.
+    pub(crate) open: Option<Open>,
 }
 
 /// Why there is no line.
@@ -89,6 +93,14 @@ pub enum CentreError {
         line_m: f64,
         /// m.
         positions_m: f64,
+    },
+    /// The line turns as no car can.
+    #[error(
+        "the line that fits the positions turns on a radius of {radius_m:.1} m, which no car does: it loops; too few positions, or too noisy"
+    )]
+    Loops {
+        /// m.
+        radius_m: f64,
     },
     /// The smoother found no answer.
     #[error("no smooth line follows these positions")]
@@ -125,10 +137,18 @@ impl Line {
             return Err(CentreError::TooFew { found, least: LEAST });
         }
         let first = runs.iter().max_by_key(|r| r.points.len()).ok_or(CentreError::NoLine)?;
+        let together = together(runs, first, wish);
         let mut line = Err(CentreError::NoLine);
-        // All runs together make the better first line where positions are sparse, unless it folds.
-        for all in [together(runs, first, wish), Some(first.clone())].into_iter().flatten() {
-            line = Line::about(first_line(&all, wish)?, runs, wish).and_then(|l| l.unfolded(first));
+        // All runs together make the better first line where positions are sparse, unless it folds. Where the noise of a first line is
+        // found too small, it loops through the noise: then the positions' own differences say how large it is at most.
+        let guesses = [Some(wish.noise_m), wish.noise_m.is_none().then(|| Some(differences(first)))];
+        // Over distance in place of time for loggers that write a position only where the road bends.
+        let placed = Run { points: first.points.clone(), ..Run::default() };
+        let firsts = || together.iter().chain([first, &placed]);
+        for (noise_m, all) in guesses.into_iter().flatten().flat_map(|noise| firsts().map(move |all| (noise, all))) {
+            line = first_line(all, Wish { noise_m, ..wish })
+                .and_then(|nodes| Line::about(nodes, runs, wish))
+                .and_then(|line| line.unfolded(first));
             if line.is_ok() {
                 break;
             }
@@ -136,11 +156,19 @@ impl Line {
         line
     }
 
-    /// Chords from position to position are no shorter than the line, but for what bends they cut.
+    /// Chords from position to position are no shorter than the line, but for what bends they cut; and no car drives a loop of a few
+    /// metres.
     fn unfolded(self, run: &Run) -> Result<Line, CentreError> {
         let positions_m: f64 = chords(&run.points, self.closed).iter().sum();
         let line_m = self.length_m();
-        if line_m > FOLD * positions_m { Err(CentreError::Folds { line_m, positions_m }) } else { Ok(self) }
+        let sharpest = self.kappa.iter().fold(0.0f64, |a, k| a.max(k.abs()));
+        if line_m > FOLD * positions_m {
+            return Err(CentreError::Folds { line_m, positions_m });
+        }
+        if !run.t.is_empty() && sharpest > TURNS {
+            return Err(CentreError::Loops { radius_m: 1.0 / sharpest });
+        }
+        Ok(self)
     }
 
     fn about(mut nodes: Vec<[f64; 2]>, runs: &[Run], wish: Wish) -> Result<Line, CentreError> {
@@ -197,6 +225,8 @@ pub(crate) fn carried(values: &[f64], n: usize, closed: bool) -> Vec<f64> {
 
 /// A line longer than its positions' chords by more than this folds: at 1 Hz a chord cuts a bend by 2 %.
 const FOLD: f64 = 1.04;
+/// Curvature that no car drives, 1/m: turning circles of cars are some 10 m across, a kart's 4 m (judgement, no source).
+const TURNS: f64 = 0.35;
 /// Times that the line is moved; it rests after two.
 const ROUNDS: usize = 4;
 
@@ -248,6 +278,7 @@ impl Line {
             kappa: smoothed.kappa,
             kappa_sd: smoothed.kappa_sd,
             noise_m: smoothed.noise,
+            open: Some(Open { about: before.clone(), offsets: smoothed.values, factors: smoothed.factors }),
             slope: heights.as_ref().map(|h| h.slope.clone()),
             z: heights.map(|h| h.values),
             ..self

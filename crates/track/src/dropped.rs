@@ -1,8 +1,9 @@
 //! Positions dropped onto a line: how far off, which are no noise, how alike neighbours are; heights and curvatures that come with them.
 
 use crate::centre::{LEAST, Run, Wish};
+use crate::nodes::Nodes;
 use crate::polyline::{Shape, interpolated};
-use crate::smooth::{Choice, Nodes, Reading, Smoothed, Turn};
+use crate::smooth::{Choice, Reading, Smoothed, Turn};
 
 /// A position dropped onto the line.
 #[derive(Clone, Copy, Debug)]

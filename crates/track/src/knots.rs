@@ -5,9 +5,10 @@
 //! χ² by less than [`NEEDED`].
 
 use crate::banded::{Factors, Ring};
-use crate::smooth::{Nodes, Reading};
+use crate::nodes::Nodes;
+use crate::smooth::Reading;
 
-/// χ² that a knot has to be worth: the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 1978) for a thousand readings,
+/// χ² that a knot has to be worth: the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 1978; from memory) for a thousand readings,
 /// ln 1000 = 6.9.
 const NEEDED: f64 = 6.9;
 /// Standard deviation of a second difference of κ away from knots, 1/m per m²: none, but for the arithmetic.

@@ -18,16 +18,19 @@
 
 mod align;
 mod banded;
+mod bank;
 mod build;
 mod centre;
 mod chain;
 mod check;
 mod closure;
+mod drawn;
 mod dropped;
 mod geometry;
 mod knots;
 mod laps;
 mod line;
+mod nodes;
 mod noise;
 mod opening;
 mod polyline;

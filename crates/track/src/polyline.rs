@@ -63,6 +63,7 @@ impl MaxAbs for f64 {
 }
 
 /// A line with what follows from its nodes.
+#[derive(Clone, Debug)]
 pub(crate) struct Shape {
     pub(crate) closed: bool,
     /// Mean distance between nodes, m.

@@ -5,7 +5,7 @@ use crate::segment::{Segment, Track};
 
 impl Segment {
     /// Cut at `s`, 0 < s < length; both parts together are the same road.
-    fn cut(&self, s: f64) -> (Segment, Segment) {
+    pub(crate) fn cut(&self, s: f64) -> (Segment, Segment) {
         let at = |ends: [f64; 2]| ends[0] + (ends[1] - ends[0]) * (s / self.length);
         let (kappa, q, phi) = (at(self.kappa), at(self.q), at(self.phi));
         let first = Segment {

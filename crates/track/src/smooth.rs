@@ -3,10 +3,11 @@
 //!
 //! This is the smoothing spline with a penalty on the third derivative, ∫ d‴²/rate du (G. Wahba, J. R. Stat. Soc. B 40, 1978: its
 //! posterior mean). Rate and noise are those that make the data most likely (D. J. C. MacKay, Neural Computation 4, 1992,
-//! eqs. 4.20–4.23: rate = Σ m²/Σ γ over what the data determine); with a window the rate is a local one, so that a straight is smoothed
+//! eqs. 4.20–4.23; both from memory: rate = Σ m²/Σ γ over what the data determine); with a window the rate is a local one, so that a straight is smoothed
 //! more than a hairpin.
 
 use crate::banded::{Factors, Inverse, Ring};
+use crate::nodes::Nodes;
 
 /// A reading.
 #[derive(Clone, Copy, Debug)]
@@ -28,19 +29,6 @@ pub(crate) struct Turn {
     pub(crate) kappa: f64,
     /// Its standard deviation, 1/m.
     pub(crate) sd: f64,
-}
-
-/// The nodes and what is known before.
-#[derive(Clone, Debug)]
-pub(crate) struct Nodes {
-    /// How many.
-    pub(crate) n: usize,
-    /// Their spacing.
-    pub(crate) step: f64,
-    /// The last is followed by the first.
-    pub(crate) ring: bool,
-    /// Curvature of the line that d is an offset from, at each node; zeros where d is the function itself.
-    pub(crate) kappa: Vec<f64>,
 }
 
 /// How rates and noise are found.
@@ -69,48 +57,14 @@ pub(crate) struct Smoothed {
     pub(crate) slope: Vec<(f64, f64)>,
     /// Noise, as given or found.
     pub(crate) noise: f64,
+    /// Factors of the precision of d.
+    pub(crate) factors: Factors,
 }
 
 /// Less noise than this is none: what a file's digits leave, m.
 const LEAST_NOISE: f64 = 1e-3;
 
 impl Nodes {
-    pub(crate) fn wrap(&self, i: isize) -> usize {
-        if self.ring { i.rem_euclid(self.n as isize) as usize } else { i.clamp(0, self.n as isize - 1) as usize }
-    }
-
-    /// Linear between the two nodes.
-    pub(crate) fn reading(&self, at: f64) -> [(usize, f64); 2] {
-        let at = if self.ring { at.rem_euclid(self.n as f64) } else { at.clamp(0.0, self.n as f64 - 1.0) };
-        let low = (at.floor() as usize).min(if self.ring { self.n - 1 } else { self.n - 2 });
-        let share = at - low as f64;
-        [(low, 1.0 - share), (self.wrap(low as isize + 1), share)]
-    }
-
-    /// κ at a node from d: d″ + κ² d.
-    pub(crate) fn bend(&self, i: usize) -> [(usize, f64); 3] {
-        let c = 1.0 / (self.step * self.step);
-        // At the ends of a row, the nearest inner one.
-        let m = if self.ring { i as isize } else { (i as isize).clamp(1, self.n as isize - 2) };
-        let k = self.kappa[self.wrap(m)];
-        [(self.wrap(m - 1), c), (self.wrap(m), k * k - 2.0 * c), (self.wrap(m + 1), c)]
-    }
-
-    /// Steps of κ that the prior speaks of: the k-th is from node k to the next.
-    fn steps(&self) -> std::ops::Range<usize> {
-        if self.ring { 0..self.n } else { 1..self.n - 2 }
-    }
-
-    /// The k-th step of κ as coefficients of d, and what the reference line brings to it.
-    fn step(&self, k: usize) -> ([(usize, f64); 4], f64) {
-        let c = 1.0 / (self.step * self.step);
-        let k = k as isize;
-        let (i, j) = (self.wrap(k), self.wrap(k + 1));
-        let (ki, kj) = (self.kappa[i], self.kappa[j]);
-        let own = [-c, 3.0 * c - ki * ki, kj * kj - 3.0 * c, c];
-        ([(self.wrap(k - 1), own[0]), (i, own[1]), (j, own[2]), (self.wrap(k + 2), own[3])], kj - ki)
-    }
-
     fn posterior(
         &self,
         readings: &[Reading],
@@ -255,7 +209,7 @@ impl Nodes {
             let row = [(self.wrap(m - 1), -0.5 / self.step), (self.wrap(m + 1), 0.5 / self.step)];
             (dot(&row), sd(&row))
         };
-        Some(Smoothed { kappa, kappa_sd, slope: (0..self.n).map(slope).collect(), noise, values: d })
+        Some(Smoothed { kappa, kappa_sd, slope: (0..self.n).map(slope).collect(), noise, values: d, factors })
     }
 }
 

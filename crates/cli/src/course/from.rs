@@ -3,14 +3,16 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::log::Note;
-use unladen_garage::{Ask, Survey, look_at, survey};
+use unladen_garage::log::{Note, point_at};
+use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey};
 use unladen_report::picture::check_plot;
 use unladen_report::write::{check_destination, write_whole};
+use unladen_study::course_doubt::course_doubt;
 use unladen_track::{Line, Tolerance, Track, Wish};
 
 use super::{beside, mapping_file, out, read, told};
 use crate::error::CliError;
+use crate::inputs::car_file;
 use crate::output::{note, say};
 
 /// `unladen course from`.
@@ -51,12 +53,18 @@ pub struct FromArgs {
     /// positions' own: an approximation of a driven line
     #[arg(long, value_name = "WIDTH_METRES|columns", value_parser = width)]
     pub line: Option<Width>,
+    /// The bank of a stretch, metres from the start line and degrees, right side up +: helps a left turn; repeatable. Positions don't show it
+    #[arg(long, value_name = "FROM..TO=DEGREES", value_parser = bank, allow_hyphen_values = true)]
+    pub bank: Vec<[f64; 3]>,
     /// Which column of a CSV holds what; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
     /// The unit of a column; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
+    /// Say what lap time of this car on the course is worth: how far it may be off by what the positions leave open
+    #[arg(long, value_name = "CAR", conflicts_with = "line")]
+    pub car: Option<PathBuf>,
     /// Draw to this file, .svg or .png
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
@@ -74,6 +82,10 @@ pub enum Width {
     Columns,
 }
 
+/// A made course's length is known to about this, m: a bank may be said to end so far behind it.
+const NEAR_END: f64 = 5.0;
+/// Lines that are lapped to say what a lap time is worth.
+const LINES: usize = 16;
 /// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
 const HALF_CAR: f64 = 1.0;
 
@@ -86,6 +98,17 @@ fn named(text: &str) -> Result<(String, [f64; 2]), String> {
     let (name, at) =
         text.rsplit_once('=').ok_or("a name, `=` and a place are due, for example Hairpin=52.0718,-1.0143")?;
     Ok((name.trim().into(), pair(at)?))
+}
+
+fn bank(text: &str) -> Result<[f64; 3], String> {
+    let parts = text.split_once("..").and_then(|(from, rest)| {
+        let (to, degrees) = rest.split_once('=')?;
+        let number = |t: &str| t.trim().parse().ok().filter(|x: &f64| x.is_finite());
+        Some([number(from)?, number(to)?, number(degrees)?])
+    });
+    parts.filter(|b| b[0] >= 0.0 && b[1] >= 0.0 && b[0] != b[1] && b[2].abs() <= 60.0).ok_or_else(|| {
+        "two distances in m with .. between, = and up to 60 degrees are due, for example 120..310=4.5".into()
+    })
 }
 
 fn width(text: &str) -> Result<Width, String> {
@@ -111,13 +134,15 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
+    let car = args.car.as_ref().map(|car| read_car(car_file(car), &Overrides::default())).transpose();
+    let car = car.map_err(|e| CliError::Files(vec![e]))?;
     let files =
         args.files.iter().map(|f| Ok((f.display().to_string(), read(f)?))).collect::<Result<Vec<_>, CliError>>()?;
     let told = told(&args.column, &args.unit)?;
     let mappings =
         args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
     let closed = if args.open { Some(false) } else { args.closed.then_some(true) };
-    let found = survey(&files, &Ask { closed, start: args.start, mappings })?;
+    let found = survey(&files, &Ask { closed, start: args.start, mappings }).map_err(|e| at_cell(e, &files))?;
     let wish = Wish { closed: found.closed, noise_m: args.noise, height_noise_m: args.height_noise };
     let line = Line::through(&found.runs, wish)?;
     let mut notes = found.notes.clone();
@@ -140,6 +165,13 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         grip: 1.0,
     };
     let mut track = track;
+    for &[from, to, degrees] in &args.bank {
+        let length_m = track.length();
+        if from.max(to) > length_m + NEAR_END || (from > to && !track.closed) {
+            return Err(CliError::BankOff { from, to, length_m });
+        }
+        track.bank(from.min(length_m), to.min(length_m), degrees.to_radians());
+    }
     let places = named_places(args, &found);
     notes.extend(out::name(&mut track, &line, &places));
     if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
@@ -150,17 +182,40 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         write_whole(&mapping_file(&args.files[*i]), mapping.text().as_bytes())?;
     }
     notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
-    notes.extend(words(&found, &line));
+    notes.extend(words(&found, &line, !args.bank.is_empty()));
+    if args.car.is_none() && args.line.is_none() {
+        let text = "--car CAR says how well lap time on this course is known";
+        notes.push(Note { text: text.into(), instead: None });
+    }
     if args.line.is_some() {
         let text = "the line of least curvature on the road given: an approximation; the quickest line brakes later and is a little tighter";
         notes.push(Note { text: text.into(), instead: None });
     }
+    let doubt = car.as_ref().and_then(|car| course_doubt(&car.car, &track, &line, LINES));
+    if car.is_some() && doubt.is_none() {
+        let text = "this car can't lap the course: what its lap time is worth is left out";
+        notes.push(Note { text: text.into(), instead: None });
+    }
     if args.json {
-        return say(&out::json(&track, &line, &built)?).map(|()| ExitCode::SUCCESS);
+        return say(&out::json(&track, &line, &built, doubt.as_ref())?).map(|()| ExitCode::SUCCESS);
     }
     notes.iter().for_each(|n| note(&format!("{n}\n")));
     say(&out::summary(args, &segments, &track, &line, &built))?;
+    if let (Some(car), Some(doubt)) = (&car, &doubt) {
+        say(&out::worth(&car.name, doubt))?;
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// A log's fault at its cell.
+fn at_cell(error: SurveyError, files: &[(String, Vec<u8>)]) -> CliError {
+    match error {
+        SurveyError::Log { file, what } => {
+            let bytes = files.iter().find(|f| f.0 == file).map_or(&[][..], |f| &f.1);
+            CliError::Log(point_at(&file, bytes, what))
+        }
+        other => other.into(),
+    }
 }
 
 /// How far the line may go to the left and to the right at each node.
@@ -201,7 +256,7 @@ fn kept(log: &Path) -> Note {
 }
 
 /// What to know about the line.
-fn words(found: &Survey, line: &Line) -> Vec<Note> {
+fn words(found: &Survey, line: &Line, banked: bool) -> Vec<Note> {
     let mut all = Vec::new();
     let mut add = |text: String| all.push(Note { text, instead: None });
     if found.outline {
@@ -217,6 +272,11 @@ fn words(found: &Survey, line: &Line) -> Vec<Note> {
     if line.slope.is_none() {
         add("no heights: the track is flat".into());
     }
-    add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
+    if banked {
+        add("grip: dry, for positions say nothing of it".into());
+    } else {
+        add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
+        add("--bank FROM..TO=DEGREES gives a bend its bank; a logged lateral acceleration does not, for the car's own roll of some degrees looks the same as a bank".into());
+    }
     all
 }

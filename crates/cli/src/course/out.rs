@@ -9,6 +9,7 @@ use unladen_report::course_out::CourseOut;
 use unladen_report::picture::save_plot;
 use unladen_report::place::places;
 use unladen_report::write::write_whole;
+use unladen_study::course_doubt::CourseDoubt;
 use unladen_track::{Built, Line, Track};
 
 use super::from::FromArgs;
@@ -157,8 +158,22 @@ pub fn summary(args: &FromArgs, segments: &Path, track: &Track, line: &Line, bui
     )
 }
 
+/// What a lap time on the course is worth.
+pub fn worth(car: &str, doubt: &CourseDoubt) -> String {
+    let percent = 100.0 * doubt.sd_s() / doubt.time_s;
+    format!(
+        "lap time of {car}: {:.2} ± {:.2} s ({percent:.1} %) by what the positions leave open of the line; the {} lines drawn take {:+.2} ± {:.2} s.\n\
+         Differences between cars on this one course are known far better than that; more laps, a higher rate or a logged yaw rate help.\n",
+        doubt.time_s,
+        doubt.sd_s(),
+        doubt.draws,
+        doubt.mean_s - doubt.time_s,
+        doubt.scatter_s
+    )
+}
+
 /// `course from --json`.
-pub fn json(track: &Track, line: &Line, built: &Built) -> Result<String, CliError> {
+pub fn json(track: &Track, line: &Line, built: &Built, doubt: Option<&CourseDoubt>) -> Result<String, CliError> {
     let out = CourseOut {
         name: &track.name,
         closed: track.closed,
@@ -170,6 +185,8 @@ pub fn json(track: &Track, line: &Line, built: &Built) -> Result<String, CliErro
         curvature_readings: line.turns,
         curvature_sd_mean_1pm: mean(&line.kappa_sd),
         segments_curvature_rms_1pm: built.kappa_rms,
+        lap_time_s: doubt.map(|d| d.time_s),
+        lap_time_sd_s: doubt.map(CourseDoubt::sd_s),
     };
     Ok(out.json()?)
 }

@@ -27,7 +27,7 @@ pub enum LogError {
     #[error("{given}: no quantity of a log; known are {}", Quantity::ALL.map(Quantity::key).join(", "))]
     NoQuantity { given: String },
     #[error("line {line}: time goes back by {back_s:.3} s; two logs in one file? Cut it there")]
-    TimeBack { line: usize, back_s: f64 },
+    TimeBack { line: usize, back_s: f64, text: String },
     #[error("column {name}: nothing in it can be read as {key}; for example {text:?} on line {line}")]
     Unread { name: String, key: &'static str, text: String, line: usize },
     #[error("every position is the same, or at 0°, 0°: the logger had no fix")]

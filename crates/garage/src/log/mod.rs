@@ -6,6 +6,7 @@ mod columns;
 mod error;
 mod mapping;
 mod number;
+mod point;
 mod quantity;
 mod read;
 mod sheet;
@@ -15,5 +16,6 @@ mod time;
 
 pub use error::LogError;
 pub use mapping::Mapping;
+pub use point::point_at;
 pub use quantity::Quantity;
 pub use read::{Imported, Log, Note, read_log};

@@ -60,7 +60,7 @@ pub(crate) fn time(field: &str, decimal_comma: bool) -> Option<(f64, bool)> {
     Some((seconds + day.map_or(0.0, |d| d as f64 * 86_400.0), day.is_none()))
 }
 
-/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7, by whole numbers).
+/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7, by whole numbers; from memory).
 fn day(date: &str) -> Option<i64> {
     let p: Vec<i64> = date.split(['-', '/', '.']).map(|x| x.parse::<i64>()).collect::<Result<_, _>>().ok()?;
     let &[a, m, c] = &p[..] else { return None };

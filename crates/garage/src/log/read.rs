@@ -101,7 +101,7 @@ pub fn read_log(bytes: &[u8], mapping: &Mapping) -> Result<Imported, LogError> {
         let mut t = std::mem::take(&mut raw.columns[i]);
         let factor = if raw.clock { 1.0 } else { time_unit(&chosen[i], &t, &mut notes).1 };
         t.iter_mut().for_each(|t| *t *= factor);
-        let mended = time::mend(&mut t, raw.clock, |i| lines[i])?;
+        let mended = time::mend(&mut t, raw.clock, |i| lines[i]).map_err(|e| sheet.with_cell(e, chosen[i].column))?;
         if mended.midnight {
             notes.push(Note::new("passes midnight: a day added from there"));
         }

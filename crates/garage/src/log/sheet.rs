@@ -25,7 +25,7 @@ const LOOK: usize = 400;
 pub(crate) const ROWS: usize = 3;
 
 /// The text of a file's bytes: as its mark says, UTF-8, or the old one-byte set.
-fn decode(bytes: &[u8]) -> Result<(String, &'static str), LogError> {
+pub(crate) fn decode(bytes: &[u8]) -> Result<(String, &'static str), LogError> {
     if let Some((encoding, mark)) = encoding_rs::Encoding::for_bom(bytes) {
         let (text, broken) = encoding.decode_without_bom_handling(&bytes[mark..]);
         if broken {
@@ -76,6 +76,18 @@ fn numeric(field: &str) -> bool {
 }
 
 impl Sheet {
+    /// A fault of a line with the text of its cell.
+    pub(crate) fn with_cell(&self, fault: LogError, column: usize) -> LogError {
+        match fault {
+            LogError::TimeBack { line, back_s, .. } => {
+                let row = self.text[self.start.0..].lines().nth(line - self.start.1).unwrap_or("");
+                let cell = fields(row, self.delimiter).nth(column).unwrap_or("");
+                LogError::TimeBack { line, back_s, text: cell.chars().take(40).collect() }
+            }
+            other => other,
+        }
+    }
+
     pub(crate) fn parse(bytes: &[u8]) -> Result<Sheet, LogError> {
         let (text, encoding) = decode(bytes)?;
         let mut at = 0;

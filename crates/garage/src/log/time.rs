@@ -33,7 +33,7 @@ pub(crate) fn mend(times: &mut [f64], clock: bool, line: impl Fn(usize) -> usize
         if t < last - 1e-9 {
             // A logger's clock may step by less than a second when it finds the satellites' time.
             if last - t > 1.0 {
-                return Err(LogError::TimeBack { line: line(i), back_s: last - t });
+                return Err(LogError::TimeBack { line: line(i), back_s: last - t, text: String::new() });
             }
             t = last;
         }
@@ -92,6 +92,9 @@ mod tests {
     #[test]
     fn bad_input_time_goes_back() {
         let mut t = [0.0, 1.0, 2.0, 0.0, 1.0];
-        assert_eq!(mend(&mut t, false, |i| i + 7), Err(LogError::TimeBack { line: 10, back_s: 2.0 }));
+        assert_eq!(
+            mend(&mut t, false, |i| i + 7),
+            Err(LogError::TimeBack { line: 10, back_s: 2.0, text: String::new() })
+        );
     }
 }

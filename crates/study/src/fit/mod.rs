@@ -116,7 +116,7 @@ pub enum FitError {
 
 /// Rounds at most.
 const ROUNDS: usize = 12;
-/// Residuals further out than this many standard deviations count less (P. J. Huber, Ann. Math. Stat. 35, 1964: k = 1.5 to 2).
+/// Residuals further out than this many standard deviations count less (P. J. Huber, Ann. Math. Stat. 35, 1964: k = 1.5 to 2; from memory).
 const HUBER: f64 = 2.0;
 /// From this correlation on two factors are not told apart.
 const ALIKE: f64 = 0.9;

@@ -10,8 +10,6 @@ use super::left_out::{LeftOut, mistakes, other_gears};
 
 /// Distance between stations, m.
 const STATION: f64 = 8.0;
-/// Distance between the solver's stations in a fit, m.
-const STEP: f64 = 5.0;
 /// Step of a factor for its derivative, and of the shift, m.
 const NUDGE: f64 = 4e-3;
 /// Standard deviation of how far the log's places may lie behind the track's, m: positions and the start line together. Judgement.
@@ -67,7 +65,7 @@ impl<'a> Problem<'a> {
         let at = |l: &LoggedLap| s.iter().map(|s| linear(&l.s_m, &l.v_mps, *s).unwrap_or(f64::NAN)).collect();
         let mut seen: Vec<Vec<f64>> = laps.iter().map(at).collect();
         let left_out = mistakes(&s, &mut seen);
-        Self { course: Course::with_step(course.track(), STEP), car, s, seen, left_out }
+        Self { course: Course::new(course.track()), car, s, seen, left_out }
     }
 
     /// Where a driver is long in another gear than the model, power and drag are not what speed tells.
