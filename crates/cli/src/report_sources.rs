@@ -23,10 +23,13 @@ pub struct Sources {
 
 /// Of a report.
 pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Result<Sources, CliError> {
-    let car = car_file(&args.car);
-    let ledger = ledger_file(&args.car);
-    let mut paths = vec![car.clone()];
-    paths.extend([ledger.clone(), ledger.with_file_name("areas.csv")].into_iter().filter(|p| p.is_file()));
+    let mut paths = Vec::new();
+    for car in std::iter::once(&args.car).chain(&args.against) {
+        let ledger = ledger_file(car);
+        let areas = ledger.with_file_name("areas.csv");
+        paths.push(car_file(car));
+        paths.extend([ledger, areas].into_iter().filter(|p| p.is_file()));
+    }
     for ((path, _), (file, _)) in tracks.iter().zip(&inputs.tracks) {
         paths.extend([path.clone(), path.with_file_name(&file.segments)]);
     }
@@ -52,6 +55,21 @@ fn command(args: &ReportArgs) -> String {
     };
     words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
     words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
+    let mut option = |name: &str, value: &Option<String>| {
+        words.extend(value.iter().flat_map(|value| [format!("--{name}"), quoted(value)]));
+    };
+    option("item", &args.item);
+    option("to", &args.to);
+    option("box", &args.with.inside);
+    option("empty-tank", &args.with.empty_tank);
+    for added in &args.with.added_mass {
+        option("added-mass", &Some(added.clone()));
+    }
+    option("stint", &args.with.stint);
+    option("against", &args.against.as_ref().map(|other| shareable(other)));
+    for set in &args.set_second {
+        option("set-second", &Some(set.clone()));
+    }
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

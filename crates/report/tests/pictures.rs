@@ -20,6 +20,7 @@ use unladen_report::png;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
 use unladen_report::worth::{Quantity, Worth, WorthPlace};
+use unladen_vehicle::entry::State;
 
 const AWKWARD: &str =
     "<script>alert(\"1\")</script> & 'the' bend\u{7} behind the mill by the long wall of the old brewery 日本";
@@ -53,7 +54,12 @@ fn kilogram(count: usize, name: &str) -> Picture {
             let k = i as f64;
             let at = [-0.7 + 0.067 * k, 0.7 * (2.4 * k).sin(), 0.25 + 0.137 * (k % 7.0)];
             let there = (i % 7 == 0).then_some((0.2, [at[0] + 0.3, at[1], at[2]]));
-            Item { name: format!("{name} {i}"), off: Some((0.3 + k % 9.0, at)), on: there, done: i % 3 == 0 }
+            Item {
+                name: format!("{name} {i}"),
+                off: Some((0.3 + k % 9.0, at)),
+                on: there,
+                state: if i % 3 == 0 { State::Done } else { State::Planned },
+            }
         })
         .collect();
     let centre = |name: &str, now, x, z| Centre {
