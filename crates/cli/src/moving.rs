@@ -91,7 +91,7 @@ impl MoveArgs {
 }
 
 /// How sure is asked to be.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 pub struct Chance {
     /// Scatter of your laps, one standard deviation, in s; assumed where left out, no source
     #[arg(long, value_name = "SECONDS", default_value_t = Chance::default().lap_spread, value_parser = given::spread, allow_negative_numbers = true)]
@@ -240,8 +240,8 @@ pub fn as_it_stands(file: &CarFile, ledger: Option<&Ledger>) -> Result<(Car, Str
     let now = carrying(file, fuel, driver)?.with(&rows, &file.shop.scales)?.part;
     let since = file.shop.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
     let words = format!(
-        "The car as it stands: the weighing{since} and the {} rows of the ledger done since, {:+.1} kg.",
-        rows.len(),
+        "The car as it stands: the weighing{since} and the {} of the ledger done since, {:+.1} kg.",
+        if rows.len() == 1 { "row".to_owned() } else { format!("{} rows", rows.len()) },
         now.m - file.car.mass.m
     );
     Ok((Car { mass: now.into(), ..file.car.clone() }, words))

@@ -33,7 +33,7 @@ use crate::error::CliError;
 use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::ledger::{load, months, otherwise};
-use crate::moving::{MoveArgs, With, moved};
+use crate::moving::{Chance, MoveArgs, With, moved};
 use crate::output::{note, spare};
 use crate::rank::{RankArgs, ranked};
 use crate::report_plan::{self, Plan, done_since, with_rows};
@@ -82,6 +82,11 @@ pub struct ReportArgs {
     /// Change a value of that other car only; repeatable
     #[arg(long, value_name = "KEY=VALUE", requires = "against")]
     pub set_second: Vec<String>,
+    /// Take an unknown that both cars' files give alike as two; repeatable
+    #[arg(long, value_name = "KEY", requires = "against")]
+    pub apart: Vec<String>,
+    #[command(flatten)]
+    pub chance: Chance,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
@@ -185,7 +190,10 @@ fn page(
         sections.push(plan::section(&plan.name, &found, &rows, &with_plan(&driven, &plan.name)?));
     }
     if args.rank && on.is_some() {
-        let asked = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
+        let plain = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
+        let Chance { lap_spread, samples, seed, .. } = args.chance;
+        let own = lap_spread != Chance::default().lap_spread;
+        let asked = RankArgs { samples, seed, lap_spread: own.then_some(lap_spread), ..plain };
         sections.push(ranked(&asked, |view| {
             let picture =
                 view.found.items.iter().any(|item| item.resolved()).then(|| rank_picture(view)).transpose()?;
@@ -211,7 +219,7 @@ fn page(
     );
     Ok(Page {
         title: match asked.first() {
-            Some(first) => format!("{}: {}", file.name, first.section.title),
+            Some(first) => first.title.clone(),
             None => format!("What a kilogram is worth: {}", file.name),
         },
         question: asked.iter().map(|d| d.question.as_str()).chain([plain.as_str()]).collect::<Vec<_>>().join(" "),
@@ -229,6 +237,8 @@ fn page(
 
 /// A question that was asked besides, and its answer.
 struct Decision {
+    /// Of the page, where it is the first.
+    title: String,
     question: String,
     answers: Vec<Markup>,
     section: Section,
@@ -240,23 +250,29 @@ fn decisions(args: &ReportArgs) -> Result<Vec<Decision>, CliError> {
     let mut all = Vec::new();
     if let Some(what) = args.item.clone().zip(args.to.clone()) {
         let asked = MoveArgs::plain(args.car.clone(), args.tracks.clone(), what, args.with.clone(), lapping(args));
+        let asked = MoveArgs { chance: args.chance.clone(), ..asked };
         all.push(moved(&asked, |view, tracks| {
+            let section = moved_page::section(view, tracks)?;
             Ok(Decision {
+                title: format!("{}: {}", view.car, section.title),
                 question: moved_page::question(view),
                 answers: vec![moved_page::answer(view)],
-                section: moved_page::section(view, tracks)?,
+                section,
                 brakes: unladen_report::move_text::brakes_set(view),
             })
         })?);
     }
     if let Some(other) = args.against.clone() {
         let asked = CompareArgs::plain(args.car.clone(), other, args.tracks.clone(), lapping(args));
-        let asked = CompareArgs { set_second: args.set_second.clone(), ..asked };
+        let (set_second, apart, chance) = (args.set_second.clone(), args.apart.clone(), args.chance.clone());
+        let asked = CompareArgs { set_second, apart, chance, ..asked };
         all.push(compared(&asked, |view, tracks| {
+            let section = builds::section(view, tracks)?;
             Ok(Decision {
+                title: section.title.clone(),
                 question: builds::question(view),
                 answers: builds::answer(view),
-                section: builds::section(view, tracks)?,
+                section,
                 brakes: unladen_report::compare_text::brakes_set(view),
             })
         })?);

@@ -10,6 +10,7 @@ use unladen_vehicle::{Car, Number};
 
 use crate::error::CliError;
 use crate::inputs::{Inputs, car_file};
+use crate::moving::Chance;
 use crate::report::{ReportArgs, shareable};
 use crate::standing::ledger_file;
 
@@ -70,6 +71,14 @@ fn command(args: &ReportArgs) -> String {
     for set in &args.set_second {
         option("set-second", &Some(set.clone()));
     }
+    for apart in &args.apart {
+        option("apart", &Some(apart.clone()));
+    }
+    let (given, usual) = (&args.chance, Chance::default());
+    option("lap-spread", &(given.lap_spread != usual.lap_spread).then(|| given.lap_spread.to_string()));
+    option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
+    option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
+    option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

@@ -23,14 +23,15 @@ pub fn question(v: &CompareView) -> String {
     format!("{} (A) or {} (B): which is quicker on {}, {}?", v.names[0], v.names[1], v.tracks, days.join(" and "))
 }
 
-/// The answer, day by day.
+/// The answer, day by day; who is who before the first.
 pub fn answer(v: &CompareView) -> Vec<Markup> {
     let of = |day: &Day| {
         let said = verdict(v, day);
         let (head, rest) = said.split_once(": ").unwrap_or(("", &said));
-        html! { strong { (head) ", A is " (v.names[0]) ", B is " (v.names[1]) ". " } (minus(&sentence(rest))) }
+        html! { strong { (head) ". " } (minus(&sentence(rest))) }
     };
-    v.days.iter().map(of).collect()
+    let who = html! { "A is " (v.names[0]) "; B is " (v.names[1]) "." };
+    std::iter::once(who).chain(v.days.iter().map(of)).collect()
 }
 
 /// All of it. The tracks in the order of the answer's.
@@ -81,7 +82,7 @@ fn one(v: &CompareView, i: usize, day: &Day, tracks: &[&Track]) -> Result<Markup
     };
     row("as set", &found.as_set);
     if let Some(retuned) = &found.retuned {
-        row("each re-tuned", retuned);
+        row("re\u{2011}tuned", retuned);
     }
     let pairs = of_day(day, tracks)?;
     Ok(html! {

@@ -39,7 +39,7 @@ pub fn section(v: &MoveView, tracks: &[&Track]) -> Result<Section, PlotError> {
         id: "move".into(),
         title: format!("Moving the {}", v.item),
         body: html! {
-            p { (v.base) }
+            p { (minus(v.base)) }
             (of_stint(v).html())
             @for said in how_sure(v) { p { (minus(&said)) } }
             p { (minus(&tuning(v))) }
@@ -99,7 +99,7 @@ fn of_stint(v: &MoveView) -> Table {
     };
     row("as set", &v.answer.as_set);
     if let Some(stint) = &v.answer.retuned {
-        row("re-tuned", stint);
+        row("re\u{2011}tuned", stint);
     }
     table
 }
