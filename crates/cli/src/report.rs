@@ -187,7 +187,7 @@ fn page(
     sections.push(worth_section(inputs, &study, &shown, &mix, now.mass.into(), on.as_ref(), plan.as_ref())?);
     if let Some(plan) = &plan {
         let rows = report_plan::rows(plan, on.as_ref(), &study.mix, now.mass);
-        sections.push(plan::section(&plan.name, &found, &rows, &with_plan(&driven, &plan.name)?));
+        sections.push(plan::section(&plan.name, &found, &rows, &with_plan(&driven)?));
     }
     if args.rank && on.is_some() {
         let plain = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
@@ -317,11 +317,10 @@ fn laps_section(car: &str, driven: &[Driven], shown: &[Shown]) -> Result<Section
 }
 
 /// As it stands against the plan, on each track.
-fn with_plan(driven: &[Driven], plan: &str) -> Result<Vec<Picture>, PlotError> {
-    let with = format!("with {plan}");
+fn with_plan(driven: &[Driven]) -> Result<Vec<Picture>, PlotError> {
     let pairs = driven.iter().filter_map(|d| d.changed.as_ref().map(|c| (d, c)));
     let pictures = pairs.map(|(d, (rows, lap))| {
-        let laps = [trace("as it stands", &d.rows, &d.lap, d.track), trace(&with, rows, lap, d.track)];
+        let laps = [trace("the car as it stands", &d.rows, &d.lap, d.track), trace("the plan", rows, lap, d.track)];
         pair_pictures(&d.track.name, d.track, laps)
     });
     Ok(pictures.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())

@@ -64,17 +64,18 @@ pub fn gain_picture(plot: &GainPlot) -> Result<Picture, PlotError> {
     let header = Header::plan(&title, &subtitle, WIDTH);
     let sheet = Sheet::new(plot.plan, plot.closed, first.length_m, header.height);
     let rates: Vec<f64> = sheet.plan.iter().map(|p| rate(plot, p.s)).collect();
-    let scale = Scale::of(&rates);
+    let scale = Scale::of(&rates, growth(&sheet.road));
 
     let mut canvas = Canvas::new("gain", WIDTH, sheet.height);
     header.draw(&mut canvas);
     draw_road(&mut canvas, &sheet, &rates, &scale);
-    let mut room = sheet.room(NARROW + GROWS + 2.0 * EDGE);
+    let mut room = sheet.room(NARROW + scale.grows + 2.0 * EDGE);
     for mark in sheet.draw_marks(&mut canvas) {
         room.take(mark);
     }
     let size = letters(FIGURES);
-    let wanted = found.most().map(|(place, s)| Words::of(place, found.shown(*s), size, s.abs(), &sheet)).collect();
+    let named = found.most().filter_map(|(place, s)| Some((place.as_ref()?, s)));
+    let wanted = named.map(|(place, s)| Words::of(place, found.shown(*s), size, s.abs(), &sheet)).collect();
     sheet.draw_words(&mut canvas, wanted, size, &mut room);
     scale.draw_key(&mut canvas, sheet.foot);
     draw_scale(&mut canvas, sheet.scale, sheet.foot);
@@ -95,8 +96,8 @@ fn rate(plot: &GainPlot, s: f64) -> f64 {
 
 /// The places with what is gained there.
 struct Found<'a> {
-    /// Most in size first, those that can be told from nothing.
-    places: Vec<(&'a Place, f64)>,
+    /// Most in size first, those that can be told from nothing; without a place: on the road that has no name.
+    places: Vec<(Option<&'a Place>, f64)>,
     error_s: f64,
     digits: usize,
 }
@@ -106,15 +107,18 @@ impl<'a> Found<'a> {
         let [first, lap] = &plot.laps;
         let error_s = first.lap_time_error_s.abs() + lap.lap_time_error_s.abs();
         let gains = first.sectors(plot.places).into_iter().zip(lap.sectors(plot.places));
-        let all = plot.places.iter().zip(gains.map(|(first, lap)| first.time_s - lap.time_s));
-        let mut places: Vec<_> = all.filter(|(_, s)| resolved(*s, error_s)).collect();
+        let mut all: Vec<_> =
+            plot.places.iter().map(Some).zip(gains.map(|(first, lap)| first.time_s - lap.time_s)).collect();
+        let named: f64 = all.iter().map(|(_, s)| s).sum();
+        all.push((None, first.lap_time_s - lap.lap_time_s - named));
+        let mut places: Vec<_> = all.into_iter().filter(|(_, s)| resolved(*s, error_s)).collect();
         places.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
         let most = places.first().map_or(error_s, |(_, s)| s.abs());
         Found { places, error_s, digits: digits(most) }
     }
 
     /// Those that get their figure: what rounds to nothing gets none.
-    fn most(&self) -> impl Iterator<Item = &(&'a Place, f64)> {
+    fn most(&self) -> impl Iterator<Item = &(Option<&'a Place>, f64)> {
         let least = 0.5 * 10f64.powi(-(self.digits as i32));
         self.places.iter().take(FIGURES).filter(move |(_, s)| s.abs() >= least)
     }
@@ -126,7 +130,11 @@ impl<'a> Found<'a> {
     fn title(&self, name: &str, ahead: bool) -> String {
         let said = |gain: bool, count: usize| -> Vec<String> {
             let of = self.most().filter(|(_, s)| (*s > 0.0) == gain).take(count);
-            of.map(|(place, s)| format!("{} ({})", place.phrase(), self.shown(*s))).collect()
+            of.map(|(place, s)| {
+                let at = place.map_or_else(|| "outside the named places".to_owned(), Place::phrase);
+                format!("{at} ({})", self.shown(*s))
+            })
+            .collect()
         };
         // Two of what there is more of, which is said first.
         let (gains, losses) = if ahead { (said(true, 2), said(false, 1)) } else { (said(true, 1), said(false, 2)) };
@@ -141,7 +149,7 @@ impl<'a> Found<'a> {
             parts.reverse();
         }
         if parts.is_empty() {
-            return sentence(&format!("{name}: {UNRESOLVED} in any named place"));
+            return sentence(&format!("{name}: {UNRESOLVED} in any place"));
         }
         sentence(&format!("{name}: {}", parts.join("; ")))
     }
@@ -155,15 +163,17 @@ fn digits(most_s: f64) -> usize {
 /// Rates as shades, −[`SIDE`] to [`SIDE`].
 struct Scale {
     most: f64,
+    /// How much broader than [`NARROW`] the last shades are, px.
+    grows: f64,
 }
 
 impl Scale {
     /// To the rate that a fiftieth of the road goes beyond: one standing start doesn't bleach the lap.
-    fn of(rates: &[f64]) -> Scale {
+    fn of(rates: &[f64], grows: f64) -> Scale {
         let mut sizes: Vec<f64> = rates.iter().map(|r| r.abs()).collect();
         sizes.sort_by(f64::total_cmp);
         let at = (sizes.len() * 49 / 50).min(sizes.len().saturating_sub(1));
-        Scale { most: sizes.get(at).copied().unwrap_or(0.0) }
+        Scale { most: sizes.get(at).copied().unwrap_or(0.0), grows }
     }
 
     fn shade(&self, rate: f64) -> i32 {
@@ -178,7 +188,7 @@ impl Scale {
             let step = KEY / f64::from(2 * SIDE + 1);
             let middle = top + 5.0;
             for (i, shade) in (-SIDE..=SIDE).enumerate() {
-                let tall = width(shade);
+                let tall = width(shade, self.grows);
                 let left = MARGIN + i as f64 * step;
                 // Under the next one, so that no line of paper shines through.
                 let under = if shade < SIDE { 0.5 } else { 0.0 };
@@ -187,7 +197,7 @@ impl Scale {
             let end = MARGIN + f64::from(SIDE) * step;
             let bars = (0..).map(|i| MARGIN + 4.0 + f64::from(i) * BARS).take_while(|x| *x < end - 2.0);
             for x in bars {
-                let half = 0.5 * width(-SIDE + ((x - MARGIN) / step) as i32);
+                let half = 0.5 * width(-SIDE + ((x - MARGIN) / step) as i32, self.grows);
                 canvas.line(&[(x, middle - half), (x, middle + half)], stroke(PAPER, 1.6));
             }
             let axis = Axis::over(-1e3 * self.most.max(1e-9), 1e3 * self.most.max(1e-9), 3);
@@ -210,8 +220,15 @@ fn colour(shade: i32) -> crate::colour::Colour {
     if shade == 0 { GRID } else { gain_colour(f64::from(shade) / f64::from(SIDE)) }
 }
 
-fn width(shade: i32) -> f64 {
-    NARROW + GROWS * f64::from(shade.abs()) / f64::from(SIDE)
+fn width(shade: i32, grows: f64) -> f64 {
+    NARROW + grows * f64::from(shade.abs()) / f64::from(SIDE)
+}
+
+/// By how much a road grows: one so long that it lies beside itself by less.
+fn growth(road: &[Point]) -> f64 {
+    const LONG: f64 = 4000.0;
+    let long: f64 = road.windows(2).map(|w| (w[1].0 - w[0].0).hypot(w[1].1 - w[0].1)).sum();
+    GROWS * (LONG / long.max(1.0)).clamp(0.4, 1.0)
 }
 
 /// A casing, a line for each stretch of one shade, and bars across where time is lost.
@@ -220,10 +237,10 @@ fn draw_road(canvas: &mut Canvas, sheet: &Sheet, rates: &[f64], scale: &Scale) {
     canvas.part("road", |canvas| {
         sheet.bridge(canvas, NARROW);
         for (run, shade) in &runs {
-            canvas.line(&sheet.road[run.clone()], stroke(INK, width(*shade) + 2.0 * EDGE));
+            canvas.line(&sheet.road[run.clone()], stroke(INK, width(*shade, scale.grows) + 2.0 * EDGE));
         }
         for (run, shade) in &runs {
-            canvas.line(&sheet.road[run.clone()], stroke(colour(*shade), width(*shade)));
+            canvas.line(&sheet.road[run.clone()], stroke(colour(*shade), width(*shade, scale.grows)));
         }
     });
     canvas.part("lost", |canvas| {
@@ -235,7 +252,7 @@ fn draw_road(canvas: &mut Canvas, sheet: &Sheet, rates: &[f64], scale: &Scale) {
             let shade = scale.shade(rates[i]);
             if shade < 0 && since >= BARS && along > 0.0 {
                 since = 0.0;
-                let half = 0.5 * width(shade) / along;
+                let half = 0.5 * width(shade, scale.grows) / along;
                 let (nx, ny) = (-(b.1 - a.1) * half, (b.0 - a.0) * half);
                 canvas.line(&[(a.0 - nx, a.1 - ny), (a.0 + nx, a.1 + ny)], stroke(PAPER, 1.6));
             }
@@ -288,7 +305,14 @@ mod tests {
         assert!(texts.contains(&"Hill: what B gains (+) and loses (-) on A; +1.000 s in all"), "{texts:?}");
         assert_eq!(draw([&steady, &slow]).title, "B: most lost in Ash (-1.25 s)");
         assert_eq!(draw([&slow, &fast]).title, "B: most gained in Ash (+1.25 s) and in Elm (+1.00 s)");
-        assert_eq!(draw([&steady, &steady]).title, format!("B: {UNRESOLVED} in any named place"));
+        assert_eq!(draw([&steady, &steady]).title, format!("B: {UNRESOLVED} in any place"));
+    }
+
+    /// Ash ends at 300 m; what is gained beyond it has no name, and is said all the same.
+    #[test]
+    fn closed_form_what_is_gained_on_road_without_a_name() {
+        let (steady, late) = (rows(0..0, 0.0), rows(300..400, 25.0));
+        assert_eq!(draw([&steady, &late]).title, "B: most gained outside the named places (+1.00 s)");
     }
 
     /// What is lost has bars; what is gained has none: no colour is needed to tell them apart.
@@ -306,9 +330,9 @@ mod tests {
 
     #[test]
     fn property_a_scale_is_even_about_nothing() {
-        let scale = Scale::of(&[0.1, -0.4, 0.2]);
+        let scale = Scale::of(&[0.1, -0.4, 0.2], GROWS);
         assert_eq!([0.4, -0.4, 9.0, -9.0, 0.01].map(|r| scale.shade(r)), [SIDE, -SIDE, SIDE, -SIDE, 0]);
-        assert_eq!(Scale::of(&[0.0, 0.0]).shade(0.0), 0);
-        assert_eq!(Scale::of(&[]).shade(1.0), 0);
+        assert_eq!(Scale::of(&[0.0, 0.0], GROWS).shade(0.0), 0);
+        assert_eq!(Scale::of(&[], GROWS).shade(1.0), 0);
     }
 }
