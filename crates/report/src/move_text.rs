@@ -298,7 +298,11 @@ pub(crate) fn besides(v: &MoveView) -> Vec<(&'static str, String)> {
             format!(
                 "{} % at the start of the stint: a car that {} willingly turns in and out; not in these lap times",
                 signed(&fixed(100.0 * yaw, 1)),
-                if yaw < 0.0 { "more" } else { "less" }
+                match yaw {
+                    y if y.abs() < 5e-4 => "as",
+                    y if y < 0.0 => "more",
+                    _ => "less",
+                }
             ),
         ),
     ];

@@ -12,7 +12,7 @@ use crate::crossover_plot::crossover_picture;
 use crate::header::sentence;
 use crate::number::fixed;
 use crate::page::Section;
-use crate::page::moved::{MAP, sure_cells};
+use crate::page::moved::{MAP, found_how, sure_cells};
 use crate::page::parts::{Table, figure, minus, number, words};
 use crate::pair::of_day;
 use crate::picture::PlotError;
@@ -69,9 +69,9 @@ fn one(v: &CompareView, i: usize, day: &Day, tracks: &[&Track]) -> Result<Markup
             ("the cars", false),
             ("A, s", true),
             ("B, s", true),
-            ("B gains a lap", false),
-            ("chance that B is quicker", true),
-            ("interval", false),
+            ("B gains a lap, s", true),
+            ("nine in ten", true),
+            ("B is quicker", true),
         ],
     )
     .in_order();
@@ -88,6 +88,7 @@ fn one(v: &CompareView, i: usize, day: &Day, tracks: &[&Track]) -> Result<Markup
     Ok(html! {
         h3 { (head) }
         (times.html())
+        p.note { (found_how(&found.as_set.gain, found.retuned.as_ref().map(|v| &v.gain))) }
         @for said in how_sure(v, found) { p { (minus(&said)) } }
         p { (minus(&tuning(found))) }
         @match terms(found.terms.as_deref(), &found.as_set) {

@@ -11,9 +11,9 @@ use crate::move_text::{
     FUEL_CAUTION, ITEM_CAUTION, LEVEL, MoveView, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning,
     verdict, what_changes,
 };
-use crate::number::fixed;
+use crate::number::{UNRESOLVED, fixed};
 use crate::page::Section;
-use crate::page::parts::{Table, figure, minus, number, words};
+use crate::page::parts::{Cell, Table, figure, minus, number, words};
 use crate::pair::of_move;
 use crate::picture::PlotError;
 use crate::sure;
@@ -41,6 +41,7 @@ pub fn section(v: &MoveView, tracks: &[&Track]) -> Result<Section, PlotError> {
         body: html! {
             p { (minus(v.base)) }
             (of_stint(v).html())
+            p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
             @for said in how_sure(v) { p { (minus(&said)) } }
             p { (minus(&tuning(v))) }
             @if let Some(strip) = &strip {
@@ -81,9 +82,9 @@ fn of_stint(v: &MoveView) -> Table {
             ("the car", false),
             ("as it is, s", true),
             ("moved, s", true),
-            ("gain a lap", false),
+            ("gain a lap, s", true),
+            ("nine in ten", true),
             ("chance of a gain", true),
-            ("interval", false),
         ],
     )
     .in_order();
@@ -104,11 +105,21 @@ fn of_stint(v: &MoveView) -> Table {
     table
 }
 
-/// The gain with its interval, its chance, and how that was found.
-pub(crate) fn sure_cells(gain: &Difference, error_s: f64) -> Vec<crate::page::parts::Cell> {
-    let said = sure::gain(gain, error_s);
-    if said == crate::number::UNRESOLVED {
+/// The gain, where nine of ten chances lie, and the chance of a gain.
+pub(crate) fn sure_cells(gain: &Difference, error_s: f64) -> Vec<Cell> {
+    let (said, interval) = sure::figures(gain, error_s);
+    if said == UNRESOLVED {
         return vec![words(said), words(""), words("")];
     }
-    vec![words(minus(&said)), number(sure::chance(gain), gain.chance), words(sure::how(gain))]
+    let between = match interval {
+        Some([low, high, _]) => number(format!("{low} to {high}"), gain.interval[0]),
+        None => words("nothing uncertain"),
+    };
+    vec![number(said, gain.median), between, number(sure::chance(gain), gain.chance)]
+}
+
+/// How intervals were found, beneath a table of gains.
+pub(crate) fn found_how(as_set: &Difference, retuned: Option<&Difference>) -> String {
+    let retuned = retuned.map_or_else(String::new, |d| format!("; re-tuned: {}", sure::how(d)));
+    format!("The gain is the median of what is likely. Its interval, as set: {}{retuned}.", sure::how(as_set))
 }
