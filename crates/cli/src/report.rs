@@ -11,9 +11,7 @@ use unladen_report::curve::{CurvePlot, curve_picture};
 use unladen_report::page::lap::LapView;
 use unladen_report::page::plan::Gain;
 use unladen_report::page::verdict::{Verdict, verdict};
-use unladen_report::page::{
-    Markup, Page, Section, budget, builds, lap, made, moved as moved_page, plan, ranking, worth as worth_page,
-};
+use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
 use unladen_report::pair::pair_pictures;
 use unladen_report::picture::{Picture, PlotError};
 use unladen_report::place::places;
@@ -28,14 +26,14 @@ use unladen_track::{Pose, Track};
 use unladen_vehicle::Car;
 
 use crate::args::Run;
-use crate::compare::{CompareArgs, compared};
 use crate::error::CliError;
 use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::ledger::{load, months, otherwise};
-use crate::moving::{Chance, MoveArgs, With, moved};
+use crate::moving::{Chance, With};
 use crate::output::{note, spare};
 use crate::rank::{RankArgs, ranked};
+use crate::report_decisions::decisions;
 use crate::report_plan::{self, Plan, done_since, with_rows};
 use crate::report_sources as sources;
 use crate::standing::{self, Project, aboard, carrying};
@@ -135,7 +133,7 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
 }
 
 /// What laps have in common, as the other commands take it.
-fn lapping(args: &ReportArgs) -> Run {
+pub fn lapping(args: &ReportArgs) -> Run {
     Run { set: args.set.clone(), grip: args.grip, step: args.step, json: false, csv: None, plot: None }
 }
 
@@ -233,51 +231,6 @@ fn page(
         sections,
         version: VERSION.into(),
     })
-}
-
-/// A question that was asked besides, and its answer.
-struct Decision {
-    /// Of the page, where it is the first.
-    title: String,
-    question: String,
-    answers: Vec<Markup>,
-    section: Section,
-    brakes: bool,
-}
-
-/// Moving something, another build.
-fn decisions(args: &ReportArgs) -> Result<Vec<Decision>, CliError> {
-    let mut all = Vec::new();
-    if let Some(what) = args.item.clone().zip(args.to.clone()) {
-        let asked = MoveArgs::plain(args.car.clone(), args.tracks.clone(), what, args.with.clone(), lapping(args));
-        let asked = MoveArgs { chance: args.chance.clone(), ..asked };
-        all.push(moved(&asked, |view, tracks| {
-            let section = moved_page::section(view, tracks)?;
-            Ok(Decision {
-                title: format!("{}: {}", view.car, section.title),
-                question: moved_page::question(view),
-                answers: vec![moved_page::answer(view)],
-                section,
-                brakes: unladen_report::move_text::brakes_set(view),
-            })
-        })?);
-    }
-    if let Some(other) = args.against.clone() {
-        let asked = CompareArgs::plain(args.car.clone(), other, args.tracks.clone(), lapping(args));
-        let (set_second, apart, chance) = (args.set_second.clone(), args.apart.clone(), args.chance.clone());
-        let asked = CompareArgs { set_second, apart, chance, ..asked };
-        all.push(compared(&asked, |view, tracks| {
-            let section = builds::section(view, tracks)?;
-            Ok(Decision {
-                title: section.title.clone(),
-                question: builds::question(view),
-                answers: builds::answer(view),
-                section,
-                brakes: unladen_report::compare_text::brakes_set(view),
-            })
-        })?);
-    }
-    Ok(all)
 }
 
 const VERSION: &str = env!("CARGO_PKG_VERSION");
