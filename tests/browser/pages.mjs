@@ -94,6 +94,12 @@ const pages = {
   sixty: [many, long],
   markup: [markup, named],
   bare: [bare, corner],
+  tank: ["vehicles/saloon-awd", "tracks/airfield.toml", "tracks/valley.toml", "--item", "fuel tank", "--to", "1950,0,210", "--box", "500,750,180",
+    "--empty-tank", "9kg,12kg", "--added-mass", "bulkhead=4kg@1650,0,600", "--added-mass", "lines=-1.2kg@2300,0,250", "--stint", "55L..5L"],
+  drive: ["vehicles/saloon-awd", "tracks/airfield.toml", "--against", "vehicles/saloon-rwd"],
+  "both-markup": [markup, named, "--item", `${AWKWARD} again`, "--to", "1500,0,500", "--added-mass", `${AWKWARD}=2kg`,
+    "--against", markup, "--set-second", "mass.total=1100 kg", "--grip", "0.8"],
+  "kart-moved": [kart, corner, "--item", "seat", "--to", "560,0,240", "--against", kart, "--set-second", "mass.cg_height=200 mm", "--grip", "1"],
 };
 for (const [name, args] of Object.entries(pages)) {
   const out = join(folder, `${name}.html`);
@@ -103,7 +109,8 @@ for (const [name, args] of Object.entries(pages)) {
 if (process.env.PICTURES) {
   for (const [name, args] of Object.entries(pages)) {
     const run = (...more) => execFileSync(unladen, more, { stdio: "ignore" });
-    const rest = args.filter((a, i) => a !== "--plan" && args[i - 1] !== "--plan");
+    const own = args.findIndex((a) => a.startsWith("--"));
+    const rest = own < 0 ? args : args.slice(0, own);
     run("worth", ...rest, "--map", join(folder, `${name}-map.png`));
     const first = rest[1].replace(/=\d$/, "");
     run("lap", rest[0], first, "--gg", join(folder, `${name}-gg.png`));

@@ -112,6 +112,10 @@ pub struct WorthArgs {
     /// its ledger has taken out and plans to
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
+    /// Which rows of the ledger the map counts as coming: `planned`, `measured` (planned, and weighed already), `ideas`
+    /// (these as well), `none`, or the name of a row; repeatable with names [default: planned]
+    #[arg(long, value_name = "ROWS", requires = "map")]
+    pub plan: Vec<String>,
     #[command(flatten)]
     pub run: Run,
 }

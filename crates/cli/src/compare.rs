@@ -8,10 +8,8 @@ use unladen_lap::STEP_M;
 use unladen_report::compare_out::{compare_csv, compare_json, map_csv};
 use unladen_report::compare_text::{CompareView, Day, LETTERS, Map, compare_text};
 use unladen_report::crossover_plot::crossover_picture;
+use unladen_report::pair::of_days;
 use unladen_report::picture::{Picture, PlotError};
-use unladen_report::place::places;
-use unladen_report::speed::{SpeedPlot, speed_picture};
-use unladen_report::trace::LapTrace;
 use unladen_report::write::write_whole;
 use unladen_study::budget::own_sd;
 use unladen_study::builds::{Builds, Compared, Doubt, compare, doubts, part_doubt, place};
@@ -78,7 +76,8 @@ pub struct CompareArgs {
     /// Write both laps station by station, and the gap between them, to this file
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
-    /// Draw the crossover map and the laps to this file, .svg or .png
+    /// Draw to this file, .svg or .png: the crossover map, and of each day and track the laps and a map of where time is
+    /// gained and lost
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
 }
@@ -88,29 +87,66 @@ pub const HELP: &str = "Example, all-wheel drive against the same car made rear-
     unladen compare vehicles/saloon-awd vehicles/saloon-rwd tracks/airfield.toml --grip 1.0,0.6 --plot crossover.svg\n\
     One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3";
 
+impl CompareArgs {
+    /// As `unladen compare FIRST SECOND TRACK…` without more.
+    pub fn plain(first: PathBuf, second: PathBuf, tracks: Vec<String>, run: Run) -> Self {
+        Self {
+            first,
+            second,
+            tracks,
+            grip: run.grip.map(|grip| grip.to_string()),
+            set: run.set,
+            set_second: Vec::new(),
+            apart: Vec::new(),
+            map_power: POWERS.into(),
+            map_grip: GRIPS.into(),
+            map_csv: None,
+            chance: Chance::default(),
+            step: run.step,
+            json: false,
+            csv: None,
+            plot: None,
+        }
+    }
+
+    /// What laps have in common, with these values set.
+    fn lapping(&self, set: Vec<String>) -> Run {
+        let (csv, plot) = (self.csv.clone(), self.plot.clone());
+        Run { set, grip: None, step: self.step, json: self.json, csv, plot }
+    }
+}
+
 /// Compares them.
 pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
-    let plain = |set: Vec<String>| Run {
-        set,
-        grip: None,
-        step: args.step,
-        json: args.json,
-        csv: args.csv.clone(),
-        plot: args.plot.clone(),
-    };
-    let run = plain(args.set.clone());
+    let run = args.lapping(args.set.clone());
     check_outputs(&run)?;
-    check_outputs(&Run { csv: args.map_csv.clone(), ..plain(Vec::new()) })?;
+    check_outputs(&Run { csv: args.map_csv.clone(), ..args.lapping(Vec::new()) })?;
     if let (Some(csv), Some(map)) = (&args.csv, &args.map_csv)
         && csv == map
     {
         return Err(CliError::SameOutput { path: csv.clone() });
     }
+    compared(args, |view, roads| {
+        let printed = if args.json { compare_json(view)? } else { compare_text(view) };
+        if let Some(path) = &args.map_csv {
+            write_whole(path, map_csv(view.map)?.as_bytes())?;
+        }
+        deliver(&run, || Ok(compare_csv(view)?), || pictures(view, roads), || Ok(printed))
+    })?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Compares, and hands over what was found, with the tracks.
+pub fn compared<R>(
+    args: &CompareArgs,
+    then: impl FnOnce(&CompareView, &[&Track]) -> Result<R, CliError>,
+) -> Result<R, CliError> {
+    let run = args.lapping(args.set.clone());
     let powers = points(&args.map_power, POWERS)?;
     let grips = points(&args.map_grip, GRIPS)?;
     let wanted = args.grip.as_deref().map(grip_list).transpose()?;
     let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    let second = plain(args.set.iter().chain(&args.set_second).cloned().collect());
+    let second = args.lapping(args.set.iter().chain(&args.set_second).cloned().collect());
     let (a, b) = both(read(&args.first, &named, &run), read(&args.second, &[], &second))?;
     let overrides = Overrides::parse(&run.set).map_err(|e| CliError::Files(vec![e]))?;
     let days = days(&a, &named, &overrides, wanted.as_deref())?;
@@ -161,13 +197,8 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
         watch: args.chance.watch(),
         laps: args.chance.laps,
     };
-    let printed = if args.json { compare_json(&view)? } else { compare_text(&view) };
-    if let Some(path) = &args.map_csv {
-        write_whole(path, map_csv(&map)?.as_bytes())?;
-    }
     let roads: Vec<&Track> = a.tracks.iter().map(|(file, _)| &file.track).collect();
-    deliver(&run, || Ok(compare_csv(&view)?), || pictures(&view, &roads), || Ok(printed))?;
-    Ok(ExitCode::SUCCESS)
+    then(&view, &roads)
 }
 
 /// Every fault of both.
@@ -247,22 +278,9 @@ fn ledger(
     Ok(all)
 }
 
-/// The map, then the laps of each day and track.
+/// The crossover map, then the laps of each day and track with the map of what is gained where.
 fn pictures(v: &CompareView, tracks: &[&Track]) -> Result<Picture, PlotError> {
     let mut all = vec![crossover_picture(v)?];
-    for day in v.days {
-        for (track, found) in tracks.iter().zip(&day.found.tracks) {
-            let lap = |i: usize| LapTrace {
-                name: LETTERS[i],
-                rows: &found.rows[i],
-                length_m: track.length(),
-                lap_time_s: found.times_s[i],
-                lap_time_error_s: 0.5 * day.found.as_set.error_s,
-            };
-            let name = format!("{}, {}", found.track, day.name);
-            let places = places(track);
-            all.push(speed_picture(&SpeedPlot { track: &name, places: &places, laps: &[lap(0), lap(1)] })?);
-        }
-    }
+    all.extend(of_days(v, tracks)?);
     stacked(all)
 }

@@ -10,7 +10,6 @@ use unladen_report::lens::Centre;
 use unladen_report::picture::{Picture, PlotError};
 use unladen_report::worth::Worth;
 use unladen_study::budget::{Base, Standing};
-use unladen_study::choose::choose;
 use unladen_study::stand::{Budget, stand};
 use unladen_vehicle::change::all_on;
 use unladen_vehicle::entry::{Scale, State};
@@ -18,6 +17,7 @@ use unladen_vehicle::mass::Part;
 
 use crate::error::CliError;
 use crate::output::warn;
+use crate::report_plan::Plan;
 use crate::standing::{self, aboard, carrying};
 
 /// A car's budget with what it has aboard on the track.
@@ -51,24 +51,17 @@ pub fn on_track(path: &Path, car: &CarFile) -> Result<Option<OnTrack>, CliError>
     Ok(Some(OnTrack { ledger, base, budget, scales: car.shop.scales.clone() }))
 }
 
-/// Draws it for a result that was found with this mass and centre of gravity, with all that is planned.
-pub fn picture(car: &CarFile, mass: Part, worth: &Worth, on: Option<&OnTrack>) -> Result<Picture, PlotError> {
-    let Some(on) = on else { return picture_of(car, mass, worth, None, None) };
-    let rows: Vec<usize> = choose(&on.ledger.entries, &[State::Planned], None).rows;
-    picture_of(car, mass, worth, Some(on), Some((&rows, &on.budget.planned)))
-}
-
-/// The same with these rows coming, and the car with them.
-pub fn picture_of(
+/// Draws it for a result that was found with this mass and centre of gravity, with what is coming.
+pub fn picture(
     car: &CarFile,
     mass: Part,
     worth: &Worth,
     on: Option<&OnTrack>,
-    plan: Option<(&[usize], &Standing)>,
+    plan: Option<&Plan>,
 ) -> Result<Picture, PlotError> {
     let (fuel, driver) = loads(car);
-    let (rows, then) = plan.map_or((&[][..], None), |(rows, then)| (rows, Some(then)));
-    let (items, centres) = on.map_or_else(Default::default, |on| (items(on, rows), centres(on, then)));
+    let rows = plan.map_or(&[][..], |plan| &plan.rows);
+    let (items, centres) = on.map_or_else(Default::default, |on| (items(on, rows), centres(on, plan)));
     let chassis = &car.car.chassis;
     kilogram_picture(&KilogramMap {
         car: &car.name,
@@ -96,13 +89,13 @@ fn items(on: &OnTrack, coming: &[usize]) -> Vec<Item> {
             name: e.item.clone(),
             off: part(e.change.before),
             on: part(e.change.after),
-            done: e.state == State::Done,
+            state: e.state,
         })
         .collect()
 }
 
 /// Before all that is done, now, and with what is coming.
-fn centres(on: &OnTrack, then: Option<&Standing>) -> Vec<Centre> {
+fn centres(on: &OnTrack, plan: Option<&Plan>) -> Vec<Centre> {
     let b = &on.budget;
     let centre = |name: &str, s: &Standing, now| Centre {
         name: name.into(),
@@ -121,8 +114,9 @@ fn centres(on: &OnTrack, then: Option<&Standing>) -> Vec<Centre> {
         }
     }
     all.push(centre("now", &b.now, true));
-    if let Some(then) = then.filter(|then| **then != b.now) {
-        all.push(centre("planned", then, false));
+    if let Some(plan) = plan.filter(|plan| plan.standing != b.now) {
+        let idea = plan.rows.iter().any(|&i| entries[i].state == State::Idea);
+        all.push(centre(if idea { "with ideas" } else { "planned" }, &plan.standing, false));
     }
     all
 }

@@ -19,6 +19,7 @@ mod output;
 mod rank;
 mod reconcile;
 mod report;
+mod report_decisions;
 mod report_plan;
 mod report_sources;
 mod reset;

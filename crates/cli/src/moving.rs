@@ -7,6 +7,8 @@ use unladen_garage::{CarFile, FileErrors, Ledger, find_row, read_ledger, slips, 
 use unladen_report::move_out::{move_csv, move_json};
 use unladen_report::move_plot::move_picture;
 use unladen_report::move_text::{MoveView, move_text};
+use unladen_report::pair::of_move;
+use unladen_report::picture::{Picture, PlotError};
 use unladen_study::Input;
 use unladen_study::budget::own_sd;
 use unladen_study::paired::Sampling;
@@ -15,6 +17,7 @@ use unladen_study::retune::Reach;
 use unladen_study::stands::inside;
 use unladen_study::stint::{Question, ask};
 use unladen_study::stopwatch::Stopwatch;
+use unladen_track::Track;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::entry::State;
 use unladen_vehicle::fuel::Tank;
@@ -26,6 +29,7 @@ use crate::error::CliError;
 use crate::inputs::{read, uncertain, weighted};
 use crate::output::{check_outputs, deliver, warn};
 use crate::roads::{Roads, mixed};
+use crate::stack::stacked;
 use crate::standing::{carrying, ledger_file, size};
 
 mod given;
@@ -47,21 +51,10 @@ pub struct MoveArgs {
     /// in plan and the floor of it
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true)]
     pub to: String,
-    /// Inside of the new fuel box, mm: along, across, high; left out, that of the old one
-    #[arg(long = "box", value_name = "L,W,H")]
-    pub inside: Option<String>,
-    /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
-    #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true)]
-    pub empty_tank: Option<String>,
-    /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where the
-    /// item goes to; repeatable
-    #[arg(long, value_name = "[NAME=]KG[@X,Y,Z]", allow_hyphen_values = true)]
-    pub added_mass: Vec<String>,
-    /// Fuel at the beginning and the end of a stint; left out, from full to empty
-    #[arg(long, value_name = "FROM..TO")]
-    pub stint: Option<String>,
+    #[command(flatten)]
+    pub with: With,
     /// Steps of the table from full to empty
-    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=200))]
+    #[arg(long, value_name = "N", default_value_t = STEPS, value_parser = clap::value_parser!(u32).range(1..=200))]
     pub steps: u32,
     #[command(flatten)]
     pub chance: Chance,
@@ -69,21 +62,55 @@ pub struct MoveArgs {
     pub run: Run,
 }
 
+const STEPS: u32 = 4;
+
+/// What belongs to a move.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct With {
+    /// Inside of the new fuel box, mm: along, across, high; left out, that of the old one
+    #[arg(long = "box", value_name = "L,W,H", requires = "item")]
+    pub inside: Option<String>,
+    /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
+    #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true, requires = "item")]
+    pub empty_tank: Option<String>,
+    /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where the
+    /// item goes to; repeatable
+    #[arg(long, value_name = "[NAME=]KG[@X,Y,Z]", allow_hyphen_values = true, requires = "item")]
+    pub added_mass: Vec<String>,
+    /// Fuel at the beginning and the end of a stint; left out, from full to empty
+    #[arg(long, value_name = "FROM..TO", requires = "item")]
+    pub stint: Option<String>,
+}
+
+impl MoveArgs {
+    /// As `unladen move CAR TRACK… --item … --to …` with what belongs to it, and no more.
+    pub fn plain(car: PathBuf, tracks: Vec<String>, what: (String, String), with: With, run: Run) -> Self {
+        let (item, to) = what;
+        Self { car, tracks, item, to, with, steps: STEPS, chance: Chance::default(), run }
+    }
+}
+
 /// How sure is asked to be.
-#[derive(Debug, clap::Args)]
+#[derive(Clone, Debug, clap::Args)]
 pub struct Chance {
     /// Scatter of your laps, one standard deviation, in s; assumed where left out, no source
-    #[arg(long, value_name = "SECONDS", default_value_t = 0.3, value_parser = given::spread, allow_negative_numbers = true)]
+    #[arg(long, value_name = "SECONDS", default_value_t = Chance::default().lap_spread, value_parser = given::spread, allow_negative_numbers = true)]
     pub lap_spread: f64,
     /// Laps a side that you would drive to see a difference
-    #[arg(long, value_name = "N", default_value_t = 20, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    #[arg(long, value_name = "N", default_value_t = Chance::default().laps, value_parser = clap::value_parser!(u32).range(2..=100_000))]
     pub laps: u32,
     /// Draws at most, where slopes do not hold
-    #[arg(long, value_name = "N", default_value_t = 500, value_parser = clap::value_parser!(u32).range(16..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = Chance::default().samples, value_parser = clap::value_parser!(u32).range(16..=1_000_000))]
     pub samples: u32,
     /// The same seed gives the same draws
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = Chance::default().seed)]
     pub seed: u64,
+}
+
+impl Default for Chance {
+    fn default() -> Self {
+        Self { lap_spread: 0.3, laps: 20, samples: 500, seed: 1 }
+    }
 }
 
 impl Chance {
@@ -109,10 +136,33 @@ const TANK: &str = "fuel tank";
 /// Says whether it is worth it.
 pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
+    moved(args, |view, tracks| {
+        deliver(
+            &args.run,
+            || Ok(move_csv(view)?),
+            || pictures(view, tracks),
+            || if args.run.json { Ok(move_json(view)?) } else { Ok(move_text(view)) },
+        )
+    })?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The fuel strip, then each track's laps and the map of what is gained where.
+fn pictures(v: &MoveView, tracks: &[&Track]) -> Result<Picture, PlotError> {
+    let mut all = vec![move_picture(v)?];
+    all.extend(of_move(v, tracks)?.into_iter().flatten());
+    stacked(all)
+}
+
+/// Asks, and hands over the answer, with the tracks.
+pub fn moved<R>(
+    args: &MoveArgs,
+    then: impl FnOnce(&MoveView, &[&Track]) -> Result<R, CliError>,
+) -> Result<R, CliError> {
     let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
     let to = position(&args.to)?;
-    let inside_new = args.inside.as_deref().map(given::size).transpose()?;
-    let extras = args.added_mass.iter().map(|given| added(given)).collect::<Result<Vec<_>, _>>()?;
+    let inside_new = args.with.inside.as_deref().map(given::size).transpose()?;
+    let extras = args.with.added_mass.iter().map(|given| added(given)).collect::<Result<Vec<_>, _>>()?;
     let inputs = read(&args.car, &named, &args.run)?;
     let file = &inputs.car;
     let path = ledger_file(&args.car);
@@ -130,14 +180,14 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
     let relocation = if is_tank {
         tank(args, file, &car, to, inside_new, &extras)?
     } else {
-        if args.inside.is_some() || args.empty_tank.is_some() {
+        if args.with.inside.is_some() || args.with.empty_tank.is_some() {
             return Err(CliError::OfTank { item: args.item.clone() });
         }
         let ledger = ledger.as_ref().ok_or(CliError::NoLedger { path })?;
         item(args, file, ledger, &car, to, &extras)?
     };
     let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
-    let stint = match (&args.stint, capacity) {
+    let stint = match (&args.with.stint, capacity) {
         (Some(_), None) => return Err(CliError::NoFuel),
         (Some(given), _) => litres(given)?,
         // Without fuel any stint is the same.
@@ -173,13 +223,8 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
         laps: args.chance.laps,
         axle_limits: limits.axle_load,
     };
-    deliver(
-        &args.run,
-        || Ok(move_csv(&view)?),
-        || move_picture(&view),
-        || if args.run.json { Ok(move_json(&view)?) } else { Ok(move_text(&view)) },
-    )?;
-    Ok(ExitCode::SUCCESS)
+    let roads: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
+    then(&view, &roads)
 }
 
 /// The car as it laps with what has been done since it was weighed, and in words what it is.
@@ -195,8 +240,8 @@ pub fn as_it_stands(file: &CarFile, ledger: Option<&Ledger>) -> Result<(Car, Str
     let now = carrying(file, fuel, driver)?.with(&rows, &file.shop.scales)?.part;
     let since = file.shop.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
     let words = format!(
-        "The car as it stands: the weighing{since} and the {} rows of the ledger done since, {:+.1} kg.",
-        rows.len(),
+        "The car as it stands: the weighing{since} and the {} of the ledger done since, {:+.1} kg.",
+        if rows.len() == 1 { "row".to_owned() } else { format!("{} rows", rows.len()) },
         now.m - file.car.mass.m
     );
     Ok((Car { mass: now.into(), ..file.car.clone() }, words))
@@ -229,7 +274,7 @@ fn tank(
     inside(car, "the new fuel box", to, [length, width, height])?;
     let middle = |t: &Tank| [t.x, t.y, t.z + 0.5 * t.height];
     let mut pieces = Vec::new();
-    if let Some(given) = &args.empty_tank {
+    if let Some(given) = &args.with.empty_tank {
         let [before, after] = masses(given)?;
         // A thin box turns about its middle like a solid one, within what matters here.
         let shell = |t: &Tank, m: f64| {

@@ -12,10 +12,10 @@ use unladen_report::page::lap::LapView;
 use unladen_report::page::plan::Gain;
 use unladen_report::page::verdict::{Verdict, verdict};
 use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
+use unladen_report::pair::pair_pictures;
 use unladen_report::picture::{Picture, PlotError};
 use unladen_report::place::places;
 use unladen_report::rank_plot::rank_picture;
-use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
 use unladen_report::waterfall::{WaterPlot, waterfall_picture};
 use unladen_report::worth::Worth as Shown;
@@ -30,8 +30,10 @@ use crate::error::CliError;
 use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::ledger::{load, months, otherwise};
+use crate::moving::{Chance, With};
 use crate::output::{note, spare};
 use crate::rank::{RankArgs, ranked};
+use crate::report_decisions::decisions;
 use crate::report_plan::{self, Plan, done_since, with_rows};
 use crate::report_sources as sources;
 use crate::standing::{self, Project, aboard, carrying};
@@ -40,7 +42,10 @@ use crate::worth::showing;
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
     unladen report vehicles/saloon-awd tracks/airfield.toml=3 tracks/valley.toml --out report.html\n  \
-    unladen report vehicles/saloon-awd tracks/valley.toml --out bonnet.html --plan bonnet --plan \"bonnet pins\"";
+    unladen report vehicles/saloon-awd tracks/valley.toml --out bonnet.html --plan bonnet --plan \"bonnet pins\"\n  \
+    unladen report vehicles/saloon-awd tracks/airfield.toml --out tank.html --item \"fuel tank\" --to 1950,0,210 \
+    --box 500,750,180 --stint 55L..5L\n  \
+    unladen report vehicles/saloon-awd tracks/airfield.toml --out drive.html --against vehicles/saloon-rwd";
 
 /// `unladen report`.
 #[derive(Debug, clap::Args)]
@@ -60,6 +65,26 @@ pub struct ReportArgs {
     /// Rank what the ledger plans, change by change, as `unladen rank --as-set` does: takes a minute or more
     #[arg(long)]
     pub rank: bool,
+    /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in the car
+    #[arg(long, value_name = "NAME", requires = "to")]
+    pub item: Option<String>,
+    /// Where it would go, mm behind the front axle, right of the middle, above ground: its centre; of a tank its box's centre
+    /// in plan and the floor of it
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item")]
+    pub to: Option<String>,
+    #[command(flatten)]
+    pub with: With,
+    /// Answer whether this other car is quicker, as `unladen compare` does: dry and wet, or with --grip on that day
+    #[arg(long, value_name = "CAR")]
+    pub against: Option<PathBuf>,
+    /// Change a value of that other car only; repeatable
+    #[arg(long, value_name = "KEY=VALUE", requires = "against")]
+    pub set_second: Vec<String>,
+    /// Take an unknown that both cars' files give alike as two; repeatable
+    #[arg(long, value_name = "KEY", requires = "against")]
+    pub apart: Vec<String>,
+    #[command(flatten)]
+    pub chance: Chance,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
@@ -108,7 +133,7 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
 }
 
 /// What laps have in common, as the other commands take it.
-fn lapping(args: &ReportArgs) -> Run {
+pub fn lapping(args: &ReportArgs) -> Run {
     Run { set: args.set.clone(), grip: args.grip, step: args.step, json: false, csv: None, plot: None }
 }
 
@@ -154,20 +179,25 @@ fn page(
     let (fuel, driver) = loads(file);
     let aboard = aboard(fuel, driver);
 
-    let mut sections = vec![worth_section(inputs, &study, &shown, &mix, now.mass.into(), on.as_ref(), plan.as_ref())?];
+    let asked = decisions(args)?;
+    let brakes = asked.iter().any(|d| d.brakes);
+    let mut sections: Vec<Section> = asked.iter().map(|d| d.section.clone()).collect();
+    sections.push(worth_section(inputs, &study, &shown, &mix, now.mass.into(), on.as_ref(), plan.as_ref())?);
     if let Some(plan) = &plan {
         let rows = report_plan::rows(plan, on.as_ref(), &study.mix, now.mass);
-        sections.push(plan::section(&plan.name, &found, &rows, &compared(&driven, &plan.name)?));
+        sections.push(plan::section(&plan.name, &found, &rows, &with_plan(&driven)?));
     }
     if args.rank && on.is_some() {
-        let asked = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
+        let plain = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
+        let Chance { lap_spread, samples, seed, .. } = args.chance;
+        let own = lap_spread != Chance::default().lap_spread;
+        let asked = RankArgs { samples, seed, lap_spread: own.then_some(lap_spread), ..plain };
         sections.push(ranked(&asked, |view| {
             let picture =
                 view.found.items.iter().any(|item| item.resolved()).then(|| rank_picture(view)).transpose()?;
             Ok(ranking::section(view, picture.as_ref()))
         })?);
     }
-    // What moving a part or another build does goes here, one section each.
     let mut standing = None;
     if let Some(on) = on {
         let (section, said) = budget_section(file.clone(), on)?;
@@ -177,17 +207,22 @@ fn page(
     sections.push(laps_section(&file.name, &driven, &shown)?);
     let sources = sources::of(args, named, inputs)?;
     sections.push(made::inputs(&sources::given(inputs, &now), &aboard, &sources::changed(args)));
-    sections.push(made::limits());
+    sections.push(made::limits(brakes));
     sections.push(made::again(&sources.command, &sources.files, VERSION));
     let names: Vec<&str> = tracks.iter().map(|t| t.name.as_str()).collect();
+    let plain = format!(
+        "How quick is this car on {}, what does each kilogram and its place in the car cost, and where does the car stand \
+         against its target?",
+        names.join(", ")
+    );
     Ok(Page {
-        title: format!("What a kilogram is worth: {}", file.name),
-        question: format!(
-            "How quick is this car on {}, what does each kilogram and its place in the car cost, and where does the car stand \
-             against its target?",
-            names.join(", ")
-        ),
+        title: match asked.first() {
+            Some(first) => first.title.clone(),
+            None => format!("What a kilogram is worth: {}", file.name),
+        },
+        question: asked.iter().map(|d| d.question.as_str()).chain([plain.as_str()]).collect::<Vec<_>>().join(" "),
         verdict: verdict(&Verdict {
+            decisions: asked.into_iter().flat_map(|d| d.answers).collect(),
             tracks: &shown,
             mix: &mix,
             plan: plan.as_ref().zip(found.last()).map(|(plan, gain)| (plan.name.as_str(), gain)),
@@ -235,15 +270,13 @@ fn laps_section(car: &str, driven: &[Driven], shown: &[Shown]) -> Result<Section
 }
 
 /// As it stands against the plan, on each track.
-fn compared(driven: &[Driven], plan: &str) -> Result<Vec<Picture>, PlotError> {
-    let with = format!("with {plan}");
+fn with_plan(driven: &[Driven]) -> Result<Vec<Picture>, PlotError> {
     let pairs = driven.iter().filter_map(|d| d.changed.as_ref().map(|c| (d, c)));
-    pairs
-        .map(|(d, (rows, lap))| {
-            let laps = [trace("as it stands", &d.rows, &d.lap, d.track), trace(&with, rows, lap, d.track)];
-            speed_picture(&SpeedPlot { track: &d.track.name, places: &d.places, laps: &laps })
-        })
-        .collect()
+    let pictures = pairs.map(|(d, (rows, lap))| {
+        let laps = [trace("the car as it stands", &d.rows, &d.lap, d.track), trace("the plan", rows, lap, d.track)];
+        pair_pictures(&d.track.name, d.track, laps)
+    });
+    Ok(pictures.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 fn worth_section(
@@ -256,7 +289,7 @@ fn worth_section(
     plan: Option<&Plan>,
 ) -> Result<Section, PlotError> {
     let car = &inputs.car;
-    let map = kilogram::picture_of(car, mass, mix, on, plan.map(|p| (p.rows.as_slice(), &p.standing)))?;
+    let map = kilogram::picture(car, mass, mix, on, plan)?;
     let mut curves = Vec::new();
     for ((track, _), found) in inputs.tracks.iter().zip(&study.tracks) {
         let (track, Some(along)) = (&track.track, &found.along) else { continue };

@@ -10,6 +10,7 @@ use unladen_vehicle::{Car, Number};
 
 use crate::error::CliError;
 use crate::inputs::{Inputs, car_file};
+use crate::moving::Chance;
 use crate::report::{ReportArgs, shareable};
 use crate::standing::ledger_file;
 
@@ -23,10 +24,13 @@ pub struct Sources {
 
 /// Of a report.
 pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Result<Sources, CliError> {
-    let car = car_file(&args.car);
-    let ledger = ledger_file(&args.car);
-    let mut paths = vec![car.clone()];
-    paths.extend([ledger.clone(), ledger.with_file_name("areas.csv")].into_iter().filter(|p| p.is_file()));
+    let mut paths = Vec::new();
+    for car in std::iter::once(&args.car).chain(&args.against) {
+        let ledger = ledger_file(car);
+        let areas = ledger.with_file_name("areas.csv");
+        paths.push(car_file(car));
+        paths.extend([ledger, areas].into_iter().filter(|p| p.is_file()));
+    }
     for ((path, _), (file, _)) in tracks.iter().zip(&inputs.tracks) {
         paths.extend([path.clone(), path.with_file_name(&file.segments)]);
     }
@@ -52,6 +56,29 @@ fn command(args: &ReportArgs) -> String {
     };
     words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
     words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
+    let mut option = |name: &str, value: &Option<String>| {
+        words.extend(value.iter().flat_map(|value| [format!("--{name}"), quoted(value)]));
+    };
+    option("item", &args.item);
+    option("to", &args.to);
+    option("box", &args.with.inside);
+    option("empty-tank", &args.with.empty_tank);
+    for added in &args.with.added_mass {
+        option("added-mass", &Some(added.clone()));
+    }
+    option("stint", &args.with.stint);
+    option("against", &args.against.as_ref().map(|other| shareable(other)));
+    for set in &args.set_second {
+        option("set-second", &Some(set.clone()));
+    }
+    for apart in &args.apart {
+        option("apart", &Some(apart.clone()));
+    }
+    let (given, usual) = (&args.chance, Chance::default());
+    option("lap-spread", &(given.lap_spread != usual.lap_spread).then(|| given.lap_spread.to_string()));
+    option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
+    option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
+    option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

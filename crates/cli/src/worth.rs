@@ -18,6 +18,7 @@ use crate::inputs::{course, read, uncertain, weighted};
 use crate::kilogram::{self, on_track};
 use crate::output::{check_outputs, deliver, note, same};
 use crate::stack::stacked;
+use crate::{report_plan, standing};
 
 mod along;
 
@@ -34,6 +35,14 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     let asked = args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?;
     let inputs = read(&args.car, &named, &args.run)?;
     let car = &inputs.car;
+    let budget = if args.map.is_some() { on_track(&args.car, car)? } else { None };
+    let plan = match &budget {
+        Some(on) => report_plan::chosen(on, &args.plan)?,
+        None if args.plan.iter().any(|p| p != "none") => {
+            return Err(CliError::NoPlan { path: standing::ledger_file(&args.car) });
+        }
+        None => None,
+    };
     let tracks: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
     let courses = tracks.iter().map(|track| course(track, args.run.step)).collect::<Result<Vec<_>, _>>()?;
     let own: Vec<Vec<Input>> = inputs.tracks.iter().map(|(file, _)| uncertain(&file.uncertainties)).collect();
@@ -51,8 +60,7 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     let shown: Vec<shown::Worth> = found.tracks.iter().map(showing).collect();
     let mix = showing(&found.mix);
     if let Some(path) = &args.map {
-        let budget = on_track(&args.car, car)?;
-        save_plot(path, || kilogram::picture(car, car.car.mass.into(), &mix, budget.as_ref()))?;
+        save_plot(path, || kilogram::picture(car, car.car.mass.into(), &mix, budget.as_ref(), plan.as_ref()))?;
     }
     if args.run.json {
         for worth in &shown {

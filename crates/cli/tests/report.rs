@@ -166,3 +166,86 @@ fn end_to_end_completions_and_manual_pages() {
     }
     assert!(read("unladen-worth.1").contains("map"));
 }
+
+#[test]
+fn end_to_end_a_page_answers_a_move_and_another_build() {
+    let folder = Folder::new();
+    let course = folder.course(OPEN, ROWS);
+    let other = "vehicles/saloon-rwd";
+    let asked = ["--item", "fuel tank", "--to", "1950,0,210", "--added-mass", "lines=-1.2kg", "--lap-spread", "0.5"];
+    let builds = ["--against", other, "--set-second", "mass.total=1200 kg", "--plan", "none", "--step", "4"];
+    let page = page(&[&[CAR, &course], &asked[..], &builds[..]].concat(), &folder);
+    for heading in
+        ["Moving the fuel tank", "Club saloon, rear drive (invented) against Club saloon, all-wheel drive (invented)"]
+    {
+        assert!(page.contains(&format!(">{heading}</h2>")), "{heading}");
+    }
+    // The answers come first, then what stands behind them; each caution stands once.
+    let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
+    assert!(at("<strong>Dry. </strong>") < at("id=\"move\"") && at("id=\"move\"") < at("id=\"builds\""));
+    assert!(at("id=\"builds\"") < at("id=\"worth\""));
+    for caution in ["SAFETY: a fuel tank", "SAFETY: a changed driveline", "closed track only"] {
+        assert_eq!(page.matches(caution).count(), 1, "{caution}");
+    }
+    // Fuel strip, speed and map of the move; speed and map dry and wet; crossover.
+    let drawn = |id: &str| page.matches(&format!("id=\"{id}")).count() > 0;
+    for prefix in ["mv-", "mvs0-", "mvm0-", "b0s0-", "b0m0-", "b1s0-", "b1m0-", "x-"] {
+        assert!(drawn(prefix), "{prefix}");
+    }
+    let command = "--item &#39;fuel tank&#39; --to 1950,0,210 --added-mass lines=-1.2kg --against vehicles/saloon-rwd";
+    let given = page.replace("'", "&#39;");
+    assert!(given.contains(command), "{}", &given[given.find("<code>unladen report").unwrap_or(0)..][..400]);
+    assert!(page.contains("vehicles/saloon-rwd/car.toml"), "its hash");
+}
+
+#[test]
+fn bad_input_questions_that_lack_something() {
+    let folder = Folder::new();
+    let out = folder.path("p.html");
+    let report = |more: &[&str]| unladen(&[&["report", CAR, TRACK, "--out", &out], more].concat());
+    for (more, said) in [
+        (&["--item", "fuel tank"][..], "--to"),
+        (&["--to", "1,2,3"], "--item"),
+        (&["--box", "1,2,3"], "--item"),
+        (&["--stint", "50L..5L"], "--item"),
+        (&["--set-second", "mass.total=1 t"], "--against"),
+        (&["--apart", "tyres"], "--against"),
+        (&["--against", "vehicles/none"], "vehicles/none"),
+        (&["--item", "fuel tank", "--to", "1950"], "three numbers"),
+        (&["--item", "no such thing", "--to", "1950,0,210"], "no such thing"),
+        (&["--item", "fuel tank", "--to", "1950,0,210", "--stint", "5L..55L"], "5"),
+    ] {
+        let run = report(more);
+        assert!(run.code != Some(0) && run.err.contains(said), "{more:?}: {}", run.err);
+        assert!(!std::path::Path::new(&out).exists(), "{more:?}");
+    }
+}
+
+#[test]
+fn end_to_end_the_map_of_a_car_with_ideas() {
+    let folder = Folder::new();
+    let rows = format!("{HEAD}\nspare wheel,planned,18,3050,0,430,,weighed\nroof panel,idea,14,1500,0,1250,,quoted\n");
+    let (file, course) = (car(&folder, "c", Some(&rows)), folder.course(OPEN, ROWS));
+    let map = |plan: &[&str]| {
+        let out = folder.path("map.svg");
+        let run = unladen(&[&["worth", &file, &course, "--map", &out], plan].concat());
+        assert_eq!(run.code, Some(0), "{}", run.err);
+        std::fs::read_to_string(out).unwrap()
+    };
+    let (planned, ideas, none) = (map(&[]), map(&["--plan", "ideas"]), map(&["--plan", "none"]));
+    assert!(planned.contains("spare wheel") && !planned.contains("roof panel"));
+    assert!(ideas.contains("roof panel") && ideas.contains("data-text=\"idea (1)\"") && ideas.contains("with ideas"));
+    assert!(!none.contains("spare wheel"));
+    let bare = folder.path("bare");
+    std::fs::create_dir(&bare).unwrap();
+    std::fs::copy(&file, format!("{bare}/car.toml")).unwrap();
+    let out = folder.path("other.svg");
+    for (more, said) in [
+        (&[&file, "--plan", "ideas"][..], "--map"),
+        (&[&bare, "--map", &out, "--plan", "ideas"], "ledger"),
+        (&[&file, "--map", &out, "--plan", "roof rack"], "roof rack"),
+    ] {
+        let run = unladen(&[&["worth", more[0], &course], &more[1..]].concat());
+        assert!(run.code != Some(0) && run.err.contains(said), "{more:?}: {}", run.err);
+    }
+}

@@ -1,5 +1,6 @@
 //! A car's outline from its own dimensions: a generic body on its wheelbase, tracks and wheel radii. No real car's shape is in it.
 
+use crate::body_open::{Open, both, kart, low};
 use crate::svg::Point;
 
 /// What the outline is made from, m.
@@ -32,8 +33,19 @@ pub struct Body {
 
 /// Roof over centre of gravity: as in the study's places of a car.
 const ROOF: f64 = 2.6;
-/// No lower and no higher than this many wheel radii.
-const ROOF_RADII: (f64, f64) = (3.7, 6.5);
+/// No higher than this many wheel radii.
+const MOST_RADII: f64 = 6.5;
+/// Nobody sits under a lower roof than this, m: such a car is open.
+const LEAST_ROOF_M: f64 = 0.95;
+/// Seat or headrest of an open car, over its centre of gravity.
+const SEAT: f64 = 2.3;
+/// An open car shorter than this between its axles is a kart, m.
+const KART_M: f64 = 1.5;
+/// A closed car's bonnet is no lower than this share of its roof.
+const BONNET: f64 = 0.6;
+/// Roof in wheel radii of a saloon, and by how much more of it a car is a box up to its tail.
+const SALOON_RADII: f64 = 4.3;
+const BOX: f64 = 1.4;
 /// Wheel arch over wheel.
 const ARCH: f64 = 1.14;
 /// Underside, in wheel radii.
@@ -42,25 +54,39 @@ const SILL: f64 = 0.66;
 const FINE: usize = 10;
 
 impl Body {
-    /// Of a car of this size.
+    /// Of a car of this size: closed where a driver has room beneath a roof, else open, or a kart.
     pub fn new(size: &Size) -> Body {
         let l = size.wheelbase_m;
         let [f, r] = size.radius_m;
-        let mean = 0.5 * (f + r);
-        let roof = (ROOF * size.cg_height_m).clamp(ROOF_RADII.0 * mean, ROOF_RADII.1 * mean);
         let wide = [0, 1].map(|i| 0.5 * size.track_m[i] + 0.42 * size.radius_m[i]);
+        let top_wheels = top_wheels(size);
+        let roof = ROOF * size.cg_height_m;
+        if roof < LEAST_ROOF_M {
+            let tall = (SEAT * size.cg_height_m).max(3.0 * f.max(r));
+            let is_kart = l < KART_M;
+            let Open { side, top, panes } = if is_kart {
+                let body = kart(l, [f, r], tall, wide);
+                Open { side: smooth(&body.side, true), top: smooth(&body.top, true), ..body }
+            } else {
+                let body = low(l, [f, r], tall, top(l, f, r, wide), wide);
+                Open { side: on_wheels(&body.side, l, f, r), ..body }
+            };
+            return Body { side, side_glass: Vec::new(), top, top_glass: panes, top_wheels };
+        }
+        let roof = roof.min(MOST_RADII * f.max(r));
+        let closed = Closed::new(l, f, r, roof);
         Body {
-            side: side(l, f, r, roof),
-            side_glass: side_glass(l, f, r, roof),
+            side: closed.side(),
+            side_glass: closed.side_glass(),
             top: top(l, f, r, wide),
             top_glass: top_glass(l, r, wide),
-            top_wheels: top_wheels(size),
+            top_wheels,
         }
     }
 
-    /// Least and greatest x.
+    /// Least and greatest x, over body and wheels.
     pub fn reach(&self) -> (f64, f64) {
-        let x = self.side.iter().chain(&self.top).map(|p| p.0);
+        let x = self.side.iter().chain(&self.top).chain(self.top_wheels.iter().flatten()).map(|p| p.0);
         x.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
     }
 
@@ -69,33 +95,80 @@ impl Body {
         self.side.iter().map(|p| p.1).fold(0.0, f64::max)
     }
 
-    /// Half its width.
+    /// Half its width, over body and wheels.
     pub fn half_width(&self) -> f64 {
-        self.top.iter().map(|p| p.1).fold(0.0, f64::max)
+        self.top.iter().chain(self.top_wheels.iter().flatten()).map(|p| p.1).fold(0.0, f64::max)
     }
 }
 
-fn side(l: f64, f: f64, r: f64, roof: f64) -> Vec<Point> {
-    let above = [
-        (-2.25 * f, SILL * f),
-        (-2.50 * f, 1.05 * f),
-        (-2.52 * f, 1.70 * f),
-        (-2.20 * f, 2.22 * f),
-        (-0.40 * f, 2.64 * f),
-        (0.19 * l, 2.92 * f),
-        (0.29 * l, 0.5 * (2.92 * f + 0.95 * roof)),
-        (0.39 * l, 0.95 * roof),
-        (0.52 * l, roof),
-        (0.70 * l, 0.985 * roof),
-        (0.87 * l, 0.89 * roof),
-        (l + 0.60 * r, 3.12 * r),
-        (l + 1.95 * r, 3.02 * r),
-        (l + 2.42 * r, 2.72 * r),
-        (l + 2.52 * r, 1.95 * r),
-        (l + 2.46 * r, 1.10 * r),
-        (l + 2.15 * r, SILL * r),
-    ];
-    let mut all = smooth(&above, false);
+/// A closed car from the side.
+struct Closed {
+    l: f64,
+    f: f64,
+    r: f64,
+    roof: f64,
+    /// Height of bonnet and tail where they meet the panes.
+    cowl: f64,
+    tail: f64,
+    /// 0 a saloon, 1 a box up to its tail.
+    boxy: f64,
+}
+
+impl Closed {
+    fn new(l: f64, f: f64, r: f64, roof: f64) -> Closed {
+        let boxy = ((roof / (0.5 * (f + r)) - SALOON_RADII) / BOX).clamp(0.0, 1.0);
+        let cowl = (2.92 * f).max(BONNET * roof).min(0.86 * roof);
+        Closed { l, f, r, roof, cowl, tail: (3.12 * r).max(BONNET * roof).min(0.9 * roof), boxy }
+    }
+
+    /// A saloon's, or a box's.
+    fn mix(&self, saloon: f64, boxed: f64) -> f64 {
+        saloon + self.boxy * (boxed - saloon)
+    }
+
+    fn side(&self) -> Vec<Point> {
+        let Closed { l, f, r, roof, cowl, tail, .. } = *self;
+        let above = [
+            (-2.25 * f, SILL * f),
+            (-2.50 * f, 1.05 * f),
+            (-2.52 * f, 0.58 * cowl),
+            (-2.20 * f, 0.76 * cowl),
+            (-0.40 * f, 0.904 * cowl),
+            (0.19 * l, cowl),
+            (0.29 * l, 0.5 * (cowl + 0.95 * roof)),
+            (0.39 * l, 0.95 * roof),
+            (0.52 * l, roof),
+            (0.70 * l, self.mix(0.985, 0.995) * roof),
+            (0.87 * l, self.mix(0.89, 0.985) * roof),
+            (l + 0.60 * r, self.mix(tail, 0.955 * roof)),
+            (l + 1.95 * r, self.mix(0.968 * tail, 0.88 * roof)),
+            (l + 2.42 * r, self.mix(0.872 * tail, 0.62 * roof)),
+            (l + 2.52 * r, 0.625 * tail),
+            (l + 2.46 * r, 1.10 * r),
+            (l + 2.15 * r, SILL * r),
+        ];
+        on_wheels(&above, l, f, r)
+    }
+
+    fn side_glass(&self) -> Vec<Vec<Point>> {
+        let Closed { l, f, r, roof, cowl, tail, .. } = *self;
+        let base = [cowl + 0.13 * f, self.mix(tail + 0.08 * r, cowl + 0.13 * f)];
+        let front = [(0.25 * l, base[0]), (0.405 * l, 0.92 * roof), (0.55 * l, 0.945 * roof), (0.55 * l, base[0])];
+        let rear = [
+            (0.585 * l, base[0]),
+            (0.585 * l, 0.945 * roof),
+            (0.70 * l, 0.93 * roof),
+            (self.mix(0.83 * l, l + 0.35 * r), self.mix(0.86, 0.90) * roof),
+            (self.mix(0.945 * l, l + 1.5 * r), base[1]),
+        ];
+        // Of a car lower than that there is nothing to look out of.
+        if 0.84 * roof > base[0].max(base[1]) { vec![front.to_vec(), rear.to_vec()] } else { Vec::new() }
+    }
+}
+
+/// A line over the car from nose to tail, closed beneath by its sill and its wheel arches.
+fn on_wheels(above: &[Point], l: f64, f: f64, r: f64) -> Vec<Point> {
+    let mut all = smooth(above, false);
     all.extend(arch(l, r));
     all.extend(arch(0.0, f));
     all
@@ -109,20 +182,6 @@ fn arch(x: f64, r: f64) -> impl Iterator<Item = Point> {
         let angle = from + turn * f64::from(i) / 24.0;
         (x + ARCH * r * angle.cos(), r + ARCH * r * angle.sin())
     })
-}
-
-fn side_glass(l: f64, f: f64, r: f64, roof: f64) -> Vec<Vec<Point>> {
-    let base = [3.05 * f, 3.2 * r];
-    let front = [(0.25 * l, base[0]), (0.405 * l, 0.92 * roof), (0.55 * l, 0.945 * roof), (0.55 * l, base[0])];
-    let rear = [
-        (0.585 * l, base[0]),
-        (0.585 * l, 0.945 * roof),
-        (0.70 * l, 0.93 * roof),
-        (0.83 * l, 0.86 * roof),
-        (0.945 * l, base[1]),
-    ];
-    // Of a car lower than that there is nothing to look out of.
-    if 0.84 * roof > base[0].max(base[1]) { vec![front.to_vec(), rear.to_vec()] } else { Vec::new() }
 }
 
 fn top(l: f64, f: f64, r: f64, [w_f, w_r]: [f64; 2]) -> Vec<Point> {
@@ -139,8 +198,7 @@ fn top(l: f64, f: f64, r: f64, [w_f, w_r]: [f64; 2]) -> Vec<Point> {
         (l + 2.47 * r, 0.50 * w_r),
         (l + 2.52 * r, 0.0),
     ];
-    let left = right.iter().rev().skip(1).take(right.len() - 2).map(|(x, y)| (*x, -y));
-    smooth(&right.into_iter().chain(left).collect::<Vec<_>>(), true)
+    smooth(&both(&right), true)
 }
 
 fn top_glass(l: f64, r: f64, [w_f, w_r]: [f64; 2]) -> Vec<Vec<Point>> {
@@ -222,6 +280,25 @@ mod tests {
         assert!((body.half_width() - (0.7525 + 0.42 * 0.31)).abs() < 0.01);
     }
 
+    /// A kart is low, short and open, its wheels outside its body; a large car is tall, and a box up to its tail.
+    #[test]
+    fn closed_form_a_kart_is_no_saloon_and_neither_is_a_tall_car() {
+        let kart = Size { wheelbase_m: 1.05, track_m: [1.06, 1.12], radius_m: [0.13; 2], cg_height_m: 0.23 };
+        let body = Body::new(&kart);
+        let (from, to) = body.reach();
+        assert!((1.5..1.8).contains(&(to - from)) && body.height() < 0.6, "{} long, {} high", to - from, body.height());
+        assert!(body.side_glass.is_empty());
+        let beside = |x: f64| body.top.iter().filter(|p| (p.0 - x).abs() < 0.06).map(|p| p.1).fold(0.0, f64::max);
+        assert!(beside(0.0) < 0.5 * 1.06 - 0.34 * 0.13 && beside(1.05) < 0.5 * 1.12 - 0.34 * 0.13, "wheels stand free");
+        let tall = Size { wheelbase_m: 2.9, track_m: [1.6; 2], radius_m: [0.36; 2], cg_height_m: 0.74 };
+        let saloon = Size { cg_height_m: 0.5, ..tall };
+        let at_tail = |size: &Size| {
+            let side = Body::new(size).side;
+            side.iter().filter(|p| p.0 > 2.9 + 0.5 * 0.36).map(|p| p.1).fold(0.0, f64::max)
+        };
+        assert!(at_tail(&tall) > 1.4 * at_tail(&saloon) && Body::new(&tall).height() > 1.85);
+    }
+
     proptest! {
         /// From a kart to a van: finite, above ground, wider than its tracks, and the same on both sides.
         #[test]
@@ -233,7 +310,7 @@ mod tests {
             prop_assert!(body.side.iter().chain(&body.top).chain(glass).all(|p| p.0.is_finite() && p.1.is_finite()));
             prop_assert!(body.side.iter().all(|p| p.1 > 0.0));
             prop_assert!(body.half_width() > 0.5 * track.max(rear));
-            let lowest = body.top.iter().map(|p| p.1).fold(0.0, f64::min);
+            let lowest = body.top.iter().chain(body.top_wheels.iter().flatten()).map(|p| p.1).fold(0.0, f64::min);
             prop_assert!((body.half_width() + lowest).abs() < 1e-9);
         }
     }

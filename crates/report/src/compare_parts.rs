@@ -7,7 +7,7 @@ use unladen_vehicle::car::{AntiLock, Layout};
 
 use crate::compare_text::CompareView;
 use crate::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
-use crate::table::{Align, Table, paragraph, printable};
+use crate::table::{Align, Table, printable};
 
 fn layout(car: &Car) -> String {
     let line = &car.driveline;
@@ -26,8 +26,8 @@ fn anti_lock(car: &Car) -> &'static str {
     }
 }
 
-/// The numbers in which the two cars differ, and the second one's own ledger.
-pub(crate) fn what_differs(v: &CompareView) -> String {
+/// The numbers in which the two cars differ.
+pub(crate) fn what_differs(v: &CompareView) -> Table {
     let mut table = Table::new(&[("what differs", Align::Left), ("A", Align::Point), ("B", Align::Point)]);
     let mut row = |name: &str, of: &dyn Fn(&Car) -> String| {
         let cells = v.cars.map(of);
@@ -53,20 +53,23 @@ pub(crate) fn what_differs(v: &CompareView) -> String {
     row("grip across, rear", &|c| fixed(c.rear.mu_y0, 3));
     row("final drive", &|c| fixed(c.driveline.final_drive, 3));
     row("shift time, s", &|c| fixed(c.driveline.shift_time, 2));
-    let mut out = table.text(0);
-    if !v.ledger.is_empty() {
-        let sum: f64 = v.ledger.iter().map(|(_, kg)| kg).sum();
-        let named: Vec<String> =
-            v.ledger.iter().map(|(item, kg)| format!("{item} {}", signed(&fixed(*kg, 1)))).collect();
-        let masses = v.cars[1].mass.m - v.cars[0].mass.m;
-        out += &paragraph(&format!(
-            "B's own ledger, kg: {}; {} in all, and {} between the two weighings.",
-            printable(&named.join(", ")),
-            signed(&fixed(sum, 1)),
-            signed(&fixed(masses, 1))
-        ));
+    table
+}
+
+/// What the second one's ledger has and the first one's has not.
+pub(crate) fn own_ledger(v: &CompareView) -> Option<String> {
+    if v.ledger.is_empty() {
+        return None;
     }
-    out
+    let sum: f64 = v.ledger.iter().map(|(_, kg)| kg).sum();
+    let named: Vec<String> = v.ledger.iter().map(|(item, kg)| format!("{item} {}", signed(&fixed(*kg, 1)))).collect();
+    let masses = v.cars[1].mass.m - v.cars[0].mass.m;
+    Some(format!(
+        "B's own ledger, kg: {}; {} in all, and {} between the two weighings.",
+        printable(&named.join(", ")),
+        signed(&fixed(sum, 1)),
+        signed(&fixed(masses, 1))
+    ))
 }
 
 /// What a group of numbers is called.
@@ -87,12 +90,11 @@ pub fn group_name(group: Group) -> &'static str {
 }
 
 /// Where the difference comes from.
-pub(crate) fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> String {
-    let Some(terms) = terms else {
-        return paragraph("A car half-way between the two has no lap here, so the difference can't be taken apart.");
-    };
+pub(crate) fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> Result<Table, &'static str> {
+    let terms =
+        terms.ok_or("A car half-way between the two has no lap here, so the difference can't be taken apart.")?;
     if terms.is_empty() {
-        return "The two cars do not differ.\n".into();
+        return Err("The two cars do not differ.");
     }
     let mut table = Table::new(&[
         ("as set, B gains by its", Align::Left),
@@ -108,17 +110,17 @@ pub(crate) fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> String {
     }
     let sum: f64 = terms.iter().map(|t| t.gain_s).sum();
     table.row(&["in all".into(), show(sum), String::new()]);
-    table.text(0)
-        + &paragraph(
-            "Each part is the mean over all orders of exchanging it, so the parts add up; least and most are what it is worth \
-             depending on what was exchanged before.",
-        )
+    Ok(table)
 }
 
+/// Beneath the terms.
+pub(crate) const TERMS: &str = "Each part is the mean over all orders of exchanging it, so the parts add up; least and most are what it is worth \
+    depending on what was exchanged before.";
+
 /// Where along the lap.
-pub(crate) fn bends(track: &OnTrack) -> String {
+pub(crate) fn bends(track: &OnTrack) -> Option<Table> {
     if track.stretches.is_empty() {
-        return format!("{}: no bends\n", printable(&track.track));
+        return None;
     }
     let mut table = Table::new(&[
         (&*printable(&track.track), Align::Left),
@@ -137,6 +139,9 @@ pub(crate) fn bends(track: &OnTrack) -> String {
         table.row(&[name, speeds(s.slowest_mps), gain(s.entry_s), gain(s.exit_s), speeds(s.fastest_mps)]);
     }
     table.row(&["in all".into(), String::new(), signed(&fixed(before, 3)), signed(&fixed(after, 3)), String::new()]);
-    table.text(0)
-        + "Before: braking and entry, from the fastest point to the slowest. After: the exit\nand what follows, to the next fastest point of A. As set.\n"
+    Some(table)
 }
+
+/// Beneath the bends.
+pub(crate) const BENDS: &str = "Before: braking and entry, from the fastest point to the slowest. After: the exit and what follows, to the next fastest \
+    point of A. As set.";

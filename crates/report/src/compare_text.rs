@@ -6,7 +6,7 @@ use unladen_study::crossover::{Cell, Crossing};
 use unladen_study::stopwatch::Stopwatch;
 use unladen_vehicle::Car;
 
-use crate::compare_parts::{bends, terms, what_differs};
+use crate::compare_parts::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
 use crate::header::sentence;
 use crate::number::{UNRESOLVED, fixed, percent, resolved};
 use crate::sure;
@@ -68,11 +68,11 @@ pub struct Map {
 /// The two cars in text and tables.
 pub const LETTERS: [&str; 2] = ["A", "B"];
 
-const NOT_COMPARED: &str = "A driveline decides more than this: not modelled are the yaw moment of unequal drive forces (a centre or rear \
+pub(crate) const NOT_COMPARED: &str = "A driveline decides more than this: not modelled are the yaw moment of unequal drive forces (a centre or rear \
     differential that steers the car), how far a driver trusts the car on a wet exit, whether anti-lock and stability control \
     still suit a changed driveline (they may need to be calibrated again), and whether shafts, differentials and mounts \
     hold the torque that now goes through them.";
-const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
+pub(crate) const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
     your series and your country hold. Try it first where nobody can be hurt, in the dry, then in the wet.";
 
 impl CompareView<'_> {
@@ -97,13 +97,19 @@ pub fn compare_text(v: &CompareView) -> String {
     for day in v.days {
         out += &paragraph(&verdict(v, day));
     }
-    out += &format!("\n{}", what_differs(v));
+    out += &format!("\n{}", what_differs(v).text(0));
+    out += &own_ledger(v).map_or_else(String::new, |words| paragraph(&words));
     for day in v.days {
         out += &format!("\n{}", block(v, day));
     }
-    out += &format!("\n{}", turns(v));
-    out += &format!("\n{}", shared(v.doubts));
-    if v.days.iter().any(|d| d.found.tuning.iter().any(|t| t.free[1])) {
+    let turns = turns(v);
+    let lines: Vec<(&str, String)> = turns.iter().map(|(what, words)| (what.as_str(), words.clone())).collect();
+    out += &format!("\nWhere it turns, as set\n{}", facts(&lines));
+    out += "\n";
+    for words in shared(v.doubts) {
+        out += &paragraph(&words);
+    }
+    if brakes_set(v) {
         out += &format!("\n{}", paragraph(BRAKE_CAUTION));
     }
     out += &format!("\n{}{}", paragraph(NOT_COMPARED), paragraph(DRIVELINE_CAUTION));
@@ -152,34 +158,60 @@ fn block(v: &CompareView, day: &Day) -> String {
         lines.push(("re-tuned", line(retuned)));
     }
     out += &facts(&lines);
-    out += &match &found.retuned {
-        Some(_) => {
-            let each: Vec<String> = LETTERS.iter().zip(&found.tuning).map(|(l, t)| tuned(l, t)).collect();
-            paragraph(&format!("{}. {HELD}", each.join(". ")))
-        }
-        None => paragraph(NOTHING_TO_SET),
+    out += &paragraph(&tuning(found));
+    out += &match terms(found.terms.as_deref(), &found.as_set) {
+        Ok(table) => format!("\n{}{}", table.text(0), paragraph(TERMS)),
+        Err(why) => format!("\n{}", paragraph(why)),
     };
-    out += &format!("\n{}", terms(found.terms.as_deref(), &found.as_set));
     for track in &found.tracks {
-        out += &format!("\n{}", bends(track));
+        out += &match bends(track) {
+            Some(table) => format!("\n{}{}", table.text(0), paragraph(BENDS)),
+            None => format!("\n{}: no bends\n", printable(&track.track)),
+        };
     }
-    let counts = CompareView::counts(found);
-    if resolved(counts.gain.gain, counts.error_s) {
-        out += &format!("\n{}", paragraph(&sure::hangs_on(&counts.gain, &found.unknowns)));
-        if !counts.gain.shares.is_empty() {
-            out += &paragraph(&sure::flips(counts.flip.as_ref(), &found.unknowns));
-        }
-        out += &paragraph(&sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
+    let sure = how_sure(v, found);
+    if !sure.is_empty() {
+        out += "\n";
+    }
+    for words in sure {
+        out += &paragraph(&words);
     }
     out
 }
 
-/// Where it turns.
-fn turns(v: &CompareView) -> String {
+/// What re-tuning did on a day.
+pub(crate) fn tuning(found: &Compared) -> String {
+    if found.retuned.is_none() {
+        return NOTHING_TO_SET.into();
+    }
+    let each: Vec<String> = LETTERS.iter().zip(&found.tuning).map(|(l, t)| tuned(l, t)).collect();
+    format!("{}. {HELD}", each.join(". "))
+}
+
+/// Were brakes set again?
+pub fn brakes_set(v: &CompareView) -> bool {
+    v.days.iter().any(|d| d.found.tuning.iter().any(|t| t.free[1]))
+}
+
+/// What the difference of a day hangs on, what would reverse it, and what a stopwatch sees of it.
+pub(crate) fn how_sure(v: &CompareView, found: &Compared) -> Vec<String> {
+    let counts = CompareView::counts(found);
+    if !resolved(counts.gain.gain, counts.error_s) {
+        return Vec::new();
+    }
+    let mut all = vec![sure::hangs_on(&counts.gain, &found.unknowns)];
+    if !counts.gain.shares.is_empty() {
+        all.push(sure::flips(counts.flip.as_ref(), &found.unknowns));
+    }
+    all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
+    all
+}
+
+/// Where it turns, over what and where.
+pub(crate) fn turns(v: &CompareView) -> Vec<(String, String)> {
     let m = v.map;
     let ends = |points: &[f64]| [points.first().copied().unwrap_or(1.0), points.last().copied().unwrap_or(1.0)];
     let word = |c: &Crossing| if c.second_above { ["A", "B"] } else { ["B", "A"] };
-    let mut out = String::from("Where it turns, as set\n");
     let [low, high] = ends(&m.grips);
     let mut said = Vec::new();
     let at_one = |cell: &&Cell| (cell.power - 1.0).abs() < 1e-9;
@@ -192,19 +224,18 @@ fn turns(v: &CompareView) -> String {
                 None => UNRESOLVED.to_owned(),
                 Some(who) => format!("{who} is quicker at every grip from {} to {}", fixed(low, 2), fixed(high, 2)),
             };
-            said.push(("over grip", words));
+            said.push(("over grip".to_owned(), words));
         }
         crossings => {
             let each: Vec<String> = crossings
                 .iter()
                 .map(|c| format!("{} is quicker below a grip of {}, {} above", word(c)[0], fixed(c.at, 2), word(c)[1]))
                 .collect();
-            said.push(("over grip", each.join("; ")));
+            said.push(("over grip".to_owned(), each.join("; ")));
         }
     }
     let [low, high] = ends(&m.powers);
-    let names: Vec<String> = v.days.iter().map(|d| format!("over power, {}", d.name)).collect();
-    for ((day, name), crossings) in v.days.iter().zip(&names).zip(&m.over_power) {
+    for (day, crossings) in v.days.iter().zip(&m.over_power) {
         let words = if crossings.is_empty() {
             match side(vec![day.found.as_set.gain.gain]) {
                 None => UNRESOLVED.to_owned(),
@@ -216,20 +247,22 @@ fn turns(v: &CompareView) -> String {
             });
             each.collect::<Vec<_>>().join("; ")
         };
-        said.push((name.as_str(), words));
+        said.push((format!("over power, {}", day.name), words));
     }
-    out += &facts(&said);
-    out
+    said
 }
 
-fn shared(doubts: &[Doubt]) -> String {
+/// What the two share of what is not known, and what not.
+pub(crate) fn shared(doubts: &[Doubt]) -> Vec<String> {
     if doubts.is_empty() {
-        return "Neither car's file gives a ±, so nothing is said of how sure this is.\n".into();
+        return vec!["Neither car's file gives a ±, so nothing is said of how sure this is.".into()];
     }
     let names = |want: bool| {
         let all: Vec<&str> = doubts.iter().filter(|d| d.shared() == want).map(|d| d.input.key.as_str()).collect();
         if all.is_empty() { "none".to_owned() } else { all.join(", ") }
     };
-    paragraph(&format!("Unknowns taken as the same in both cars, so that they cancel: {}.", names(true)))
-        + &paragraph(&format!("Of one car alone: {}. (--apart KEY takes a shared one apart.)", names(false)))
+    vec![
+        format!("Unknowns taken as the same in both cars, so that they cancel: {}.", names(true)),
+        format!("Of one car alone: {}. (--apart KEY takes a shared one apart.)", names(false)),
+    ]
 }

@@ -27,10 +27,16 @@ pub fn finding(laps: &[LapTrace], places: &[Place]) -> String {
     if !resolved(gap, error) {
         return sentence(&format!("{UNRESOLVED} between {} and {}", best.name, next.name));
     }
-    let by = with_error(gap, error.max(1e-3));
+    let by = with_error(gap, error.max(1e-3f64.min(0.1 * gap)));
     let gains = best.sectors(places).into_iter().zip(next.sectors(places)).map(|(b, n)| n.time_s - b.time_s);
-    let most = gains.zip(places).filter(|(gain, _)| *gain > 0.0).max_by(|a, b| a.0.total_cmp(&b.0));
-    let place = most.map_or_else(String::new, |(_, place)| format!(", most of all {}", place.phrase()));
+    let gains: Vec<f64> = gains.collect();
+    let elsewhere = gap - gains.iter().sum::<f64>();
+    let most = gains.iter().zip(places).filter(|(gain, _)| **gain > 0.0).max_by(|a, b| a.0.total_cmp(b.0));
+    let place = match most {
+        Some((gain, place)) if *gain >= elsewhere => format!(", most of all {}", place.phrase()),
+        Some(_) => ", most of all outside the named places".to_owned(),
+        None => String::new(),
+    };
     sentence(&format!("{} is {by} s a lap quicker than {}{place}", best.name, next.name))
 }
 
@@ -90,8 +96,14 @@ mod tests {
         let place = |name: &str, start_m, length_m| Place { name: name.into(), start_m, length_m, turning_rad: 0.0 };
         let places = [place("A", 0.0, 20.0), place("B", 20.0, 80.0)];
         assert_eq!(finding(&laps, &places), "New is 2.000 s a lap quicker than old, most of all on B");
+        assert_eq!(
+            finding(&laps, &places[..1]),
+            "New is 2.000 s a lap quicker than old, most of all outside the named places"
+        );
         let same = [laps[0], LapTrace { name: "again", lap_time_s: 10.0001, ..laps[0] }];
         assert_eq!(finding(&same, &places), "No difference that can be resolved between old and again");
+        let near = [laps[0], LapTrace { name: "near", lap_time_s: 9.9995, lap_time_error_s: 1e-5, ..laps[0] }];
+        assert_eq!(finding(&near, &[]), "Near is 0.0005 s a lap quicker than old");
         assert_eq!(finding(&laps[..1], &places), "");
     }
 }

@@ -6,6 +6,7 @@ use crate::look::{INK, INK_SOFT, PAPER, SMALL, stroke};
 use crate::number::{fixed, signed};
 use crate::place_labels::{Box2, Room};
 use crate::svg::{Anchor, Canvas, Point, Text, centred, small};
+use unladen_vehicle::entry::State;
 
 /// A row.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,8 +17,8 @@ pub struct Item {
     pub off: Option<(f64, [f64; 3])>,
     /// What goes on.
     pub on: Option<(f64, [f64; 3])>,
-    /// It is in the car; otherwise planned.
-    pub done: bool,
+    /// Done, planned, or no more than an idea.
+    pub state: State,
 }
 
 /// Nearer than this a swap is drawn as one circle, m.
@@ -114,7 +115,7 @@ pub fn draw_items(canvas: &mut Canvas, views: &[View; 2], items: &[Item], marks:
             let mut named: Vec<&Item> = order.iter().copied().filter(|item| from_above(item) == (i == 1)).collect();
             // What is planned is what is still to be decided.
             named.sort_by(|a, b| {
-                let rank = |item: &Item| item.weight() * if item.done { 0.5 } else { 1.0 };
+                let rank = |item: &Item| item.weight() * if item.state == State::Done { 0.5 } else { 1.0 };
                 rank(b).total_cmp(&rank(a))
             });
             named.truncate(NAMED);
@@ -128,21 +129,21 @@ fn draw(canvas: &mut Canvas, view: &View, item: &Item, marks: &Marks) {
         arrow(canvas, view.place(a), view.place(b), marks.radius(item.on.map_or(0.0, |o| o.0)));
     }
     for spot in item.spots() {
-        mark(canvas, view.place(spot.at), marks.radius(spot.kg), item.done, spot.on);
+        mark(canvas, view.place(spot.at), marks.radius(spot.kg), item.state, spot.on);
     }
 }
 
-/// Open: done. Full: planned. With a cross: goes on.
-fn mark(canvas: &mut Canvas, at: Point, r: f64, done: bool, on: bool) {
+/// Open: done. Full: planned. Full within a ring: an idea. With a cross: goes on.
+fn mark(canvas: &mut Canvas, at: Point, r: f64, state: State, on: bool) {
     canvas.disc(at, r + 1.2, PAPER);
-    let (cross, width) = if done {
-        canvas.disc(at, r, INK);
+    canvas.disc(at, r, INK);
+    if state != State::Planned {
         canvas.disc(at, (r - 1.3).max(0.4), PAPER);
-        (INK, 1.2)
-    } else {
-        canvas.disc(at, r, INK);
-        (PAPER, 1.6)
-    };
+    }
+    if state == State::Idea {
+        canvas.disc(at, (r - 3.6).max(0.5), INK);
+    }
+    let (cross, width) = if state == State::Done { (INK, 1.2) } else { (PAPER, 1.6) };
     if on && r > 3.0 {
         let arm = 0.52 * r;
         canvas.line(&[(at.0 - arm, at.1), (at.0 + arm, at.1)], stroke(cross, width));
@@ -190,7 +191,7 @@ fn names(canvas: &mut Canvas, view: &View, named: &[&Item], all: &[&Item], marks
             canvas.line(&[from, to], stroke(INK_SOFT, 0.8));
         }
         let base = (found.area.centre.0, found.area.centre.1 + centred(SMALL));
-        let colour = if item.done { INK_SOFT } else { INK };
+        let colour = if item.state == State::Done { INK_SOFT } else { INK };
         canvas.text(Text { anchor: Anchor::Middle, colour, halo: true, ..small(&words, base) });
     }
 }
@@ -209,17 +210,19 @@ pub fn draw_key(canvas: &mut Canvas, (left, y): Point, items: &[Item], marks: &M
             canvas.text(small(words, (x, y + centred(SMALL))));
             x += Face::Regular.width(words, SMALL) + 22.0;
         };
-        let count = |done: bool| items.iter().filter(|i| i.done == done).count();
-        let (done, planned) = (format!("done ({})", count(true)), format!("planned ({})", count(false)));
-        say(canvas, 7.0, &done, &|c, at| mark(c, at, 7.0, true, false));
-        say(canvas, 7.0, &planned, &|c, at| mark(c, at, 7.0, false, false));
-        say(canvas, 7.0, "goes on, or is put there", &|c, at| mark(c, at, 7.0, false, true));
+        for (state, name) in [(State::Done, "done"), (State::Planned, "planned"), (State::Idea, "idea")] {
+            let count = items.iter().filter(|i| i.state == state).count();
+            if count > 0 || state == State::Planned {
+                say(canvas, 7.0, &format!("{name} ({count})"), &|c, at| mark(c, at, 7.0, state, false));
+            }
+        }
+        say(canvas, 7.0, "goes on, or is put there", &|c, at| mark(c, at, 7.0, State::Planned, true));
         say(canvas, 7.0, "centre of gravity", &|c, at| crate::lens::centre_mark(c, at, 7.0));
         let largest = items.iter().map(Item::weight).fold(0.0, f64::max);
         for kg in sizes(largest) {
             let r = marks.radius(kg);
             say(canvas, r, &format!("{} kg", crate::number::fixed(kg, usize::from(kg < 1.0))), &|c, at| {
-                mark(c, at, r, true, false);
+                mark(c, at, r, State::Done, false);
             });
         }
     });
@@ -237,7 +240,7 @@ mod tests {
     use super::*;
 
     fn item(off: Option<(f64, [f64; 3])>, on: Option<(f64, [f64; 3])>) -> Item {
-        Item { name: "part".into(), off, on, done: false }
+        Item { name: "part".into(), off, on, state: State::Planned }
     }
 
     #[test]

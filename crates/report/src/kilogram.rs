@@ -14,6 +14,7 @@ use crate::place_labels::Box2;
 use crate::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::ticks::Axis;
 use crate::worth::{Quantity, Worth};
+use unladen_vehicle::entry::State;
 
 /// What to draw.
 #[derive(Clone, Debug)]
@@ -30,7 +31,7 @@ pub struct KilogramMap<'a> {
     pub mass_kg: f64,
     /// Behind the front axle line, right of the centre plane, above ground, m.
     pub at_m: [f64; 3],
-    /// Rows of the ledger that are done, or planned and possible.
+    /// Rows of the ledger that are done, and those that are counted as coming.
     pub items: &'a [Item],
     /// Before what is done, now, and with what is planned; none of them: no ledger.
     pub centres: &'a [Centre],
@@ -198,7 +199,11 @@ fn finding(w: &Worth) -> String {
 }
 
 fn alt(map: &KilogramMap, title: &str) -> String {
-    let of = |state| map.items.iter().filter(|i| i.done == state).count();
+    let of = |state| map.items.iter().filter(|i| i.state == state).count();
+    let ideas = match of(State::Idea) {
+        0 => String::new(),
+        n => format!(", {n} ideas"),
+    };
     let places: Vec<String> = map.worth.places.iter().map(|p| format!("{} {} s", p.name, known(&p.s_per_kg))).collect();
     let centres: Vec<String> = map
         .centres
@@ -210,11 +215,11 @@ fn alt(map: &KilogramMap, title: &str) -> String {
         .collect();
     format!(
         "Outline of {} from the side and from above with lines of equal cost of a kilogram. {title}. One kilogram: {}. \
-         {} rows of the ledger are done, {} planned. Centre of gravity: {}.",
+         {} rows of the ledger are done, {} planned{ideas}. Centre of gravity: {}.",
         map.car,
         places.join("; "),
-        of(true),
-        of(false),
+        of(State::Done),
+        of(State::Planned),
         if centres.is_empty() { "as the lap was driven".to_owned() } else { centres.join("; ") }
     )
 }

@@ -6,7 +6,7 @@
 //! * Data: [`trace::LapTrace`] (a solved lap), [`place::Place`] (named corners and straights), [`worth::Worth`].
 //! * One page of all of it: [`page`].
 //! * Text: [`lap_text`], [`lap_out`], [`worth_text`], [`worth_out`], on [`table`] and [`number`].
-//! * Pictures: [`speed`], [`map`], [`curve`], [`kilogram`], [`gg`], [`waterfall`], [`burn`], [`contour`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
+//! * Pictures: [`speed`], [`map`], [`gain_map`], [`pair`], [`curve`], [`kilogram`], [`gg`], [`waterfall`], [`burn`], [`contour`]. They share one look ([`look`], [`header`], [`labels`], [`place_labels`], [`strip`],
 //!   [`delta`]) and are drawn on [`svg::Canvas`]; [`frame`] draws axes and curves on it through plotters ([`backend`]), [`png`]
 //!   makes pixels of the same SVG. All text is outlines of an embedded [`font`]: no picture needs one on the reader's machine.
 //!
@@ -30,6 +30,7 @@
 
 pub mod backend;
 pub mod body;
+mod body_open;
 pub mod budget_out;
 pub mod budget_text;
 pub mod burn;
@@ -49,6 +50,7 @@ pub mod fit_out;
 pub mod fit_text;
 pub mod font;
 pub mod frame;
+pub mod gain_map;
 pub mod gg;
 pub mod header;
 pub mod items;
@@ -60,11 +62,13 @@ pub mod lens;
 pub mod look;
 pub mod map;
 pub mod map_key;
+mod map_road;
 pub mod move_out;
 pub mod move_plot;
 pub mod move_text;
 pub mod number;
 pub mod page;
+pub mod pair;
 pub mod partial;
 pub mod pick_text;
 pub mod picture;

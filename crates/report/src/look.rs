@@ -69,6 +69,15 @@ pub fn speed_colour(share: f64) -> Colour {
     ramp(&SPEED, share)
 }
 
+/// From much, dark, to little of what is gained: cool; and lost: warm. The gained end is the darker one in grey print.
+const GAINED: [Lch; 2] = [Lch { l: 0.36, c: 0.12, h: 256.0 }, Lch { l: 0.86, c: 0.04, h: 240.0 }];
+const LOST: [Lch; 2] = [Lch { l: 0.60, c: 0.16, h: 50.0 }, Lch { l: 0.90, c: 0.05, h: 70.0 }];
+
+/// Colour of a share of the range of gains: −1 most lost, 1 most gained.
+pub fn gain_colour(share: f64) -> Colour {
+    ramp(if share < 0.0 { &LOST } else { &GAINED }, 1.0 - share.abs())
+}
+
 /// What people call a limit.
 pub fn limit_name(limit: Limit) -> &'static str {
     match limit {
@@ -118,6 +127,20 @@ mod tests {
             let seen: Vec<_> = ramp.iter().map(|c| eye.map_or(*c, |m| dichromat(*c, m))).collect();
             assert!(seen.windows(2).all(|w| w[1].lab()[0] > w[0].lab()[0] + 0.02), "{eye:?}");
             assert!(seen.windows(2).all(|w| distance(w[0], w[1]) > 0.04), "{eye:?}");
+        }
+    }
+
+    #[test]
+    fn property_gained_and_lost_differ_for_every_eye_and_darken_with_size() {
+        for eye in [None, Some(PROTAN), Some(DEUTAN)] {
+            let seen = |share: f64| eye.map_or(gain_colour(share), |m| dichromat(gain_colour(share), m));
+            for share in [0.5, 0.75, 1.0] {
+                assert!(distance(seen(share), seen(-share)) > 0.08, "{share} {eye:?}");
+            }
+            for sign in [1.0, -1.0] {
+                let ramp: Vec<_> = (1..=6).map(|i| seen(sign * f64::from(i) / 6.0)).collect();
+                assert!(ramp.windows(2).all(|w| w[1].luminance() < w[0].luminance()), "{sign} {eye:?}");
+            }
         }
     }
 

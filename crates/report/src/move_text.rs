@@ -50,6 +50,14 @@ pub const FUEL_CAUTION: &str = "SAFETY: a fuel tank is placed by what happens in
 pub const ITEM_CAUTION: &str = "SAFETY: what is moved must hold in a crash as well as it did before: brackets, bolts and cables are for somebody \
     who may sign for them. The rules of your series and your country hold.";
 
+/// Beneath what changes.
+pub(crate) const PLACES: &str = "Places are behind the front axle line, right of the centre plane, above the ground.";
+/// Beneath how the car stands.
+pub(crate) const STANDS: &str = "As it is > moved. The yaw inertia as it is is an estimate, m a b (within about 15 %); its change is exact but for the \
+    parts' own shapes. No lap time comes from it here.";
+/// Not modelled besides.
+pub(crate) const LEVEL: &str = "Fuel is taken as level in its box: it does not surge.";
+
 impl MoveView<'_> {
     /// The stint that counts: re-tuned where something can be set.
     pub fn counts(&self) -> &Stint {
@@ -67,17 +75,17 @@ pub fn move_text(v: &MoveView) -> String {
     let mut out = format!("{}: moving the {} on {}\n", printable(v.car), printable(v.item), printable(v.tracks));
     out += &paragraph(v.base);
     out += &format!("\n{}", paragraph(&verdict(v)));
-    out += &format!("\n{}", what_changes(v));
-    out += &format!("\n{}", lap_times(v));
-    out += &format!("\n{}", stands(v));
+    out += &format!("\n{}{PLACES}\n", what_changes(v).text(0));
+    out += &format!("\n{}", lap_times(v).text(0));
+    out += &format!("\n{}{}", stands(v).text(0), paragraph(STANDS));
     out += &format!("\n{}", stint(v));
-    out += &format!("\n{}", tuning(v));
-    out += &format!("\n{}", besides(v));
+    out += &format!("\n{}", paragraph(&tuning(v)));
+    if brakes_set(v) {
+        out += &paragraph(BRAKE_CAUTION);
+    }
+    out += &format!("\nBesides lap time\n{}", facts(&besides(v)));
     out += &format!("\n{}", paragraph(if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }));
-    out + "\n"
-        + &paragraph(NOT_MODELLED)
-        + "Fuel is taken as level in its box: it does not surge.\n\n"
-        + &paragraph(CAUTION)
+    out + "\n" + &paragraph(NOT_MODELLED) + LEVEL + "\n\n" + &paragraph(CAUTION)
 }
 
 /// The verdict, with its reason.
@@ -125,7 +133,8 @@ fn place(p: &Part) -> String {
     format!("{}, {}, {} mm", fixed(p.x * 1e3, 0), fixed(p.y * 1e3, 0), fixed(p.z * 1e3, 0))
 }
 
-fn what_changes(v: &MoveView) -> String {
+/// Where what is moved is and will be.
+pub(crate) fn what_changes(v: &MoveView) -> Table {
     let mut table = Table::new(&[("what changes", Align::Left), ("before", Align::Left), ("after", Align::Left)]);
     if let Some(Boxes { old, new, .. }) = v.relocation.fuel.filter(|f| f.old != f.new) {
         let cells = [old, new].map(|t| place(&Part::point(0.0, t.x, t.y, t.z)));
@@ -140,19 +149,20 @@ fn what_changes(v: &MoveView) -> String {
         let cell = |p: Option<Part>| p.map_or_else(|| "-".into(), |p| format!("{} kg at {}", fixed(p.m, 1), place(&p)));
         table.row(&[sentence(&piece.name), cell(piece.change.before), cell(piece.change.after)]);
     }
-    table.text(0) + "Places are behind the front axle line, right of the centre plane, above the ground.\n"
+    table
 }
 
-fn litres(m3: f64) -> String {
+pub(crate) fn litres(m3: f64) -> String {
     fixed(m3 * 1e3, 1)
 }
 
-fn gained(times: [f64; 2], error: f64) -> String {
+pub(crate) fn gained(times: [f64; 2], error: f64) -> String {
     let gain = times[0] - times[1];
     if resolved(gain, error) { signed(&with_error(gain, error.max(1e-4))) } else { UNRESOLVED.into() }
 }
 
-fn lap_times(v: &MoveView) -> String {
+/// Laps over the fuel load.
+pub(crate) fn lap_times(v: &MoveView) -> Table {
     let tuned = v.answer.retuned.is_some();
     let mut heads = vec![
         ("fuel, L", Align::Point),
@@ -176,10 +186,11 @@ fn lap_times(v: &MoveView) -> String {
         }
         table.row(&cells);
     }
-    table.text(0)
+    table
 }
 
-fn stands(v: &MoveView) -> String {
+/// How the car stands over the fuel load.
+pub(crate) fn stands(v: &MoveView) -> Table {
     let mut table = Table::new(&[
         ("fuel, L", Align::Point),
         ("kg", Align::Left),
@@ -202,11 +213,7 @@ fn stands(v: &MoveView) -> String {
             pair(&|s| s.stability, 3),
         ]);
     }
-    table.text(0)
-        + &paragraph(
-            "As it is > moved. The yaw inertia as it is is an estimate, m a b (within about 15 %); its change is exact but for the \
-             parts' own shapes. No lap time comes from it here.",
-        )
+    table
 }
 
 fn stint(v: &MoveView) -> String {
@@ -229,34 +236,40 @@ fn stint(v: &MoveView) -> String {
         lines.push(("re-tuned", line(stint)));
     }
     out += &facts(&lines);
-    let stint = v.counts();
-    let unknowns = &v.answer.unknowns;
-    out += &paragraph(&sure::hangs_on(&stint.gain, unknowns));
-    if stint.gain.shares.is_empty() || !resolved(stint.gain.gain, stint.error_s) {
-        // Nothing to reverse.
-    } else {
-        out += &paragraph(&sure::flips(stint.flip.as_ref(), unknowns));
+    for words in how_sure(v) {
+        out += &paragraph(&words);
     }
-    out += &paragraph(&sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     out
 }
 
-fn tuning(v: &MoveView) -> String {
+/// What the gain hangs on, what would reverse it, and what a stopwatch sees of it.
+pub(crate) fn how_sure(v: &MoveView) -> Vec<String> {
+    let (stint, unknowns) = (v.counts(), &v.answer.unknowns);
+    let mut all = vec![sure::hangs_on(&stint.gain, unknowns)];
+    if !stint.gain.shares.is_empty() && resolved(stint.gain.gain, stint.error_s) {
+        all.push(sure::flips(stint.flip.as_ref(), unknowns));
+    }
+    all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
+    all
+}
+
+/// What re-tuning did.
+pub(crate) fn tuning(v: &MoveView) -> String {
     if v.answer.retuned.is_none() {
-        return paragraph(NOTHING_TO_SET);
+        return NOTHING_TO_SET.into();
     }
     let [a, b] = &v.answer.tuning;
     let head = "Re-tuned is set once for a stint, at half of its fuel.";
-    let mut out =
-        paragraph(&format!("{head} {}. {}. {HELD}", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b))));
-    if a.free[1] {
-        out += &paragraph(BRAKE_CAUTION);
-    }
-    out
+    format!("{head} {}. {}. {HELD}", sentence(&tuned("as it is", a)), sentence(&tuned("moved", b)))
+}
+
+/// Were brakes set again?
+pub fn brakes_set(v: &MoveView) -> bool {
+    v.answer.retuned.is_some() && v.answer.tuning[0].free[1]
 }
 
 /// The reasons that are no lap time.
-fn besides(v: &MoveView) -> String {
+pub(crate) fn besides(v: &MoveView) -> Vec<(&'static str, String)> {
     let [start, end] = &v.answer.ends;
     let drift = |i: usize| 100.0 * (end[i].front_share - start[i].front_share);
     let stability = |s: &[Stands; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
@@ -285,7 +298,11 @@ fn besides(v: &MoveView) -> String {
             format!(
                 "{} % at the start of the stint: a car that {} willingly turns in and out; not in these lap times",
                 signed(&fixed(100.0 * yaw, 1)),
-                if yaw < 0.0 { "more" } else { "less" }
+                match yaw {
+                    y if y.abs() < 5e-4 => "as",
+                    y if y < 0.0 => "more",
+                    _ => "less",
+                }
             ),
         ),
     ];
@@ -302,5 +319,5 @@ fn besides(v: &MoveView) -> String {
     } else if v.axle_limits.iter().any(Option::is_some) {
         lines.push(("axle limits", "within what car.toml says that the axles may carry".into()));
     }
-    format!("Besides lap time\n{}", facts(&lines))
+    lines
 }

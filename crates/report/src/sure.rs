@@ -10,21 +10,26 @@ use crate::number::{UNRESOLVED, decimals_for, fixed, percent, resolved, signed, 
 
 /// `+0.034 s (90 %: +0.021 to +0.047)`, or that there is no difference.
 pub fn gain(d: &Difference, error_s: f64) -> String {
+    let (gain, interval) = figures(d, error_s);
+    let Some([low, high, own]) = interval else {
+        return if gain == UNRESOLVED { gain } else { format!("{gain} s") };
+    };
+    let middle = if gain == own { String::new() } else { format!("; {own} with the files' own numbers") };
+    format!("{gain} s (90 %: {low} to {high}{middle})")
+}
+
+/// Its median, and where it has an interval, the ends of that and what the files' own numbers give; s.
+pub fn figures(d: &Difference, error_s: f64) -> (String, Option<[String; 3]>) {
     let [low, high] = d.interval;
     if !resolved(d.gain, error_s) && low >= -error_s && high <= error_s {
-        return UNRESOLVED.into();
+        return (UNRESOLVED.into(), None);
     }
     if d.how == How::Certain {
-        return format!("{} s", signed(&with_error(d.gain, error_s.max(1e-4))));
+        return (signed(&with_error(d.gain, error_s.max(1e-4))), None);
     }
     let digits = decimals_for(d.sd.max(error_s)).clamp(2, 4);
     let of = |x: f64| signed(&fixed(x, digits));
-    let middle = if of(d.median) == of(d.gain) {
-        String::new()
-    } else {
-        format!("; {} with the files' own numbers", of(d.gain))
-    };
-    format!("{} s (90 %: {} to {}{middle})", of(d.median), of(low), of(high))
+    (of(d.median), Some([of(low), of(high), of(d.gain)]))
 }
 
 /// A chance in per cent; of drawn cars none is certain.

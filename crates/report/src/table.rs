@@ -39,6 +39,11 @@ impl Table {
         self.rows.push((0..self.heads.len()).map(cell).collect());
     }
 
+    /// Its columns and rows, to be set otherwise than as text.
+    pub fn parts(&self) -> (impl Iterator<Item = (&str, Align)>, &[Vec<String>]) {
+        (self.heads.iter().map(String::as_str).zip(self.aligns.iter().copied()), &self.rows)
+    }
+
     /// The table as text, each line behind `indent` spaces and ending in a line feed.
     pub fn text(&self, indent: usize) -> String {
         let columns: Vec<Vec<String>> = (0..self.heads.len()).map(|i| self.column(i)).collect();

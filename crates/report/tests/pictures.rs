@@ -10,6 +10,7 @@ use roxmltree::{Document, Node};
 use synthetic::{KART, Lap, Mass, SALOON, airfield, climb, giant, lap, single};
 use unladen_report::body::Size;
 use unladen_report::curve::{CurvePlot, curve_picture};
+use unladen_report::gain_map::{GainPlot, gain_picture};
 use unladen_report::gg::{GgPlot, gg_picture};
 use unladen_report::items::Item;
 use unladen_report::kilogram::{KilogramMap, kilogram_picture};
@@ -20,6 +21,7 @@ use unladen_report::png;
 use unladen_report::speed::{SpeedPlot, speed_picture};
 use unladen_report::trace::LapTrace;
 use unladen_report::worth::{Quantity, Worth, WorthPlace};
+use unladen_vehicle::entry::State;
 
 const AWKWARD: &str =
     "<script>alert(\"1\")</script> & 'the' bend\u{7} behind the mill by the long wall of the old brewery 日本";
@@ -38,6 +40,12 @@ fn map(l: &Lap) -> Result<Picture, PlotError> {
     map_picture(&MapPlot { track, closed, places: &l.places, plan: &l.plan, lap: trace(l, "car") })
 }
 
+fn gain(first: &Lap, second: &Lap, name: &str) -> Result<Picture, PlotError> {
+    let (track, closed) = (first.track.name.as_str(), first.track.closed);
+    let laps = [trace(first, "as it is"), trace(second, name)];
+    gain_picture(&GainPlot { track, closed, places: &first.places, plan: &first.plan, laps })
+}
+
 fn curve(l: &Lap, sd: Option<f64>) -> Result<Picture, PlotError> {
     let s_m: Vec<f64> = l.rows.iter().map(|r| r.s).collect();
     let (track, s_per_kg) = (l.track.name.as_str(), &l.dt_dm[..]);
@@ -53,7 +61,12 @@ fn kilogram(count: usize, name: &str) -> Picture {
             let k = i as f64;
             let at = [-0.7 + 0.067 * k, 0.7 * (2.4 * k).sin(), 0.25 + 0.137 * (k % 7.0)];
             let there = (i % 7 == 0).then_some((0.2, [at[0] + 0.3, at[1], at[2]]));
-            Item { name: format!("{name} {i}"), off: Some((0.3 + k % 9.0, at)), on: there, done: i % 3 == 0 }
+            Item {
+                name: format!("{name} {i}"),
+                off: Some((0.3 + k % 9.0, at)),
+                on: there,
+                state: if i % 3 == 0 { State::Done } else { State::Planned },
+            }
         })
         .collect();
     let centre = |name: &str, now, x, z| Centre {
@@ -126,6 +139,11 @@ fn pictures() -> Vec<Picture> {
     let names = ["as it stands", "lighter", AWKWARD, "d", "e", "f", "g"];
     out.extend([kilogram(0, "part"), kilogram(1, AWKWARD), kilogram(60, "part"), kilogram(60, AWKWARD)]);
     out.push(cloud(&laps[0]));
+    let other = lap(giant(|i| format!("{i} {AWKWARD}")), Mass { kg: 1184.0, ..SALOON }, 5.0);
+    let faster = lap(single(), Mass { kg: 150.0, ..KART }, 2.0);
+    let pairs = [(0, &light), (4, &laps[0]), (3, &laps[0]), (2, &faster), (5, &other), (6, &other), (7, &other)];
+    out.extend(pairs.into_iter().map(|(i, second)| gain(&laps[i], second, AWKWARD).unwrap()));
+    out.push(gain(&laps[0], &laps[0], "the same").unwrap());
     for count in [2, 3, 7] {
         let all: Vec<_> = (0..count).map(|i| (if i % 2 == 0 { &laps[0] } else { &light }, names[i])).collect();
         out.push(speed(&all).unwrap());
@@ -186,6 +204,7 @@ fn property_every_part_is_there() {
     );
     has(speed(&[(&l, "a"), (&l, "b")]).unwrap(), &["laps", "gap"]);
     has(map(&l).unwrap(), &["road", "marks", "places", "key", "scale"]);
+    has(gain(&l, &l, "b").unwrap(), &["road", "lost", "marks", "places", "key", "scale"]);
     has(curve(&l, None).unwrap(), &["series", "parts", "total"]);
     has(kilogram(60, "part"), &["side", "above", "items", "lens", "key"]);
     has(cloud(&l), &["cloud", "limits", "grid", "key"]);
@@ -262,6 +281,7 @@ fn bad_input_empty_laps_are_refused() {
     l.rows.clear();
     assert!(matches!(speed(&[(&l, "a")]), Err(PlotError::Empty { .. })));
     assert!(matches!(map(&l), Err(PlotError::Empty { .. })));
+    assert!(matches!(gain(&l, &l, "b"), Err(PlotError::Empty { .. })));
     let none = SpeedPlot { track: "t", places: &[], laps: &[] };
     assert!(matches!(speed_picture(&none), Err(PlotError::Empty { .. })));
 }
@@ -270,7 +290,8 @@ fn bad_input_empty_laps_are_refused() {
 fn property_a_huge_lap_makes_a_modest_file() {
     let l = lap(giant(|i| format!("Corner {i}")), SALOON, 0.3);
     assert!(l.rows.len() > 90_000);
-    for picture in [speed(&[(&l, "a")]), map(&l), curve(&l, None)].map(Result::unwrap) {
+    let light = lap(giant(|i| format!("Corner {i}")), Mass { kg: 1184.0, ..SALOON }, 0.3);
+    for picture in [speed(&[(&l, "a")]), map(&l), curve(&l, None), gain(&l, &light, "b")].map(Result::unwrap) {
         assert!(picture.svg.len() < 700_000, "{} bytes", picture.svg.len());
     }
 }

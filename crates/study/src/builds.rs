@@ -119,8 +119,8 @@ pub struct Verdict {
     pub flip: Option<Flip>,
 }
 
-/// Both on one track, as set.
-#[derive(Clone, Debug)]
+/// Two cars on one track.
+#[derive(Clone, Debug, PartialEq)]
 pub struct OnTrack {
     /// Its name.
     pub track: String,
@@ -145,7 +145,7 @@ pub struct Compared {
     pub tuning: [Retuned; 2],
     /// Where the difference comes from, as set; none where a car half-way between the two has no lap.
     pub terms: Option<Vec<Term>>,
-    /// Track by track.
+    /// Track by track, as set.
     pub tracks: Vec<OnTrack>,
     /// What is not known.
     pub unknowns: Vec<Unknown>,
@@ -189,7 +189,8 @@ fn no_lap(car: &Car, legs: &[Leg]) -> WorthError {
     found.unwrap_or_else(|| WorthError::Unsound { track: legs.first().map_or_else(String::new, Leg::name) })
 }
 
-fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, WorthError> {
+/// Laps both on a track.
+pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, WorthError> {
     let laps = [sound_lap(leg.course, cars[FIRST])?, sound_lap(leg.course, cars[SECOND])?];
     let rows = laps.each_ref().map(|lap| leg.course.trace(lap));
     Ok(OnTrack {

@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 use unladen_vehicle::Car;
 
+use crate::builds::{OnTrack, on_track};
 use crate::flip::{Flip, flip};
 use crate::input::{Input, possible};
 use crate::leg::{Leg, difference_error, mean_time, on_days, shares};
@@ -74,6 +75,8 @@ pub struct Answer {
     pub retuned: Option<Stint>,
     /// What re-tuning did to the cars before and after, with half of the stint's fuel.
     pub tuning: [Retuned; 2],
+    /// Track by track with half of the stint's fuel, before and after: re-tuned where something can be set.
+    pub tracks: Vec<OnTrack>,
     /// What is not known.
     pub unknowns: Vec<Unknown>,
     /// What [`DOSE_KG`] more at the CG cost before, half of the stint's fuel aboard, s: to see a difference by.
@@ -146,9 +149,13 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, flip })
     };
     let free = tuning.iter().any(|t| t.free.contains(&true));
+    let set = if free { retuned } else { as_set };
+    let settled = [0, 1].map(|i| set[i].on(&middle[i]));
+    let tracks = legs.par_iter().map(|leg| on_track([&settled[0], &settled[1]], leg)).collect::<Vec<_>>();
     Ok(Answer {
         as_set: stint(as_set)?,
         retuned: if free { Some(stint(retuned)?) } else { None },
+        tracks: tracks.into_iter().collect::<Result<Vec<_>, _>>()?,
         loads,
         ends,
         dose_s: dosed - tuning[0].as_set_time_s,

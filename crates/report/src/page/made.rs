@@ -4,6 +4,7 @@ use maud::html;
 
 use crate::page::Section;
 use crate::page::parts::{Table, number, words};
+use crate::tuned::BRAKE_CAUTION;
 use crate::worth_text::{CAUTION, NOT_MODELLED};
 
 /// A number of the car or of a track.
@@ -55,12 +56,12 @@ pub fn inputs(given: &[Given], aboard: &str, changed: &[String]) -> Section {
     }
 }
 
-/// What the numbers leave out, and cautions.
-pub fn limits() -> Section {
+/// What the numbers leave out, and cautions; one more where brakes were set again.
+pub fn limits(brakes: bool) -> Section {
     Section {
         id: "limits".into(),
         title: "What it leaves out".into(),
-        body: html! { p { (NOT_MODELLED) } p.caution { (CAUTION) } },
+        body: html! { p { (NOT_MODELLED) } @if brakes { p.caution { (BRAKE_CAUTION) } } p.caution { (CAUTION) } },
     }
 }
 

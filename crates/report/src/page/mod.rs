@@ -1,19 +1,23 @@
 //! One page to share: a self-contained HTML file that needs no network and no script, prints to A4 and reads on a phone.
 //!
 //! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
-//! ([`lap::section`], [`worth::section`], [`ranking::section`], [`budget::section`], …), and [`Page::html`] puts them into the page in the order
+//! ([`lap::section`], [`worth::section`], [`ranking::section`], [`moved::section`], [`builds::section`],
+//! [`budget::section`], …), and [`Page::html`] puts them into the page in the order
 //! given. Everything from a person's files goes through maud, which escapes it.
 
 pub mod budget;
+pub mod builds;
 pub mod lap;
 pub mod made;
+pub mod moved;
 pub mod parts;
 pub mod plan;
 pub mod ranking;
 pub mod verdict;
 pub mod worth;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+pub use maud::Markup;
+use maud::{DOCTYPE, PreEscaped, html};
 
 /// A part of the page under a heading of its own.
 #[derive(Clone, Debug)]

@@ -3,6 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::picture::Picture;
+use crate::table::{self, Align};
 
 /// A picture in the page; `prefix` keeps its ids apart from those of others.
 pub fn figure(picture: &Picture, prefix: &str, caption: &str) -> Markup {
@@ -33,6 +34,19 @@ pub fn number(text: impl Into<String>, value: f64) -> Cell {
     Cell { text: text.into().replace('-', "−"), value: value.is_finite().then_some(value) }
 }
 
+/// Words with the sign that minus has in print, before figures.
+pub fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let sign = c == '-' && !before.is_alphanumeric() && rest.peek().is_some_and(char::is_ascii_digit);
+        out.push(if sign { '−' } else { c });
+        before = c;
+    }
+    out
+}
+
 /// A table; its columns can be sorted where scripts run.
 #[derive(Clone, Debug)]
 pub struct Table {
@@ -47,6 +61,19 @@ impl Table {
     pub fn new(caption: &str, heads: &[(&str, bool)]) -> Table {
         let heads = heads.iter().map(|(head, numbers)| ((*head).to_owned(), *numbers)).collect();
         Table { caption: caption.into(), heads, rows: Vec::new(), sorts: true }
+    }
+
+    /// From a table of text: what is lined up by its decimal point are numbers; pairs `a > b` get an arrow.
+    pub fn of(caption: &str, text: &table::Table) -> Table {
+        let (heads, rows) = text.parts();
+        let heads: Vec<(String, bool)> = heads.map(|(head, align)| (head.to_owned(), align != Align::Left)).collect();
+        let cell =
+            |(text, (_, numbers)): (&String, &(String, bool))| match text.split_whitespace().next().map(str::parse) {
+                Some(Ok(value)) if *numbers => number(text.clone(), value),
+                _ => words(minus(&text.replace(" > ", " → "))),
+            };
+        let rows = rows.iter().map(|row| row.iter().zip(&heads).map(cell).collect()).collect();
+        Table { caption: caption.into(), heads, rows, sorts: true }
     }
 
     /// Its order says something: no sorting.
@@ -82,6 +109,22 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn closed_form_minus_before_figures_alone() {
+        assert_eq!(
+            minus("-0.3 s (90 %: -0.4 to -0.2), re-tuned, a-1, - 2"),
+            "−0.3 s (90 %: −0.4 to −0.2), re-tuned, a-1, - 2"
+        );
+    }
+
+    #[test]
+    fn closed_form_a_table_of_text_as_html() {
+        let mut text = table::Table::new(&[("fuel, L", Align::Point), ("kg", Align::Left)]);
+        text.row(&["-1.5", "1200 > 1190"]);
+        let html = Table::of("Loads", &text).in_order().html().into_string();
+        assert!(html.contains("<th scope=\"row\">−1.5</th><td>1200 → 1190</td>"), "{html}");
+    }
 
     #[test]
     fn closed_form_a_table_as_html() {

@@ -55,6 +55,10 @@ pub struct Row {
     pub hours: Option<f64>,
 }
 
+/// Of the two pictures of a track.
+const CAPTIONS: [&str; 2] =
+    ["As it stands and with the plan: speed, and beneath it the time gained along the lap.", crate::page::moved::MAP];
+
 /// The whole of it in laps, and row by row.
 pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -> Section {
     let mut laps = Table::new(&format!("Lap time with {what}, against now"), &[("on", false), ("s a lap", true)]);
@@ -98,7 +102,7 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
             }
             (laps.html())
             @for (i, picture) in pictures.iter().enumerate() {
-                (figure(picture, &format!("g{i}-"), "As it stands and with the plan: speed, and beneath it the time gained along the lap."))
+                (figure(picture, &format!("g{i}-"), CAPTIONS[i % 2]))
             }
             (items.html())
             p.note {

@@ -10,6 +10,8 @@ use crate::worth::{Quantity, Worth};
 /// What the page found.
 #[derive(Clone, Debug)]
 pub struct Verdict<'a> {
+    /// What was asked besides, each answered already: these come first.
+    pub decisions: Vec<Markup>,
     /// Each track.
     pub tracks: &'a [Worth],
     /// The mix.
@@ -27,6 +29,10 @@ pub fn verdict(v: &Verdict) -> Markup {
         |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
     let (dear, cheap) = (v.mix.places.iter().max_by(by), v.mix.places.iter().min_by(by));
     html! {
+        @if !v.decisions.is_empty() {
+            ul.decision { @for said in &v.decisions { li { (said) } } }
+            p.note { "“90 %” is an interval that holds nine of ten chances. Besides that question:" }
+        }
         ul {
             @for w in v.tracks {
                 li { (w.track) ": " strong { (time(w)) } " a lap as it stands." }

@@ -30,7 +30,7 @@ pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture])
         title: "What a kilogram is worth".into(),
         body: html! {
             (figure(map, "k-", "Lines join places where a kilogram costs the same. Open circles have come out or gone in, full ones \
-                are planned; areas go with mass. The lens beside each view shows how far the centre of gravity moves."))
+                are planned, full ones within a ring are ideas; areas go with mass. The lens beside each view shows how far the centre of gravity moves."))
             @if several { p.note { "The mix: " (mix.track) "." } }
             (changes(&all))
             (places(mix))

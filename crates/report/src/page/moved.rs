@@ -1,0 +1,125 @@
+//! Is moving something worth it: the answer over the fuel load, re-tuned and as set.
+
+use maud::{Markup, html};
+use unladen_study::spread::Difference;
+use unladen_study::stint::Stint;
+use unladen_track::Track;
+
+use crate::header::sentence;
+use crate::move_plot::move_picture;
+use crate::move_text::{
+    FUEL_CAUTION, ITEM_CAUTION, LEVEL, MoveView, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning,
+    verdict, what_changes,
+};
+use crate::number::{UNRESOLVED, fixed};
+use crate::page::Section;
+use crate::page::parts::{Cell, Table, figure, minus, number, words};
+use crate::pair::of_move;
+use crate::picture::PlotError;
+use crate::sure;
+
+/// What is asked.
+pub fn question(v: &MoveView) -> String {
+    let [from, to] = v.stint;
+    let over =
+        v.relocation.fuel.map_or_else(String::new, |_| format!(", from {} to {} L of fuel", litres(from), litres(to)));
+    format!("Is moving the {} worth it{over}, on {}?", v.item, v.tracks)
+}
+
+/// The answer in a sentence or two.
+pub fn answer(v: &MoveView) -> Markup {
+    html! { strong { "Moving the " (v.item) ". " } (minus(&verdict(v))) }
+}
+
+/// All of it. The tracks in the order of the answer's.
+pub fn section(v: &MoveView, tracks: &[&Track]) -> Result<Section, PlotError> {
+    let pairs = of_move(v, tracks)?;
+    let strip = if v.answer.loads.len() > 1 { Some(move_picture(v)?) } else { None };
+    Ok(Section {
+        id: "move".into(),
+        title: format!("Moving the {}", v.item),
+        body: html! {
+            p { (minus(v.base)) }
+            (of_stint(v).html())
+            p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
+            @for said in how_sure(v) { p { (minus(&said)) } }
+            p { (minus(&tuning(v))) }
+            @if let Some(strip) = &strip {
+                (figure(strip, "mv-", "Above, what the move gains with this much in the tank; beneath, how far the balance wanders as it burns."))
+                (Table::of("Lap times over the fuel load", &lap_times(v)).in_order().html())
+            }
+            h3 { "Where along the lap" }
+            @for (i, [speed, map]) in pairs.iter().enumerate() {
+                (figure(speed, &format!("mvs{i}-"), "Both laps; beneath the speeds, the time gained along the lap."))
+                (figure(map, &format!("mvm{i}-"), MAP))
+            }
+            h3 { "What changes" }
+            (Table::of("Before and after", &what_changes(v)).in_order().html())
+            p.note { (PLACES) }
+            (Table::of("How the car stands over the fuel load, as it is → moved", &stands(v)).in_order().html())
+            p.note { (minus(STANDS).replace(" > ", " → ")) }
+            h3 { "Besides lap time" }
+            ul { @for (what, fact) in besides(v) { li { strong { (sentence(what)) } ": " (minus(&fact).replace(" > ", " → ")) "." } } }
+            p.note { (LEVEL) }
+            p.caution { (if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }) }
+        },
+    })
+}
+
+/// Beneath a map of gains.
+pub(crate) const MAP: &str = "Where the time is gained (broad, plain, blue) and lost (broad, barred, orange); thin and grey where the two laps \
+    go alike. Figures: seconds in each place.";
+
+fn of_stint(v: &MoveView) -> Table {
+    let [from, to] = v.stint.map(|m3| fixed(1e3 * m3, 0));
+    let caption = match v.relocation.fuel {
+        Some(_) => format!("Mean lap over a stint from {from} to {to} L"),
+        None => "The lap, with what car.toml says is aboard".into(),
+    };
+    let mut table = Table::new(
+        &caption,
+        &[
+            ("the car", false),
+            ("as it is, s", true),
+            ("moved, s", true),
+            ("gain a lap, s", true),
+            ("nine in ten", true),
+            ("chance of a gain", true),
+        ],
+    )
+    .in_order();
+    let mut row = |name: &str, s: &Stint| {
+        let [before, after] = s.mean_s;
+        table.row(
+            [
+                vec![words(name), number(fixed(before, 3), before), number(fixed(after, 3), after)],
+                sure_cells(&s.gain, s.error_s),
+            ]
+            .concat(),
+        );
+    };
+    row("as set", &v.answer.as_set);
+    if let Some(stint) = &v.answer.retuned {
+        row("re\u{2011}tuned", stint);
+    }
+    table
+}
+
+/// The gain, where nine of ten chances lie, and the chance of a gain.
+pub(crate) fn sure_cells(gain: &Difference, error_s: f64) -> Vec<Cell> {
+    let (said, interval) = sure::figures(gain, error_s);
+    if said == UNRESOLVED {
+        return vec![words(said), words(""), words("")];
+    }
+    let between = match interval {
+        Some([low, high, _]) => number(format!("{low} to {high}"), gain.interval[0]),
+        None => words("nothing uncertain"),
+    };
+    vec![number(said, gain.median), between, number(sure::chance(gain), gain.chance)]
+}
+
+/// How intervals were found, beneath a table of gains.
+pub(crate) fn found_how(as_set: &Difference, retuned: Option<&Difference>) -> String {
+    let retuned = retuned.map_or_else(String::new, |d| format!("; re-tuned: {}", sure::how(d)));
+    format!("The gain is the median of what is likely. Its interval, as set: {}{retuned}.", sure::how(as_set))
+}
