@@ -170,6 +170,11 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
             three_ago = width;
         }
         let Some(p) = find(a, left.x.max(right.x)) else { break };
+        // As high everywhere: the end of a gear, above which no other pulls hard enough.
+        if [left.x, right.x].iter().all(|x| (x - p.x).abs() <= 1e-12 * p.x) {
+            left = p;
+            break;
+        }
         if p.rate > 0.0 { left = p } else { right = p }
     }
     let corner = left.rate - right.rate > 1e-3 * (left.rate.abs() + right.rate.abs()).max(1e-6)

@@ -115,7 +115,8 @@ impl Pass<'_> {
                 state.x = self.k.k[i + 1];
                 return Ok(state);
             }
-            if state.on_k && state.x >= self.k.x_limit && self.limiter_slack(cell, share) >= 0.0 {
+            let at_limiter = state.on_k && state.x >= self.k.x_limit;
+            if at_limiter && self.limiter_slack(cell, share).0 >= 0.0 {
                 let rest = 1.0 - share;
                 let below_k = match self.k.at(i, share) {
                     Some(_) if self.k.k[i + 1] < self.k.x_limit => {
@@ -124,10 +125,10 @@ impl Pass<'_> {
                     _ => 1.0,
                 };
                 // The engine may hold the limiter's speed at first only.
-                let held = if self.limiter_slack(cell, 1.0) >= 0.0 {
+                let held = if self.limiter_slack(cell, 1.0).0 >= 0.0 {
                     1.0
                 } else {
-                    share + rest * root(|u| self.limiter_slack(cell, share + rest * u))
+                    share + rest * root(|u| self.limiter_slack(cell, share + rest * u).0)
                 };
                 let to = below_k.min(held);
                 self.pieces.push(Piece::Limiter {
@@ -146,7 +147,9 @@ impl Pass<'_> {
                     state.x = self.k.k[i + 1];
                     return Ok(state);
                 }
-                self.regime = Regime::Power;
+            }
+            if at_limiter {
+                self.regime = self.limiter_slack(cell, share).1;
             }
             if state.on_k {
                 state = self.leave(&self.mesh.road_in(cell, share), state);
@@ -202,11 +205,14 @@ impl Pass<'_> {
         Err(Stop::Stalls { cell: i, at_start: false })
     }
 
-    /// Slack of engine and grip at the limiter's speed, held.
-    fn limiter_slack(&self, cell: &Cell, share: f64) -> f64 {
+    /// Slack of engine or grip at the limiter's speed, held, and which of them has less.
+    fn limiter_slack(&self, cell: &Cell, share: f64) -> (f64, Regime) {
         let (model, x, road) = (self.model, self.k.x_limit, self.mesh.road_in(cell, share));
         let pull = Pull::new(model, Engaged::Mode { mode: model.gearing.modes.len() - 1, x });
-        pull.slack(model, &road, x, 0.0).min(model.grip(&road, x, 0.0).value)
+        let (power, grip) = (pull.slack(model, &road, x, 0.0), model.grip(&road, x, 0.0).value);
+        // Where grip asks for more speed, not less, there is nowhere to go.
+        let slower = model.grip(&road, x, -0.1).value > grip;
+        if grip < power && slower { (grip, Regime::Grip) } else { (power, Regime::Power) }
     }
 
     /// A gear at its limiter, none above it able to go on: the car runs along the limiter. Which mode, up to where in the

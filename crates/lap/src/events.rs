@@ -163,13 +163,13 @@ impl Events<'_> {
         let road = self.mesh.road_in(cell, arc.place(end));
         let below_end = |x: f64| x.min(x_end * (1.0 - 2e-12));
         let x = below_end(poly.at(end));
-        let candidates = match (gearing.shift_time > 0.0, rising) {
-            (true, true) if is_last => 0..0,
-            (true, true) => mode + 1..mode + 2,
-            // No upshift holds this gear: a lower one is taken as soon as it pulls better.
-            (true, false) if kept.is_none() => 0..mode,
-            (true, false) => 0..0,
-            (false, _) => 0..gearing.modes.len(),
+        let candidates = if gearing.shift_time > 0.0 {
+            // Where no upshift holds this gear a lower one is taken as soon as it pulls better.
+            let lowest = if kept.is_none() { 0 } else { mode };
+            let next = if rising && !is_last { mode + 1 } else { mode };
+            lowest..next + 1
+        } else {
+            0..gearing.modes.len()
         };
         let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
         for to in candidates.filter(|&to| to != mode) {

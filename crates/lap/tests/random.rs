@@ -201,7 +201,7 @@ fn property_every_row_of_a_usual_car_lies_in_its_own_set() {
 }
 
 #[test]
-#[ignore = "open: of 275 laps of odd cars 6 have rows outside, mostly where the set splits"]
+#[ignore = "open: of 269 laps of odd cars 7 have rows outside, mostly where the set splits"]
 fn property_every_row_of_an_odd_car_lies_in_its_own_set() {
     assert_eq!(rows_outside().map(|below| below[1]), [0, 0, 0]);
 }
@@ -209,7 +209,7 @@ fn property_every_row_of_an_odd_car_lies_in_its_own_set() {
 /// No jumps of speed: what a cell asks for on average is possible in its middle, but for 0.1, a tenth of the weight
 /// squared, which is what bends of profile and road within 2 m come to.
 #[test]
-#[ignore = "open: 1 of 494 usual laps and 22 of 275 odd ones jump"]
+#[ignore = "open: 1 of 494 usual laps and 22 of 269 odd ones jump"]
 fn property_speed_does_not_jump() {
     assert_eq!(told("mean of a cell", -0.1, |s| s.jump.0), [0, 0]);
 }
@@ -217,7 +217,7 @@ fn property_speed_does_not_jump() {
 /// Every error says what is so. Where the car rolls to a stop during a shift, that is the rule's doing. (A fraction of a
 /// second each to look up: the first 3000 cases.)
 #[test]
-#[ignore = "open: none of usual cars, but 24 of 231 errors, all of odd ones, are not so"]
+#[ignore = "open: none of usual cars, but 23 of 237 errors, all of odd ones, are not so"]
 fn property_every_error_is_true() {
     let some = SEEN.iter().take(3000);
     let errors: Vec<_> = some.filter_map(|s| s.status.as_ref().err().map(|e| (s.seed, e))).collect();
@@ -239,7 +239,7 @@ fn property_every_error_is_true() {
 
 /// The stated error bounds the true one, against 16 times finer cells: 200 usual and 60 odd cars.
 #[test]
-#[ignore = "open: 5 of 232 laps are off by more than stated"]
+#[ignore = "open: 6 of 231 laps are off by more than stated, 2 of them of usual cars"]
 fn property_the_stated_error_bounds_the_true_one() {
     let first = seeds().start;
     let seeds: Vec<u64> = (0..400).step_by(2).chain((1..121).step_by(2)).map(|s| s + first).collect();

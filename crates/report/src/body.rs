@@ -1,5 +1,7 @@
 //! A car's outline from its own dimensions: a generic body on its wheelbase, tracks and wheel radii. No real car's shape is in it.
 
+use unladen_study::{LEAST_ROOF_M, ROOF};
+
 use crate::body_open::{Open, both, kart, low};
 use crate::svg::Point;
 
@@ -31,12 +33,8 @@ pub struct Body {
     pub top_wheels: Vec<Vec<Point>>,
 }
 
-/// Roof over centre of gravity: as in the study's places of a car.
-const ROOF: f64 = 2.6;
 /// No higher than this many wheel radii.
 const MOST_RADII: f64 = 6.5;
-/// Nobody sits under a lower roof than this, m: such a car is open.
-const LEAST_ROOF_M: f64 = 0.95;
 /// Seat or headrest of an open car, over its centre of gravity.
 const SEAT: f64 = 2.3;
 /// An open car shorter than this between its axles is a kart, m.

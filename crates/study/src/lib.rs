@@ -74,7 +74,7 @@ pub use caveat::Caveat;
 pub use error::WorthError;
 pub use input::Input;
 pub use leg::Leg;
-pub use place::{Spot, named_spots};
+pub use place::{LEAST_ROOF_M, ROOF, Spot, named_spots};
 pub use sound::sound_lap;
 pub use worth::{Along, Quantity, Study, Subject, Worth, WorthPlace, worth};
 

@@ -13,6 +13,12 @@ pub struct Spot {
     pub at: [f64; 3],
 }
 
+/// Roof over CG, in heights above ground (a rule of thumb: see [`named_spots`]).
+pub const ROOF: f64 = 2.6;
+
+/// Nobody sits under a lower roof than this, m: such a car is open.
+pub const LEAST_ROOF_M: f64 = 0.95;
+
 /// Six places from the car's own dimensions: enough to see which way the value of a kilogram falls. Readings to go by, not
 /// measurements: a bonnet over the tyres, a roof at 2.6 times the height of the CG (that of a closed car is at 0.38 to
 /// 0.40 of its roof). `seat` is the driver's CG where the car's file gives one.
@@ -21,7 +27,7 @@ pub fn named_spots(car: &Car, seat: Option<[f64; 3]>) -> Vec<Spot> {
     let spot = |name: &str, at| Spot { name: name.into(), at };
     vec![
         spot("bonnet", [0.0, 0.0, 2.6 * r_f]),
-        spot("roof", [0.55 * l, 0.0, 2.6 * h]),
+        spot(if ROOF * h < LEAST_ROOF_M { "highest point" } else { "roof" }, [0.55 * l, 0.0, ROOF * h]),
         match seat {
             Some(at) => spot("driver's seat", at),
             None => spot("between the seats", [0.52 * l, 0.0, 0.85 * h]),
