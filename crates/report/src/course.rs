@@ -67,12 +67,10 @@ pub fn course_picture(plot: &CoursePlot) -> Result<Picture, PlotError> {
     }
     let length = plot.step_m * if plot.closed { n as f64 } else { n as f64 - 1.0 };
     let tightest = plot.kappa.iter().fold(0.0f64, |a, k| a.max(k.abs()));
-    let title = format!(
-        "{} in {} segments; the tightest bend has a radius of {:.0} m",
-        distance(length),
-        plot.count,
-        1.0 / tightest.max(1e-6)
-    );
+    // Of the segments that the title counts: the line's own peaks may be sharper.
+    let radius = 1.0 / plot.segments.iter().fold(1e-6f64, |a, (_, k)| a.max(k.abs()));
+    let title =
+        format!("{} in {} segments; the tightest bend has a radius of {radius:.0} m", distance(length), plot.count);
     let header = Header::plan(&title, &format!("{}, {}", plot.name, plot.origin), WIDTH);
     let map_top = header.height + 10.0;
     let left = MARGIN + TICKS_LEFT + 10.0;
