@@ -148,7 +148,7 @@ pub(crate) fn car(car: &Car, loads: &Loads, values: &Values, warnings: &mut Vec<
 fn engine(car: &Car, warn: &mut impl FnMut(&str, Caution)) {
     let rpm = |w: f64| w * 30.0 / std::f64::consts::PI;
     let engine = &car.engine;
-    let power_kw = peak_power(car) / 1e3;
+    let power_kw = unladen_vehicle::powertrain::peak_power(&car.engine.torque, car.engine.limit) / 1e3;
     if !(15.0..=750.0).contains(&power_kw) {
         warn("engine.torque", Caution::Power { power_kw });
     }
@@ -176,20 +176,4 @@ fn engine(car: &Car, warn: &mut impl FnMut(&str, Caution)) {
             warn("driveline.final_drive", Caution::TopSpeed { top_kmh });
         }
     }
-}
-
-/// Most of T(ω) ω up to the limiter, W. On a line T = T_1 + k (ω − ω_1) power peaks at ω = (ω_1 − T_1/k)/2.
-fn peak_power(car: &Car) -> f64 {
-    let (curve, limit) = (&car.engine.torque, car.engine.limit);
-    let mut best = 0.0f64;
-    for pair in curve.windows(2).filter(|pair| pair[0].0 < limit) {
-        let ((w1, t1), (w2, t2)) = (pair[0], pair[1]);
-        let (slope, top) = ((t2 - t1) / (w2 - w1), w2.min(limit));
-        let peak = if slope < 0.0 { (0.5 * (w1 - t1 / slope)).clamp(w1, top) } else { top };
-        best = best.max((t1 + slope * (peak - w1)) * peak);
-    }
-    // Constant below the first point and above the last.
-    let first = curve.first().map_or(0.0, |&(w, t)| t * w.min(limit));
-    let last = curve.last().map_or(0.0, |&(w, t)| if w < limit { t * limit } else { 0.0 });
-    best.max(first).max(last)
 }

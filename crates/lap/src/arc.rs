@@ -201,8 +201,9 @@ impl<'a> Tracer<'a> {
     /// [`Tracer::arc`] along the grip envelope, up to its first kink.
     ///
     /// The piece of the envelope that holds at the start is continued smoothly over the whole step; where the state it
-    /// leads through no longer belongs to that piece, the step is taken again up to there.
-    pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64) -> Option<Arc> {
+    /// leads through no longer belongs to that piece, the step is taken again up to there. Edges are looked for far and
+    /// wide, or, from a ceiling, only near its a_x.
+    pub fn grip_arc(&mut self, cell: usize, share: [f64; 2], x_0: f64, wide: bool) -> Option<Arc> {
         let model = self.model;
         let mut to = share[1];
         let c = &self.mesh.cells[cell];
@@ -241,7 +242,7 @@ impl<'a> Tracer<'a> {
             }
             (self.guess, self.slope, self.rate) = kept;
         }
-        let arc = self.arc(cell, share, x_0, |road, x, a| connected::grip(model, road, x, a))?;
+        let arc = self.arc_looking(cell, share, x_0, wide, |road, x, a| connected::grip(model, road, x, a))?;
         self.branches = if gap { None } else { Some(self.look(&arc, 1.0).1) };
         Some(arc)
     }

@@ -5,7 +5,8 @@ use unladen_vehicle::{Dual, Model};
 
 use crate::arc::{Arc, Tracer, slope_per_a};
 use crate::ceiling::{Top, best_power, ceiling, follow_seam, holds_at, search};
-use crate::mesh::{Cell, Mesh};
+use crate::mesh::Mesh;
+use crate::reach::reach;
 
 /// How K runs through a cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,6 +78,8 @@ struct Pass<'a> {
     model: &'a Model,
     model_2: &'a Model<Dual<2>>,
     x_limit: f64,
+    /// At each station the X above which K is of no account.
+    most: Vec<f64>,
     tracer: Tracer<'a>,
     near: Top,
     /// The road for which a ceiling was looked up last, and that ceiling: along an arc of constant grade it stays.
@@ -103,10 +106,10 @@ pub fn limiter(model: &Model) -> f64 {
 
 impl Pass<'_> {
     /// Hardest braking over a cell, from `x_end` at its end to its start; `None` where no braking curve leads there.
-    fn brake(&mut self, i: usize, x_end: f64, arcs: &mut Vec<Arc>) -> Option<f64> {
+    fn brake(&mut self, i: usize, x_end: f64, from_top: bool, arcs: &mut Vec<Arc>) -> Option<f64> {
         let (mut share, mut x) = (1.0, x_end);
         while share > 0.0 {
-            let arc = self.tracer.grip_arc(i, [share, 0.0], x)?;
+            let arc = self.tracer.grip_arc(i, [share, 0.0], x, !(from_top && share == 1.0))?;
             x = arc.poly.at(1.0);
             share = arc.share[1];
             if x.is_nan() || x < STANDSTILL {
@@ -193,16 +196,15 @@ impl Pass<'_> {
         })
     }
 
-    /// A feasible a_x at the limiter that does not ask for more speed.
-    fn limiter_holds(&self, cell: &Cell) -> bool {
-        let road = &cell.backward[2];
+    /// A feasible a_x at a cell's start that does not ask for more speed, as fast as a car gets there.
+    fn open(&self, i: usize) -> bool {
+        let (road, x) = (&self.mesh.cells[i].backward[2], self.most[i]);
         let coast = -(road.x_0 + 0.5);
-        self.model.grip(road, self.x_limit, 0.0).value >= 0.0
-            || self.model.grip(road, self.x_limit, coast.min(0.0)).value >= 0.0
+        self.model.grip(road, x, 0.0).value >= 0.0 || self.model.grip(road, x, coast.min(0.0)).value >= 0.0
     }
 }
 
-/// Run the pass. A circuit is run on until it repeats itself.
+/// Run the pass. A circuit is run on until it repeats itself. K that no profile reaches is left at the limiter.
 pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Braking, NoSpeed> {
     let n = mesh.cells.len();
     let x_limit = limiter(model);
@@ -218,6 +220,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         model,
         model_2,
         x_limit,
+        most: reach(mesh, model, x_limit),
         tracer: Tracer::new(mesh, model, -1.0),
         last: None,
         near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None },
@@ -262,7 +265,7 @@ impl Pass<'_> {
         let cell = &mesh.cells[i];
         out.curve[i] = 0..0;
         let (x, mut anchor);
-        if x_end >= self.x_limit && self.limiter_holds(cell) {
+        if x_end >= self.x_limit && self.open(i) {
             out.course[i] = Course::Limiter;
             (x, anchor) = (self.x_limit, Anchor::Limiter);
             self.tracer.lift();
@@ -279,10 +282,13 @@ impl Pass<'_> {
                 _ => None,
             };
             let first = out.arcs.len();
-            if let Anchor::Ceiling(top, _) = end {
+            let from_top = if let Anchor::Ceiling(top, _) = end {
                 self.tracer.look_near(top.a_x);
-            }
-            let curve = if ahead.is_some() { None } else { self.brake(i, x_end, &mut out.arcs) };
+                true
+            } else {
+                false
+            };
+            let curve = if ahead.is_some() { None } else { self.brake(i, x_end, from_top, &mut out.arcs) };
             // A curve that slides along the ceiling may leave it by a little.
             let above = match (curve, out.arcs.last()) {
                 (Some(x), Some(arc)) if self.model.grip(&cell.backward[2], x, arc.a[2]).value < OFF => {
@@ -309,7 +315,7 @@ impl Pass<'_> {
             }
         }
         let mut x = x;
-        if x >= self.x_limit {
+        if x >= self.most[i] {
             (x, anchor) = (self.x_limit, Anchor::Limiter);
         }
         if cell.jump {
@@ -318,11 +324,13 @@ impl Pass<'_> {
             let before = (i + n - 1) % n;
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
-            let holds =
-                [coast, self.tracer.last_a(), self.near.a_x].iter().any(|&a| self.model.grip(road, x, a).value >= 0.0);
+            let reach = x.min(self.most[i]);
+            let holds = [coast, self.tracer.last_a(), self.near.a_x]
+                .iter()
+                .any(|&a| self.model.grip(road, reach, a).value >= 0.0);
             if !holds {
                 let top = self.top(before, true)?;
-                if top.x < x {
+                if top.x < reach {
                     (x, anchor) = (top.x, Anchor::Ceiling(top, true));
                 }
             }

@@ -35,6 +35,7 @@ mod lap;
 mod mesh;
 mod profile;
 mod pull;
+mod reach;
 mod replay;
 mod tableau;
 mod trace;
@@ -42,14 +43,3 @@ mod trace;
 pub use course::{Course, Derivative, Lap, STEP_M, Status};
 pub use error::LapError;
 pub use trace::{Limit, Row};
-
-/// The parts that convergence studies and benchmarks look at; not a stable interface.
-#[doc(hidden)]
-pub mod inside {
-    pub use crate::arc::Arc;
-    pub use crate::brake::{Anchor, braking};
-    pub use crate::lap::{Solved, solve};
-    pub use crate::mesh::{Halving, Mesh};
-    pub use crate::profile::{Event, Piece, Regime};
-    pub use crate::replay::derivatives;
-}

@@ -14,6 +14,7 @@
 
 pub mod adhesion;
 pub mod air;
+pub mod bounds;
 pub mod brakes;
 pub mod branches;
 pub mod car;

@@ -124,6 +124,29 @@ impl<S: Scalar> Gearing<S> {
     }
 }
 
+impl Gearing {
+    /// The most power that reaches the driven wheels, W.
+    pub fn most_power(&self) -> f64 {
+        let limit = self.modes.last().map_or(0.0, |mode| mode.x_end.sqrt() * mode.ratio);
+        peak_power(&self.torque, limit) * self.power * self.efficiency
+    }
+}
+
+/// Most of T(ω) ω up to the limiter, W. On a line T = T_1 + k (ω − ω_1) power peaks at ω = (ω_1 − T_1/k)/2.
+pub fn peak_power(curve: &[(f64, f64)], limit: f64) -> f64 {
+    let mut best = 0.0f64;
+    for pair in curve.windows(2).filter(|pair| pair[0].0 < limit) {
+        let ((w1, t1), (w2, t2)) = (pair[0], pair[1]);
+        let (slope, top) = ((t2 - t1) / (w2 - w1), w2.min(limit));
+        let peak = if slope < 0.0 { (0.5 * (w1 - t1 / slope)).clamp(w1, top) } else { top };
+        best = best.max((t1 + slope * (peak - w1)) * peak);
+    }
+    // Constant below the first point and above the last.
+    let first = curve.first().map_or(0.0, |&(w, t)| t * w.min(limit));
+    let last = curve.last().map_or(0.0, |&(w, t)| if w < limit { t * limit } else { 0.0 });
+    best.max(first).max(last)
+}
+
 impl<S: Scalar> Model<S> {
     /// F_drive − (F_x + m_rot a_x) over weight: slack of the power limit; `drive` N, `m_rot` kg.
     #[inline(always)]

@@ -4,7 +4,7 @@ use crate::car::Tyre;
 use crate::scalar::Scalar;
 
 /// Friction never falls below this share, however heavy the load (`model.md` §4).
-const MU_FLOOR: f64 = 0.05;
+pub(crate) const MU_FLOOR: f64 = 0.05;
 
 /// What one wheel's contact patch can carry.
 #[derive(Clone, Copy, Debug, PartialEq)]

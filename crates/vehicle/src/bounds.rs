@@ -1,0 +1,49 @@
+//! Bounds on speed and acceleration that need no root: with the best wheel's friction on all four, and the most power
+//! that the engine has, in whatever gear. No car does better; where it may not be as fast as that is not said.
+
+use crate::model::Model;
+use crate::road::Road;
+use crate::tyre::MU_FLOOR;
+
+/// What a car cannot exceed.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds {
+    /// The best wheel's u γ_0 μ_y and μ_x, at no load.
+    mu: [f64; 2],
+    /// Most power at the driven wheels, W.
+    power: f64,
+}
+
+impl Model {
+    /// The bounds of a car.
+    pub fn bounds(&self) -> Bounds {
+        let most = |mu_0: [f64; 2], k: [f64; 2]| (mu_0[0] - k[0]).max(mu_0[1] - k[1]).max(MU_FLOOR);
+        let mu_y = most([self.front.mu_y0, self.rear.mu_y0], [self.front.k_y, self.rear.k_y]);
+        let mu_x = most([self.front.mu_x0, self.rear.mu_x0], [self.front.k_x, self.rear.k_x]);
+        Bounds { mu: [mu_y * self.use_lateral, mu_x * self.use_drive], power: self.gearing.most_power() }
+    }
+
+    /// Load on all wheels together, N.
+    fn load(&self, road: &Road, x: f64) -> f64 {
+        self.m * (road.n_0 + road.n_x * x) + (self.lift_f + self.lift_r) * x
+    }
+
+    /// No X beyond this holds its lateral demand: m |A_y| ≤ μ_y ΣN, linear in X on either side.
+    pub fn most_x(&self, bounds: &Bounds, road: &Road) -> f64 {
+        let mu = bounds.mu[0] * road.gamma;
+        let (n_0, n_x) = (self.load(road, 0.0), self.load(road, 1.0) - self.load(road, 0.0));
+        let side = |sign: f64| {
+            let (spare, per_x) = (mu * n_0 - sign * self.m * road.y_0, mu * n_x - sign * self.m * road.y_x);
+            if per_x < 0.0 { (-spare / per_x).max(0.0) } else { f64::INFINITY }
+        };
+        side(1.0).min(side(-1.0))
+    }
+
+    /// No a_x beyond this, 0 or more: F_x within μ_x ΣN and the power; no cornering resistance, no rotating mass.
+    pub fn most_a(&self, bounds: &Bounds, road: &Road, x: f64) -> f64 {
+        let load = self.load(road, x);
+        let push = (bounds.mu[1] * road.gamma * load).min(bounds.power / x.sqrt());
+        let against = self.m * road.x_0 + self.drag * x + self.c_rr * load;
+        ((push - against) / self.m).max(0.0)
+    }
+}
