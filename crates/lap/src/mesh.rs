@@ -12,6 +12,9 @@ const TIGHT: f64 = 60.0;
 /// Where the road is straighter than `TIGHT`, steps grow with the radius up to this many times the asked one.
 const STRAIGHT: f64 = 3.0;
 
+/// Along a steady bend cells are this many times as long: a car mostly stands on its ceiling there.
+const STEADY: f64 = 3.0;
+
 /// A stretch of one segment between two stations.
 #[derive(Clone, Debug)]
 pub struct Cell {
@@ -74,7 +77,8 @@ impl Mesh {
             let tight = segment.kappa[0].abs().max(segment.kappa[1].abs());
             // From a standing start speed bends more than the road does.
             let straight = if i == 0 && !track.closed { 1.0 } else { STRAIGHT };
-            let step = step * (1.0 / (TIGHT * tight)).clamp(0.0, straight);
+            let steady = if segment.kappa[0] == segment.kappa[1] { STEADY } else { 1.0 };
+            let step = step * (steady / (TIGHT * tight)).clamp(0.0, straight);
             let half = (segment.length / (2.0 * step)).ceil().max(1.0) as usize;
             let n = match halving {
                 Halving::Full => 2 * half,
