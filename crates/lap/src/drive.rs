@@ -18,6 +18,8 @@ struct Pass<'a> {
     events: Events<'a>,
     tracer: Tracer<'a>,
     regime: Regime,
+    /// The step before ended only because its cell did, in the regime that ruled there.
+    goes_on: bool,
     steps: Vec<Step>,
     pieces: Vec<Piece>,
 }
@@ -32,6 +34,7 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
         events: Events { mesh, model, k },
         tracer: Tracer::new(mesh, model, 1.0),
         regime: Regime::Grip,
+        goes_on: false,
         steps: Vec::with_capacity(n + n / 4),
         pieces: Vec::with_capacity(n + n / 2),
     };
@@ -101,6 +104,7 @@ impl Pass<'_> {
         }
         if cell.jump {
             self.tracer.lift();
+            self.goes_on = false;
         }
         let (mut share, mut end) = (0.0, 1.0);
         for _ in 0..400 {
@@ -255,6 +259,7 @@ impl Pass<'_> {
     /// Off K: braking ended any shift; the gear is the best one for the speed.
     fn leave(&mut self, road: &Road, state: State) -> State {
         self.tracer.lift();
+        self.goes_on = false;
         let gears = Gears::In { mode: best_mode(self.model, road, state.x), kept: None };
         State { on_k: false, gears, ..state }
     }
@@ -263,7 +268,7 @@ impl Pass<'_> {
     fn arc(&mut self, i: usize, share: [f64; 2], x_0: f64, pull: &Pull<f64>, regime: Regime) -> Option<Arc> {
         let model = self.model;
         match regime {
-            Regime::Grip => self.tracer.grip_arc(i, share, x_0),
+            Regime::Grip => self.tracer.grip_arc(i, share, x_0, true),
             Regime::Power => {
                 self.tracer.lift();
                 self.tracer.arc(i, share, x_0, |road, x, a| pull.slack(model, road, x, a))
@@ -287,13 +292,18 @@ impl Pass<'_> {
         let Some(mut arc) = self.arc(i, share, state.x, &pull, regime) else {
             return Ok(None);
         };
+        let mut at_end = self.events.turn(&arc, &pull, regime, 1.0);
         // The other regime rules from the start: take it instead.
-        if self.events.turn(&arc, &pull, regime, 0.0) < -1e-6 && self.events.turn(&arc, &pull, regime, C[0]) < 0.0 {
-            let other = regime.other();
-            let Some(better) = self.arc(i, share, state.x, &pull, other) else {
+        if (!self.goes_on || at_end < 0.0)
+            && self.events.turn(&arc, &pull, regime, 0.0) < -1e-6
+            && self.events.turn(&arc, &pull, regime, C[0]) < 0.0
+        {
+            regime = regime.other();
+            let Some(better) = self.arc(i, share, state.x, &pull, regime) else {
                 return Ok(None);
             };
-            (regime, arc) = (other, better);
+            arc = better;
+            at_end = self.events.turn(&arc, &pull, regime, 1.0);
         }
         // A speed on a joint of the torque curve belongs to the piece it is heading for.
         if regime == Regime::Power && arc.poly.at(1.0) < state.x {
@@ -303,6 +313,7 @@ impl Pass<'_> {
                 return Ok(None);
             };
             arc = falling;
+            at_end = self.events.turn(&arc, &pull, regime, 1.0);
         }
         self.regime = regime;
         let x_1 = arc.poly.at(1.0);
@@ -318,11 +329,12 @@ impl Pass<'_> {
             state = self.leave(&road, state);
             return self.step(i, share, state);
         }
-        let (tau, event) = self.events.first_event(&arc, state.gears, now, &pull, regime);
+        let (tau, event) = self.events.first_event(&arc, state.gears, now, &pull, regime, at_end);
         let step = Step { arc, regime, engaged: now, gears: state.gears, tau, event };
         if event == Event::Turn {
             self.regime = regime.other();
         }
+        self.goes_on = event == Event::End && at_end >= 0.0;
         let after = self.events.after(&step);
         Ok(Some((step, after)))
     }

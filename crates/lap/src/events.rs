@@ -95,8 +95,16 @@ impl Events<'_> {
         }
     }
 
-    /// What ends the step, and at which τ.
-    pub fn first_event(&self, arc: &Arc, gears: Gears, now: Engaged, pull: &Pull<f64>, regime: Regime) -> (f64, Event) {
+    /// What ends the step, and at which τ; `at_end` is the other regime's slack at τ = 1.
+    pub fn first_event(
+        &self,
+        arc: &Arc,
+        gears: Gears,
+        now: Engaged,
+        pull: &Pull<f64>,
+        regime: Regime,
+        at_end: f64,
+    ) -> (f64, Event) {
         let (i, poly, gearing) = (arc.cell, &arc.poly, &self.model.gearing);
         let x_1 = poly.at(1.0);
         let rising = x_1 > poly.at(0.0);
@@ -119,7 +127,7 @@ impl Events<'_> {
         if x_1 > self.k.x_limit {
             offer(reach(self.k.x_limit), Event::Limiter);
         }
-        if self.turn(arc, pull, regime, 1.0) < 0.0 {
+        if at_end < 0.0 {
             let tau = root(|tau| self.turn(arc, pull, regime, tau));
             if tau > 1e-9 {
                 offer(tau, Event::Turn);
