@@ -35,21 +35,12 @@ const A_SCALE: f64 = 10.0;
 /// Slack of everything that bounds X: grip, and the engine in its best gear.
 pub fn slack<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> S {
     let grip = model.grip(road, x, a_x).value;
-    if !asks_for_drive(model, road, x, a_x) {
+    // Only a top that needs drive can be out of the engine's reach.
+    if x.value() <= 0.0 || model.axles(road, x, a_x).f_x.value() <= 0.0 {
         return grip;
     }
     let suffices = powers(model, road, x, a_x).any(|p| p.value() >= grip.value());
     if suffices { grip } else { grip.min(best_power(model, road, x, a_x)) }
-}
-
-/// Only a top that needs drive can be out of the engine's reach.
-fn asks_for_drive<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> bool {
-    x.value() > 0.0 && model.axles(road, x, a_x).f_x.value() > 0.0
-}
-
-/// The engine has what a_x asks for, in some gear.
-fn able(model: &Model, road: &Road, x: f64, a_x: f64) -> bool {
-    !asks_for_drive(model, road, x, a_x) || powers(model, road, x, a_x).any(|spare| spare > -1e-11)
 }
 
 /// Slack of the power limit in the gear that has most of it.
@@ -223,7 +214,8 @@ pub fn follow_seam(model: &Model, road: &Road, near: &Top) -> Option<Top> {
             // Both pieces must be the ones that bind here, not continuations of what binds elsewhere.
             let beside = [a - BESIDE, a + BESIDE];
             let binds = |a: f64, piece: Branches| model.grip_branches(road, x, a).1 == piece;
-            let sound = falls_both_ways && binds(beside[0], left) && binds(beside[1], right) && able(model, road, x, a);
+            let holds = || slack(model, road, x, a) > -1e-11;
+            let sound = falls_both_ways && binds(beside[0], left) && binds(beside[1], right) && holds();
             let seam = Some(Seam { pieces: [left, right], slopes });
             return sound.then_some(Top { x, a_x: a, corner: Some(beside), seam });
         }

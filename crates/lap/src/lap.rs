@@ -131,7 +131,11 @@ impl Solved {
         let feasible = |a: f64| if a > able { able - a } else { grip(a) };
         let within = [a, edge, top].into_iter().find_map(|a| nearest(feasible, a));
         // No gear may reach what grip asks for at a ceiling.
-        within.or_else(|| [edge, top].into_iter().find_map(|a| nearest(grip, a))).unwrap_or_else(|| best_near(grip, a))
+        within.or_else(|| [edge, top].into_iter().find_map(|a| nearest(grip, a))).unwrap_or_else(|| {
+            // At a ceiling the set is one point, found but for rounding.
+            let near = best_near(grip, a);
+            if grip(top) > grip(near) { top } else { near }
+        })
     }
 }
 
