@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use unladen_lap::{Course, Lap, Row, Status};
+use unladen_lap::{Course, Lap, Row};
 use unladen_report::gg::{GgPlot, gg_picture};
 use unladen_report::lap_out::{LapSummary, lap_csv};
 use unladen_report::lap_text::lap_text;
@@ -41,7 +41,7 @@ pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
     let places = places(track);
     let trace = trace(&car.name, &rows, &lap, track);
     let summary = LapSummary::of(&trace, &places);
-    let caveats = caveats(&lap);
+    let caveats = Caveat::of(&course, &lap);
     if args.run.json {
         caveats.iter().for_each(|caveat| note(&format!("warning: {caveat}\n")));
     }
@@ -63,15 +63,6 @@ pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
 
 fn trace<'a>(name: &'a str, rows: &'a [Row], lap: &Lap, track: &Track) -> LapTrace<'a> {
     LapTrace { name, rows, length_m: track.length(), lap_time_s: lap.time, lap_time_error_s: lap.error }
-}
-
-fn caveats(lap: &Lap) -> Vec<Caveat> {
-    let mut caveats = Vec::new();
-    if lap.status == Status::Unsettled {
-        caveats.push(Caveat::Unsettled);
-    }
-    caveats.extend(Caveat::coarse(lap.error));
-    caveats
 }
 
 /// Speed over distance, and the map below it.

@@ -10,6 +10,9 @@ use crate::edge::{near_edge, outer_edge};
 use crate::mesh::Mesh;
 use crate::tableau::{A, C, Poly, travel_time};
 
+/// a_x does not change by as much as this from stage to stage along one smooth piece, as a rule, m/s².
+const LEAP: f64 = 4.0;
+
 /// How closely a kink is placed where no root tells, m.
 const PLACED: f64 = 1e-3;
 
@@ -260,7 +263,9 @@ impl<'a> Tracer<'a> {
     /// Where the arc leaves the piece of the envelope it follows.
     fn kink(&self, arc: &Arc, held: Branches) -> Kink {
         let (on, at_end) = self.look(arc, 1.0);
-        if on {
+        // Where a_x leaps from stage to stage, one of them may have led to another part of the set.
+        let leaps = (arc.a[1] - arc.a[0]).abs().max((arc.a[2] - arc.a[1]).abs()) > LEAP;
+        if on && !(leaps && C[..2].iter().any(|&tau| !self.look(arc, tau).0)) {
             return Kink::None(at_end);
         }
         // Before its first stage an arc is an extrapolation.

@@ -73,6 +73,9 @@ pub const STANDSTILL: f64 = 1e-6;
 /// Slacks below this are not rounding.
 const OFF: f64 = -1e-10;
 
+/// A ceiling's own slack is 0 but for this: at a cusp, rounding of its X shows.
+const AT_TOP: f64 = -1e-9;
+
 struct Pass<'a> {
     mesh: &'a Mesh,
     model: &'a Model,
@@ -165,7 +168,7 @@ impl Pass<'_> {
         let near = (self.near.x.min(self.x_limit), self.near.a_x);
         let sound = |top: &Top| match top.x {
             x if x.is_infinite() => holds_at(self.model, road, self.x_limit),
-            x => x >= STANDSTILL && closed(top) && alone(top),
+            x => x >= STANDSTILL && self.model.grip(road, x, top.a_x).value > AT_TOP && closed(top) && alone(top),
         };
         let top = match ceiling(self.model, self.model_2, road, near, self.x_limit).filter(sound) {
             Some(top) => top,

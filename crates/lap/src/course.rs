@@ -39,6 +39,12 @@ pub enum Status {
     /// A circuit whose gears did not repeat from lap to lap within the laps tried: the time is that of the last lap,
     /// and the next one differs.
     Unsettled,
+    /// Solved, but from this station on the profile asks for more than the model allows: where what is feasible falls
+    /// into parts, or where a shift takes away the drive that grip needs (`model.md` §6 has no answer to that).
+    Beyond {
+        /// Index into [`Course::stations`].
+        station: usize,
+    },
 }
 
 /// A lap.
@@ -117,6 +123,10 @@ impl Course {
                 let (s_m, place) = at(cell);
                 LapError::NoSpeed { s_m, place }
             }
+            Failure::Torn { cell } => {
+                let (s_m, place) = at(cell);
+                LapError::Torn { s_m, place }
+            }
             Failure::Stop(Stop::Stalls { cell, at_start }) => {
                 let (s_m, place) = at(cell);
                 if at_start { LapError::CannotMoveOff } else { LapError::Stalls { s_m, place } }
@@ -138,7 +148,11 @@ impl Course {
         let car = self.on_day(car);
         let (model, full) = self.solve(&self.full, &car)?;
         let (_, half) = self.solve(&self.half, &car)?;
-        let status = if full.profile.unsettled { Status::Unsettled } else { Status::Settled };
+        let status = match full.beyond(&self.full, &model) {
+            _ if full.profile.unsettled => Status::Unsettled,
+            Some(station) => Status::Beyond { station },
+            None => Status::Settled,
+        };
         Ok(Lap { time: full.time(), error: self.error(&full.t, &half.t).max(FLOOR), status, car, model, full, half })
     }
 

@@ -13,6 +13,18 @@ pub enum LapError {
         /// Name of the place, where the track gives one.
         place: Option<String>,
     },
+    /// The speeds that hold here are not connected, and what was found jumps from one part to another.
+    #[error(
+        "no lap was found: {} the speeds that this car can hold fall into parts that it cannot drive between (a wheel that \
+         lifts, a bank that holds only at speed); look at CG height, track widths and differentials, or at the road there",
+        at(*s_m, place)
+    )]
+    Torn {
+        /// Distance from the start, m.
+        s_m: f64,
+        /// Name of the place, where the track gives one.
+        place: Option<String>,
+    },
     /// The car comes to rest.
     #[error("the car comes to rest {}: grip or power does not suffice for the slope", at(*s_m, place))]
     Stalls {

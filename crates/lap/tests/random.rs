@@ -17,7 +17,6 @@ use common::random::{Kind, Rng, car, track};
 use rayon::prelude::*;
 use unladen_lap::{Course, Lap, LapError, STEP_M, Status};
 use unladen_track::Track;
-use unladen_vehicle::car::AntiLock;
 use unladen_vehicle::{Car, Model};
 
 /// Cases in every run; `TO=10000` is run by hand.
@@ -62,7 +61,7 @@ impl Seen {
             grip: far,
             power: far,
             speed: far,
-            jump: (far, 0.0),
+            jump: (0.0, 0.0),
             seconds: 0.0,
         }
     }
@@ -103,11 +102,7 @@ fn see(seed: u64) -> Seen {
         }
         (seen.grip, seen.power) = (seen.grip.min(grip), seen.power.min(power));
     }
-    // A rear limiter that lets nothing more through makes the envelope itself jump.
-    let jumpy = car.brakes.anti_lock == AntiLock::None && car.brakes.rear_limiter.is_some_and(|l| l.slope == 0.0);
-    if !jumpy {
-        seen.jump = jumps(&model, &track, &rows);
-    }
+    seen.jump = jumps(&model, &track, &rows);
     seen
 }
 
@@ -133,9 +128,11 @@ fn watch(seed: u64) -> Option<Seen> {
 /// Solved once, looked at by several tests.
 static SEEN: LazyLock<Vec<Seen>> = LazyLock::new(|| seeds().into_par_iter().filter_map(watch).collect());
 
-/// Prints how a slack is spread and which laps have the worst; returns how many lie below the limit: of usual cars, of odd.
+/// Prints how a slack is spread and which settled laps have the worst; returns how many of them lie below the limit: of
+/// usual cars, of odd.
 fn told(what: &str, limit: f64, of: impl Fn(&Seen) -> f64) -> [usize; 2] {
-    let mut all: Vec<(f64, u64)> = SEEN.iter().filter(|s| s.status.is_ok()).map(|s| (of(s), s.seed)).collect();
+    let settled = SEEN.iter().filter(|s| s.status == Ok(Status::Settled));
+    let mut all: Vec<(f64, u64)> = settled.map(|s| (of(s), s.seed)).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let values: Vec<f64> = all.iter().map(|a| a.0).collect();
     let below = [0, 1].map(|kind| all.iter().filter(|a| a.0 < limit && a.1 % 2 == kind).count());
@@ -161,8 +158,10 @@ fn property_random_laps_are_sound() {
         let kind = if seen.seed % 2 == 0 { "usual" } else { "odd" };
         let how = match &seen.status {
             Ok(Status::Settled) => "settled",
-            Ok(_) => "unsettled",
+            Ok(Status::Unsettled) => "unsettled",
+            Ok(Status::Beyond { .. }) => "beyond",
             Err(LapError::NoSpeed { .. }) => "no speed",
+            Err(LapError::Torn { .. }) => "torn",
             Err(LapError::Stalls { .. }) => "stalls",
             Err(LapError::CannotMoveOff) => "cannot move off",
             Err(LapError::StartTooFast { .. }) => "start too fast",
@@ -183,41 +182,30 @@ fn property_random_laps_are_sound() {
     assert_eq!(SEEN.len() as u64, seeds().end - seeds().start);
 }
 
-/// How many laps have a row outside its own feasible set by more than 1e-9 (slack without unit: forces over weight, or
-/// their squares): the speed itself, grip, power; each of usual cars, of odd.
-fn rows_outside() -> [[usize; 2]; 3] {
-    [
+/// Every row of a settled lap is inside its own feasible set to 1e-9 (slack without unit: forces over weight, or their
+/// squares), grip and power, and so is its speed: the tolerance. What is not says so by its status. (10⁴ cases by
+/// hand: none of 7219 settled laps outside; of usual cars 4882 settle, 73 are beyond, 42 have errors, 3 do not repeat.)
+#[test]
+fn property_every_row_lies_in_its_own_set() {
+    let below = [
         told("speed at the ceiling", -1e-9, |s| s.speed),
         told("grip of a row", -1e-9, |s| s.grip),
         told("power of a row", -1e-9, |s| s.power),
-    ]
+    ];
+    assert_eq!(below, [[0; 2]; 3]);
 }
 
-/// Every row of usual cars inside its own feasible set to 1e-9, and so its speed: the tolerance. (Of the 4960
-/// laps of usual cars in 10⁴ cases run by hand 17 at most have a row outside.)
+/// No jumps of speed: what a cell asks for on average is within what grip allows at its ends, but for 10 m/s² where the
+/// profile is cut off at a ceiling (a drop of 0.02 m/s over the shortest cell).
 #[test]
-fn property_every_row_of_a_usual_car_lies_in_its_own_set() {
-    assert_eq!(rows_outside().map(|below| below[0]), [0, 0, 0]);
-}
-
-#[test]
-#[ignore = "open: of 269 laps of odd cars 7 have rows outside, mostly where the set splits"]
-fn property_every_row_of_an_odd_car_lies_in_its_own_set() {
-    assert_eq!(rows_outside().map(|below| below[1]), [0, 0, 0]);
-}
-
-/// No jumps of speed: what a cell asks for on average is possible in its middle, but for 0.1, a tenth of the weight
-/// squared, which is what bends of profile and road within 2 m come to.
-#[test]
-#[ignore = "open: 1 of 494 usual laps and 22 of 269 odd ones jump"]
 fn property_speed_does_not_jump() {
-    assert_eq!(told("mean of a cell", -0.1, |s| s.jump.0), [0, 0]);
+    assert_eq!(told("less the mean of a cell", -10.0, |s| -s.jump.0), [0, 0]);
 }
 
 /// Every error says what is so. Where the car rolls to a stop during a shift, that is the rule's doing. (A fraction of a
 /// second each to look up: the first 3000 cases.)
 #[test]
-#[ignore = "open: none of usual cars, but 23 of 237 errors, all of odd ones, are not so"]
+#[ignore = "open: none of usual cars, but 28 of 244 errors, all of odd ones, are not so or cannot be looked up (torn)"]
 fn property_every_error_is_true() {
     let some = SEEN.iter().take(3000);
     let errors: Vec<_> = some.filter_map(|s| s.status.as_ref().err().map(|e| (s.seed, e))).collect();
@@ -237,12 +225,23 @@ fn property_every_error_is_true() {
     assert!(wrong.is_empty(), "{} of {} errors are not so", wrong.len(), errors.len());
 }
 
-/// The stated error bounds the true one, against 16 times finer cells: 200 usual and 60 odd cars.
+/// The stated error bounds the true one, against 16 times finer cells: 200 usual cars. (`FROM=1000` and `FROM=3000` by
+/// hand: 6 of 396 are off by more, mostly where 16 times finer cells say less of themselves too.)
 #[test]
-#[ignore = "open: 6 of 231 laps are off by more than stated, 2 of them of usual cars"]
 fn property_the_stated_error_bounds_the_true_one() {
-    let first = seeds().start;
-    let seeds: Vec<u64> = (0..400).step_by(2).chain((1..121).step_by(2)).map(|s| s + first).collect();
+    stated_error((0..400).step_by(2));
+}
+
+/// The same for 60 odd cars.
+#[test]
+#[ignore = "open: 2 of 32 laps are off by more than stated"]
+fn property_the_stated_error_bounds_the_true_one_of_odd_cars() {
+    stated_error((1..121).step_by(2));
+}
+
+fn stated_error(seeds: impl Iterator<Item = u64>) {
+    let first = self::seeds().start;
+    let seeds: Vec<u64> = seeds.map(|s| s + first).collect();
     let mut all: Vec<_> = seeds
         .par_iter()
         .filter_map(|&seed| {
@@ -332,9 +331,9 @@ fn speeds() {
         let s = s + w * f64::from(i) / 10.0;
         let road = road_at(&track, s);
         let feasible = |v: f64| largest(&model, &road, (v * v).max(1e-6)).is_some();
-        let on: Vec<f64> = (0..=400).map(|j| 0.1 * f64::from(j)).filter(|&v| feasible(v)).collect();
+        let on: Vec<f64> = (0..=4000).map(|j| 0.01 * f64::from(j)).filter(|&v| feasible(v)).collect();
         let first = on.first().zip(on.last());
-        let gaps = on.windows(2).filter(|w| w[1] - w[0] > 0.11).count();
+        let gaps = on.windows(2).filter(|w| w[1] - w[0] > 0.011).count();
         println!("s {s:.4} gamma {:.2}: feasible from … to {first:?} m/s with {gaps} gaps", road.gamma);
     }
 }

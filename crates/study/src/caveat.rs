@@ -2,13 +2,18 @@
 
 use std::fmt;
 
-use unladen_lap::LapError;
+use unladen_lap::{Course, Lap, LapError, Status};
 
 /// A warning that belongs to a result, and what to do about it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Caveat {
     /// The gears of a circuit don't repeat from lap to lap.
     Unsettled,
+    /// The profile asks for more than the car can do.
+    Beyond {
+        /// From where, m.
+        s_m: f64,
+    },
     /// The lap itself is known too coarsely for its derivatives to be trusted.
     Coarse {
         /// Numerical error of the lap time, s.
@@ -50,9 +55,15 @@ pub enum Caveat {
 const COARSE_S: f64 = 0.01;
 
 impl Caveat {
-    /// [`Caveat::Coarse`], where a lap's numerical error (s) calls for it.
-    pub fn coarse(error_s: f64) -> Option<Caveat> {
-        (error_s > COARSE_S).then_some(Caveat::Coarse { error_s })
+    /// What a lap's status and its error call for.
+    pub fn of(course: &Course, lap: &Lap) -> Vec<Caveat> {
+        let status = match lap.status {
+            Status::Settled => None,
+            Status::Unsettled => Some(Caveat::Unsettled),
+            Status::Beyond { station } => Some(Caveat::Beyond { s_m: course.stations()[station] }),
+        };
+        let coarse = (lap.error > COARSE_S).then_some(Caveat::Coarse { error_s: lap.error });
+        status.into_iter().chain(coarse).collect()
     }
 }
 
@@ -63,6 +74,11 @@ impl fmt::Display for Caveat {
                 f,
                 "the gears of this circuit don't repeat from lap to lap: the time is that of one lap, and the next one \
                  differs by a little"
+            ),
+            Caveat::Beyond { s_m } => write!(
+                f,
+                "around {s_m:.0} m the lap asks for more than this car can do: what it can do there falls into parts (a \
+                 wheel that lifts), or a shift takes away the drive that its grip needs; the lap time is about right at best"
             ),
             Caveat::Coarse { error_s } => write!(
                 f,

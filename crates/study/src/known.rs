@@ -1,7 +1,7 @@
 //! All that is found out about a car on one track, before it is published or mixed with other tracks.
 
 use rayon::prelude::*;
-use unladen_lap::{Lap, LapError, Limit, Status};
+use unladen_lap::{Lap, LapError, Limit};
 use unladen_vehicle::Car;
 
 use crate::caveat::Caveat;
@@ -60,11 +60,8 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
     if !sides.into_iter().all(|side| finite(side)) {
         return Err(not_finite("the effect of an uncertain number"));
     }
-    let mut caveats: Vec<Caveat> = Vec::new();
-    if lap.status == Status::Unsettled {
-        caveats.push(Caveat::Unsettled);
-    }
-    caveats.extend(Caveat::coarse(lap.error).into_iter().chain(told.into_iter().flatten()).chain(steps));
+    let mut caveats = Caveat::of(course, &lap);
+    caveats.extend(told.into_iter().flatten().chain(steps));
     let mut limits = [0.0; Limit::ALL.len()];
     for (own, (_, share)) in limits.iter_mut().zip(course.shares(&lap)) {
         *own = share;

@@ -39,11 +39,7 @@ pub fn slacks(model: &Model, track: &Track, row: &Row) -> (f64, f64) {
     let power = if model.axles(&road, x, row.a_x).f_x < 0.0 {
         f64::INFINITY
     } else if row.limit == Limit::Shift {
-        // Where grip needs drive (a slope, a bank) while the clutch is out, `model.md` §6 has no answer; grip rules.
-        let slack = |a: f64| model.power(&road, x, a, 0.0, model.gearing.m_rot_shifting);
-        let coast =
-            (0..60).fold(row.a_x, |a, _| a + slack(a) * model.weight() / (model.mass() + model.gearing.m_rot_shifting));
-        if model.grip(&road, x, coast).value < 0.0 { f64::INFINITY } else { slack(row.a_x) }
+        model.power(&road, x, row.a_x, 0.0, model.gearing.m_rot_shifting)
     } else {
         power(model, &road, x, row.a_x, |gear, x_end| gear == row.gear && x <= x_end * (1.0 + 1e-9))
     };
@@ -70,21 +66,34 @@ pub fn best_slack(model: &Model, track: &Track, row: &Row) -> f64 {
     at(best)
 }
 
-/// The worst slack, over the cells, that the mean a_x of a cell has at its middle in the best gear, and where: where the
-/// profile jumps it is far below 0. Joins of the envelope and bends of the profile inside a cell cost some too.
+/// By how much, at worst, the mean a_x of a cell lies beyond all that grip allows at its two ends, m/s², and where: speed
+/// jumps there.
 pub fn jumps(model: &Model, track: &Track, rows: &[Row]) -> (f64, f64) {
-    let mut worst = (f64::INFINITY, 0.0);
+    let mut worst = (0.0, 0.0);
     for w in rows.windows(2) {
         let (s, ds) = (0.5 * (w[0].s + w[1].s), w[1].s - w[0].s);
-        let road = road_at(track, s);
-        let (x_0, x_1) = (w[0].v * w[0].v, w[1].v * w[1].v);
-        let (x, a) = (0.5 * (x_0 + x_1), 0.5 * road.cos_theta * (x_1 - x_0) / ds);
-        let mut slack = model.grip(&road, x, a).value;
-        if model.axles(&road, x, a).f_x >= 0.0 {
-            slack = slack.min(power(model, &road, x, a, |_, x_end| x_0 <= x_end * (1.0 + 1e-9)));
+        let mean = 0.5 * road_at(track, s).cos_theta * (w[1].v.powi(2) - w[0].v.powi(2)) / ds;
+        let between = |lo: f64, hi: f64| (lo - mean).max(mean - hi).max(0.0);
+        if between(w[0].a_x.min(w[1].a_x) - 1.0, w[0].a_x.max(w[1].a_x) + 1.0) == 0.0 {
+            continue;
         }
-        if slack < worst.0 {
-            worst = (slack, s);
+        let ends = [(&w[0], 1e-6), (&w[1], -1e-6)];
+        let able: Vec<f64> = ends
+            .into_iter()
+            .flat_map(|(row, aside)| {
+                let road = road_at(track, row.s + aside);
+                (-1000..=1000)
+                    .map(|i| f64::from(i) * 0.05)
+                    .filter(move |&a| model.grip(&road, row.v * row.v, a).value >= 0.0)
+                    .chain([row.a_x])
+            })
+            .collect();
+        let beyond = between(
+            able.iter().copied().fold(f64::INFINITY, f64::min),
+            able.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        );
+        if beyond > worst.0 {
+            worst = (beyond, s);
         }
     }
     worst
