@@ -8,6 +8,12 @@ pub trait Ways {
 
     /// Which way to go.
     fn note(&mut self, condition: bool) -> bool;
+
+    /// Another condition that may turn out the tightest: is its slack wanted? Held, only that of the one which did.
+    fn wants(&mut self) -> bool;
+
+    /// Whether it is the tightest so far.
+    fn tightest(&mut self, so_far: bool) -> bool;
 }
 
 /// Every condition goes its own way.
@@ -20,13 +26,25 @@ impl Ways for Free {
     fn note(&mut self, condition: bool) -> bool {
         condition
     }
+
+    #[inline(always)]
+    fn wants(&mut self) -> bool {
+        true
+    }
+
+    #[inline(always)]
+    fn tightest(&mut self, so_far: bool) -> bool {
+        so_far
+    }
 }
 
-/// The ways taken, in the order the conditions were asked.
+/// The ways taken, in the order the conditions were asked, and which of the slacks was the least.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Branches {
     ways: u64,
-    asked: u32,
+    asked: u16,
+    slacks: u8,
+    least: u8,
 }
 
 impl Ways for Branches {
@@ -38,14 +56,32 @@ impl Ways for Branches {
         self.asked += 1;
         condition
     }
+
+    #[inline(always)]
+    fn wants(&mut self) -> bool {
+        self.slacks += 1;
+        true
+    }
+
+    #[inline(always)]
+    fn tightest(&mut self, so_far: bool) -> bool {
+        if so_far {
+            self.least = self.slacks;
+        }
+        so_far
+    }
 }
 
 /// The same ways again, whatever the conditions say.
-pub struct Held(u64);
+pub struct Held {
+    ways: u64,
+    /// Slacks still to come up to the least, this one included.
+    to_least: u8,
+}
 
 impl From<Branches> for Held {
     fn from(branches: Branches) -> Self {
-        Self(branches.ways)
+        Self { ways: branches.ways, to_least: branches.least }
     }
 }
 
@@ -54,8 +90,19 @@ impl Ways for Held {
 
     #[inline(always)]
     fn note(&mut self, _: bool) -> bool {
-        let way = self.0 & 1 == 1;
-        self.0 >>= 1;
+        let way = self.ways & 1 == 1;
+        self.ways >>= 1;
         way
+    }
+
+    #[inline(always)]
+    fn wants(&mut self) -> bool {
+        self.to_least = self.to_least.wrapping_sub(1);
+        self.to_least == 0
+    }
+
+    #[inline(always)]
+    fn tightest(&mut self, _: bool) -> bool {
+        true
     }
 }

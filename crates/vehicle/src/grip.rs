@@ -34,8 +34,12 @@ pub struct Slack<S> {
 
 impl<S: Scalar> Slack<S> {
     #[inline(always)]
-    fn tighten(&mut self, value: S, bound: Bound, ways: &mut impl Ways) {
-        if ways.note(value.value() < self.value.value()) {
+    fn tighten(&mut self, bound: Bound, ways: &mut impl Ways, value: impl FnOnce() -> S) {
+        if !ways.wants() {
+            return;
+        }
+        let value = value();
+        if ways.tightest(value.value() < self.value.value()) {
             *self = Slack { value, bound };
         }
     }
@@ -71,10 +75,11 @@ impl<S: Scalar> Model<S> {
 
     #[inline(always)]
     fn grip_of(&self, road: &Road<S>, axles: &Axles<S>, wheels: &Wheels<S>, ways: &mut impl Ways) -> Slack<S> {
-        let (per_weight, per_weight_2) = (self.per_weight, self.per_weight * self.per_weight);
-        let mut slack = Slack { value: axles.n[0] * per_weight, bound: Bound::AxleLift };
-        slack.tighten(axles.n[1] * per_weight, Bound::AxleLift, ways);
-        slack.tighten(wheels.rollover * per_weight, Bound::Rollover, ways);
+        let per_weight = self.per_weight;
+        let mut slack = Slack { value: S::from(f64::INFINITY), bound: Bound::AxleLift };
+        slack.tighten(Bound::AxleLift, ways, || axles.n[0] * per_weight);
+        slack.tighten(Bound::AxleLift, ways, || axles.n[1] * per_weight);
+        slack.tighten(Bound::Rollover, ways, || wheels.rollover * per_weight);
 
         let drive = ways.note(axles.f_x.value() >= 0.0);
         let u_x = if drive { self.use_drive } else { self.use_braking } * road.gamma;
@@ -86,35 +91,34 @@ impl<S: Scalar> Model<S> {
             self.rear.patch(wheels.n[2], self.per_n_0[1], u_x, u_y),
             self.rear.patch(wheels.n[3], self.per_n_0[1], u_x, u_y),
         ];
-        let mut worst = Slack { value: S::from(f64::INFINITY), bound: Bound::Front };
         if drive {
-            self.drive(axles, &patch, &mut worst, ways);
+            self.drive(axles, &patch, &mut slack, ways);
         } else {
             let force = -axles.f_x;
             match self.brakes.anti_lock {
-                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut worst, ways),
-                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut worst, ways),
-                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut worst, ways),
+                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut slack, ways),
+                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut slack, ways),
+                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut slack, ways),
             }
         }
-        slack.tighten(worst.value * per_weight_2, worst.bound, ways);
         slack
     }
 
     /// One axle of §4: its lateral demand held, and no wheel asked for more than μ_x N.
     #[inline(always)]
-    fn axle(patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, worst: &mut Slack<S>, ways: &mut impl Ways) {
-        worst.tighten(axle_hold(patch, f, f_y), bound, ways);
+    fn axle(&self, patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, slack: &mut Slack<S>, ways: &mut impl Ways) {
+        let per = self.per_weight * self.per_weight;
+        slack.tighten(bound, ways, || axle_hold(patch, f, f_y) * per);
         for i in 0..2 {
             // A lifted wheel that is asked for nothing is no limit.
             if ways.note(f[i].value() != 0.0) {
-                worst.tighten(patch[i].c * patch[i].c - f[i] * f[i], bound, ways);
+                slack.tighten(bound, ways, || (patch[i].c * patch[i].c - f[i] * f[i]) * per);
             }
         }
     }
 
     #[inline(always)]
-    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], worst: &mut Slack<S>, ways: &mut impl Ways) {
+    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], slack: &mut Slack<S>, ways: &mut impl Ways) {
         let zero = S::from(0.0);
         let force = axles.f_x;
         let (force_f, force_r) = match self.layout {
@@ -129,8 +133,8 @@ impl<S: Scalar> Model<S> {
         };
         let front = if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], ways) };
         let rear = if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], ways) };
-        Self::axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, worst, ways);
-        Self::axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, worst, ways);
+        self.axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, slack, ways);
+        self.axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, slack, ways);
     }
 
     #[inline(always)]
@@ -139,17 +143,19 @@ impl<S: Scalar> Model<S> {
         axles: &Axles<S>,
         force: S,
         patch: &[Patch<S>; 4],
-        worst: &mut Slack<S>,
+        slack: &mut Slack<S>,
         ways: &mut impl Ways,
     ) {
         let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], ways);
         let spare = pedal.most * pedal.most - force * force;
         // Past the pedal's end the wheels' forces stand still: the shortfall keeps the slack falling.
         let shortfall = if ways.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
-        worst.tighten(spare, Bound::Brakes, ways);
+        let per = self.per_weight * self.per_weight;
+        slack.tighten(Bound::Brakes, ways, || spare * per);
         let f = pedal.f;
-        worst.tighten(axle_hold([patch[0], patch[1]], [f[0], f[1]], axles.f_y[0]) + shortfall, Bound::Front, ways);
-        worst.tighten(axle_hold([patch[2], patch[3]], [f[2], f[3]], axles.f_y[1]) + shortfall, Bound::Rear, ways);
+        let hold = |i: usize, j: usize, f_y| axle_hold([patch[i], patch[j]], [f[i], f[j]], f_y);
+        slack.tighten(Bound::Front, ways, || (hold(0, 1, axles.f_y[0]) + shortfall) * per);
+        slack.tighten(Bound::Rear, ways, || (hold(2, 3, axles.f_y[1]) + shortfall) * per);
     }
 
     /// (C_x² − (F_y C_x/C_y)², C_y² − F_y²) of an axle braked by anti-lock: what it can still brake, squared, and
@@ -172,14 +178,15 @@ impl<S: Scalar> Model<S> {
         axles: &Axles<S>,
         force: S,
         patch: &[Patch<S>; 4],
-        worst: &mut Slack<S>,
+        slack: &mut Slack<S>,
         ways: &mut impl Ways,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
         let (spare_r, hold_r) = Self::anti_lock_axle(&patch[2..], axles.f_y[1]);
-        worst.tighten(hold_f, Bound::Front, ways);
-        worst.tighten(hold_r, Bound::Rear, ways);
-        worst.tighten(square_of_sum(spare_f, spare_r) - force * force, Bound::Brakes, ways);
+        let per = self.per_weight * self.per_weight;
+        slack.tighten(Bound::Front, ways, || hold_f * per);
+        slack.tighten(Bound::Rear, ways, || hold_r * per);
+        slack.tighten(Bound::Brakes, ways, || (square_of_sum(spare_f, spare_r) - force * force) * per);
     }
 
     #[inline(always)]
@@ -188,13 +195,13 @@ impl<S: Scalar> Model<S> {
         axles: &Axles<S>,
         force: S,
         patch: &[Patch<S>; 4],
-        worst: &mut Slack<S>,
+        slack: &mut Slack<S>,
         ways: &mut impl Ways,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
-        worst.tighten(hold_f, Bound::Front, ways);
+        slack.tighten(Bound::Front, ways, || hold_f * (self.per_weight * self.per_weight));
         let left = force - spare_f.sqrt();
         let each = if ways.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
-        Self::axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, worst, ways);
+        self.axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, slack, ways);
     }
 }
