@@ -40,6 +40,6 @@ mod replay;
 mod tableau;
 mod trace;
 
-pub use course::{Course, Derivative, Lap, STEP_M, Status};
+pub use course::{Course, Derivative, Lap, STEP_M, Slope, Status};
 pub use error::LapError;
 pub use trace::{Limit, Row};

@@ -1,10 +1,12 @@
-//! Derivatives of the discrete lap, exact: the solved lap is run through once more in dual numbers, each root's
-//! derivative from the implicit function theorem (`model.md` §8).
+//! Derivatives of the discrete lap, exact: the solved lap is run through once more in numbers that carry derivatives, each
+//! root's derivative from the implicit function theorem (`model.md` §8).
 //!
-//! The sequence of gears, events and stations is held as solved. Lane 0 of the dual numbers belongs to the unknown of
-//! whatever equation is being differentiated; the lanes after it to the numbers asked for.
+//! The sequence of gears, events and stations is held as solved. For few of the car's numbers it runs in dual numbers,
+//! whose lane 0 belongs to the unknown of whatever equation is being differentiated and the lanes after it to the numbers
+//! asked for; for all of them at once on a tape, of which one run backwards gives the derivatives of the lap time.
 
 use unladen_vehicle::road::Road;
+use unladen_vehicle::tape::{Tape, Var};
 use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
 
 use crate::arc::{Arc, slope_per_a};
@@ -30,7 +32,7 @@ pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) 
                 place.d[lane + 1] = 1.0;
             }
         }
-        let t = Replay { mesh, model: &Model::new(&dual), solved }.run();
+        let t = Replay { mesh, model: &Model::new(&dual), solved, roots: &Lanes }.run(&mut |_| {});
         for lane in 1..=chunk.len() {
             out.push(t.iter().map(|t| t.d[lane]).collect());
         }
@@ -38,72 +40,148 @@ pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) 
     out
 }
 
-/// Solve f(z) = 0 for z's derivatives, z known.
-fn implicit<const N: usize>(z: f64, f: impl FnOnce(Dual<N>) -> Dual<N>) -> Dual<N> {
-    let r = f(Dual::variable(z, 0));
-    let d = std::array::from_fn(|i| if i == 0 || r.d[0] == 0.0 { 0.0 } else { -r.d[i] / r.d[0] });
-    Dual { v: z, d }
+/// ∂T/∂(number) for all of the car's numbers, in parts that add up to it: what each segment's own cells have to do with
+/// it; `None` for a circuit whose profile K pins nowhere, on which it settles only from lap to lap. `tape` is wiped first.
+pub fn gradient(tape: &mut Tape, mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) -> Option<Vec<Vec<f64>>> {
+    if mesh.closed && !solved.profile.states[solved.profile.first].on_k {
+        return None;
+    }
+    tape.clear();
+    let tape = &*tape;
+    let mut car: Car<Var> = car.map(Var::from);
+    for &number in numbers {
+        if let Some(place) = car.number_mut(number) {
+            *place = tape.variable(place.value());
+        }
+    }
+    let model = Model::new(&car);
+    let (mut begins, mut segments) = (vec![], vec![]);
+    let t = Replay { mesh, model: &model, solved, roots: &tape }.run(&mut |cell| {
+        let segment = mesh.cells[cell].segment;
+        if segments.last() != Some(&segment) {
+            begins.push(tape.len());
+            segments.push(segment);
+        }
+    });
+    let parts = tape.derivatives(*t.last()?, numbers.len(), &begins);
+    let count = segments.iter().max().map_or(0, |most| most + 1);
+    let mut by_segment = vec![vec![0.0; count]; numbers.len()];
+    for (part, segment) in parts.into_iter().zip(segments) {
+        for (number, d) in by_segment.iter_mut().zip(part) {
+            number[segment] += d;
+        }
+    }
+    Some(by_segment)
+}
+
+/// How roots are differentiated.
+trait Roots<S> {
+    /// z with f(z) = 0, known.
+    fn root(&self, z: f64, f: impl FnOnce(S) -> S) -> S;
+    /// The same where f has roots of its own.
+    fn outer(&self, z: f64, f: impl Fn(S) -> S) -> S;
+    /// Whether a lap's derivatives have come back to what they were a lap ago.
+    fn settled(&self, before: S, after: S) -> bool;
+}
+
+/// Roots of dual numbers.
+struct Lanes;
+
+impl<const N: usize> Roots<Dual<N>> for Lanes {
+    fn root(&self, z: f64, f: impl FnOnce(Dual<N>) -> Dual<N>) -> Dual<N> {
+        let r = f(Dual::variable(z, 0));
+        let d = std::array::from_fn(|i| if i == 0 || r.d[0] == 0.0 { 0.0 } else { -r.d[i] / r.d[0] });
+        Dual { v: z, d }
+    }
+
+    fn outer(&self, z: f64, f: impl Fn(Dual<N>) -> Dual<N>) -> Dual<N> {
+        // Lane 0 is the inner roots'. The slope over z: what a derivative of 1 given to it adds in one of the others.
+        let still = f(Dual::from(z));
+        let rate = f(Dual::variable(z, 1)).d[1] - still.d[1];
+        let d = std::array::from_fn(|i| if i == 0 { 0.0 } else { -still.d[i] / rate });
+        Dual { v: z, d }
+    }
+
+    fn settled(&self, before: Dual<N>, after: Dual<N>) -> bool {
+        let moved = (0..N).map(|i| (after.d[i] - before.d[i]).abs()).fold(0.0, f64::max);
+        moved <= 1e-12 * after.d.iter().fold(0.0, |most, d| f64::max(most, d.abs()))
+    }
+}
+
+impl<'t> Roots<Var<'t>> for &'t Tape {
+    fn root(&self, z: f64, f: impl FnOnce(Var<'t>) -> Var<'t>) -> Var<'t> {
+        Tape::root(self, z, f)
+    }
+
+    fn outer(&self, z: f64, f: impl Fn(Var<'t>) -> Var<'t>) -> Var<'t> {
+        self.outer_root(z, f)
+    }
+
+    fn settled(&self, _: Var<'t>, _: Var<'t>) -> bool {
+        true
+    }
 }
 
 /// What runs along with X while driving.
 #[derive(Clone, Copy)]
-struct State<const N: usize> {
-    x: Dual<N>,
-    share: Dual<N>,
-    elapsed: Dual<N>,
-    x_up: Dual<N>,
+struct State<S> {
+    x: S,
+    share: S,
+    elapsed: S,
+    x_up: S,
 }
 
-struct Curve<const N: usize> {
-    poly: Poly<Dual<N>>,
-    length: Dual<N>,
+struct Curve<S> {
+    poly: Poly<S>,
+    length: S,
     /// Shares of the cell between which it was set up.
-    share: [Dual<N>; 2],
+    share: [S; 2],
     /// a_x at its last stage.
-    a_end: Dual<N>,
+    a_end: S,
 }
 
-impl<const N: usize> Curve<N> {
-    fn place(&self, tau: Dual<N>) -> Dual<N> {
+impl<S: Scalar> Curve<S> {
+    fn place(&self, tau: S) -> S {
         self.share[0] + (self.share[1] - self.share[0]) * tau
     }
 
-    fn tau(&self, place: f64) -> Dual<N> {
+    fn tau(&self, place: f64) -> S {
         (-self.share[0] + place) / (self.share[1] - self.share[0])
     }
 }
 
-struct Replay<'a, const N: usize> {
+struct Replay<'a, S, R> {
     mesh: &'a Mesh,
-    model: &'a Model<Dual<N>>,
+    model: &'a Model<S>,
     solved: &'a Solved,
+    roots: &'a R,
 }
 
-impl<const N: usize> Replay<'_, N> {
-    fn run(&self) -> Vec<Dual<N>> {
+impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
+    /// Time at every station; `begins` is told which cell is about to be run through, braking and driving.
+    fn run(&self, begins: &mut impl FnMut(usize)) -> Vec<S> {
         let n = self.mesh.cells.len();
         let (braking, profile) = (&self.solved.braking, &self.solved.profile);
-        let (k, curves) = self.braking(braking);
+        let (k, curves) = self.braking(braking, begins);
         let first = profile.first;
-        let zero = Dual::from(0.0);
-        let x = if profile.states[first].on_k { k[first] } else { Dual::from(profile.states[first].x) };
+        let zero = S::from(0.0);
+        let x = if profile.states[first].on_k { k[first] } else { S::from(profile.states[first].x) };
         let mut state = State { x, share: zero, elapsed: zero, x_up: zero };
         let mut dt = vec![zero; n];
         // Without a point where the profile is pinned to K, the start's derivatives settle from lap to lap.
-        let laps = if self.mesh.closed { 60 } else { 1 };
+        let laps = if self.mesh.closed && !profile.states[first].on_k { 60 } else { 1 };
         for _ in 0..laps {
             let before = state.x;
             for count in 0..n {
                 let i = (first + count) % n;
+                begins(i);
                 if profile.states[i].on_k {
                     state.x = k[i];
                 }
                 state.share = zero;
                 dt[i] = self.cell(i, &mut state, &k, &curves);
             }
-            let moved = (0..N).map(|i| (state.x.d[i] - before.d[i]).abs()).fold(0.0, f64::max);
-            let size = (0..N).map(|i| state.x.d[i].abs()).fold(0.0, f64::max);
-            if !self.mesh.closed || moved <= 1e-12 * size {
+            if self.roots.settled(before, state.x) {
                 break;
             }
         }
@@ -115,11 +193,11 @@ impl<const N: usize> Replay<'_, N> {
     }
 
     /// K at the stations and along the cells, where the profile runs on it.
-    fn braking(&self, braking: &Braking) -> (Vec<Dual<N>>, Vec<Vec<Curve<N>>>) {
+    fn braking(&self, braking: &Braking, begins: &mut impl FnMut(usize)) -> (Vec<S>, Vec<Vec<Curve<S>>>) {
         let n = self.mesh.cells.len();
-        let zero = Dual::from(0.0);
-        let mut k: Vec<Dual<N>> = braking.k.iter().map(|&k| Dual::from(k)).collect();
-        let mut curves: Vec<Vec<Curve<N>>> = (0..n).map(|_| vec![]).collect();
+        let zero = S::from(0.0);
+        let mut k: Vec<S> = braking.k.iter().map(|&k| S::from(k)).collect();
+        let mut curves: Vec<Vec<Curve<S>>> = (0..n).map(|_| vec![]).collect();
         let on: Vec<bool> = (0..n)
             .map(|i| {
                 let profile = &self.solved.profile;
@@ -133,12 +211,13 @@ impl<const N: usize> Replay<'_, N> {
         let mut end = zero;
         for count in 0..n {
             let i = (start + n - count) % n;
+            begins(i);
             end = match braking.anchor[i + 1] {
                 Anchor::Brake if count > 0 => end,
-                Anchor::Brake => Dual::from(braking.k[i + 1]),
+                Anchor::Brake => S::from(braking.k[i + 1]),
                 Anchor::Limiter => self.limiter(),
                 Anchor::Ceiling(top, before) if on[i] || on[(i + 1) % n] => self.top(i + 1, &top, before),
-                Anchor::Ceiling(top, _) => Dual::from(top.x),
+                Anchor::Ceiling(top, _) => S::from(top.x),
             };
             k[i + 1] = end;
             if i + 1 == n && self.mesh.closed {
@@ -147,16 +226,16 @@ impl<const N: usize> Replay<'_, N> {
             let mut x = end;
             let arcs = braking.curve(i);
             if on[i] || arcs.is_empty() {
-                let mut from = Dual::from(1.0);
+                let mut from = S::from(1.0);
                 for arc in arcs {
                     let curve = self.arc(arc, from, x, |road, x, a| self.grip(arc, road, x, a));
-                    x = curve.poly.at(Dual::from(1.0));
+                    x = curve.poly.at(S::from(1.0));
                     from = curve.share[1];
                     curves[i].push(curve);
                 }
             } else {
                 let last = &arcs[arcs.len() - 1];
-                x = Dual::from(last.poly.at(1.0));
+                x = S::from(last.poly.at(1.0));
             }
             end = x;
         }
@@ -170,78 +249,49 @@ impl<const N: usize> Replay<'_, N> {
         (k, curves)
     }
 
-    fn limiter(&self) -> Dual<N> {
-        self.model.gearing.modes.iter().map(|m| m.x_end).fold(Dual::from(0.0), |a, b| a.max(b))
+    fn limiter(&self) -> S {
+        self.model.gearing.modes.iter().map(|m| m.x_end).fold(S::from(0.0), |a, b| a.max(b))
     }
 
     /// X_max at a station.
-    fn top(&self, station: usize, top: &Top, before: bool) -> Dual<N> {
+    fn top(&self, station: usize, top: &Top, before: bool) -> S {
         let n = self.mesh.cells.len();
         let road = if before || station == n && !self.mesh.closed {
             &self.mesh.cells[(station + n - 1) % n].forward[2]
         } else {
             &self.mesh.cells[station % n].backward[2]
         };
-        let road: Road<Dual<N>> = road.lift();
-        let by_x = |a: f64| slack(self.model, &road, Dual::variable(top.x, 0), Dual::from(a));
-        let by_a = |a: f64| slack(self.model, &road, Dual::from(top.x), Dual::variable(a, 0)).d[0];
-        let mut x = Dual::from(top.x);
+        let road: Road<S> = road.lift();
+        let off = |x: S, a: S| slack(self.model, &road, x, a);
         match top.corner {
-            None => {
-                let g = by_x(top.a_x);
-                for i in 1..N {
-                    x.d[i] = -g.d[i] / g.d[0];
-                }
-            }
-            Some([left, right]) => {
-                let (l, r, l_a, r_a) = (by_x(left), by_x(right), by_a(left), by_a(right));
-                let det = l.d[0] * r_a - r.d[0] * l_a;
-                for i in 1..N {
-                    x.d[i] = (-l.d[i] * r_a + r.d[i] * l_a) / det;
-                }
-            }
+            None => self.roots.root(top.x, |x| off(x, S::from(top.a_x))),
+            Some([left, right]) => self.roots.outer(top.x, |x| {
+                let a = self.roots.root(right, |a| off(x, a));
+                off(x, a - right + left)
+            }),
         }
-        x
     }
 
     /// A step's curve, its start place and X given with their derivatives. Where it ends at a kink that end moves too.
-    fn arc(
-        &self,
-        arc: &Arc,
-        from: Dual<N>,
-        x_0: Dual<N>,
-        residual: impl Fn(&Road<Dual<N>>, Dual<N>, Dual<N>) -> Dual<N>,
-    ) -> Curve<N> {
-        let mut to = Dual::from(arc.share[1]);
+    fn arc(&self, arc: &Arc, from: S, x_0: S, residual: impl Fn(&Road<S>, S, S) -> S) -> Curve<S> {
+        let to = S::from(arc.share[1]);
         let Some(next) = arc.meets else { return self.arc_to(arc, [from, to], x_0, &residual) };
-        let ahead = |to: Dual<N>| {
+        let to = self.roots.outer(arc.share[1], |to| {
             let curve = self.arc_to(arc, [from, to], x_0, &residual);
             let road = self.mesh.road_in(&self.mesh.cells[arc.cell], to);
-            self.model.grip_held(&road, curve.poly.at(Dual::from(1.0)), curve.a_end, next).value
-        };
-        // Its slope over the end's place: what a derivative of 1 given to that place adds in one lane.
-        let still = ahead(to);
-        to.d[1] = 1.0;
-        let rate = ahead(to).d[1] - still.d[1];
-        to.d = still.d.map(|d| -d / rate);
-        to.d[0] = 0.0;
+            self.model.grip_held(&road, curve.poly.at(S::from(1.0)), curve.a_end, next).value
+        });
         self.arc_to(arc, [from, to], x_0, &residual)
     }
 
-    fn arc_to(
-        &self,
-        arc: &Arc,
-        share: [Dual<N>; 2],
-        x_0: Dual<N>,
-        residual: &impl Fn(&Road<Dual<N>>, Dual<N>, Dual<N>) -> Dual<N>,
-    ) -> Curve<N> {
+    fn arc_to(&self, arc: &Arc, share: [S; 2], x_0: S, residual: &impl Fn(&Road<S>, S, S) -> S) -> Curve<S> {
         let cell = &self.mesh.cells[arc.cell];
         let width = share[1] - share[0];
         let length = width * cell.length;
-        let zero = Dual::from(0.0);
+        let zero = S::from(0.0);
         let (mut u, mut a_end) = ([zero; 3], zero);
         for j in 0..3 {
-            let road: Road<Dual<N>> = if arc.share == [0.0, 1.0] {
+            let road: Road<S> = if arc.share == [0.0, 1.0] {
                 cell.forward[j].lift()
             } else if arc.share == [1.0, 0.0] {
                 cell.backward[j].lift()
@@ -251,14 +301,14 @@ impl<const N: usize> Replay<'_, N> {
             let per_a = slope_per_a(&road);
             let base = x_0 + length * (0..j).fold(zero, |sum, l| sum + u[l] * A[j][l]);
             let k = length * per_a * A[j][j];
-            a_end = implicit(arc.a[j], |a| residual(&road, base + k * a, a));
+            a_end = self.roots.root(arc.a[j], |a| residual(&road, base + k * a, a));
             u[j] = a_end * per_a;
         }
         Curve { poly: Poly::new(x_0, length, u), length, share, a_end }
     }
 
     /// Slack of the piece of the grip envelope that a step followed.
-    fn grip(&self, arc: &Arc, road: &Road<Dual<N>>, x: Dual<N>, a_x: Dual<N>) -> Dual<N> {
+    fn grip(&self, arc: &Arc, road: &Road<S>, x: S, a_x: S) -> S {
         match arc.branches {
             Some(held) => self.model.grip_held(road, x, a_x, held).value,
             None => self.model.grip(road, x, a_x).value,
@@ -266,10 +316,10 @@ impl<const N: usize> Replay<'_, N> {
     }
 
     /// One cell; returns its time.
-    fn cell(&self, i: usize, state: &mut State<N>, k: &[Dual<N>], curves: &[Vec<Curve<N>>]) -> Dual<N> {
+    fn cell(&self, i: usize, state: &mut State<S>, k: &[S], curves: &[Vec<Curve<S>>]) -> S {
         let cell = &self.mesh.cells[i];
         let profile = &self.solved.profile;
-        let mut t = Dual::from(0.0);
+        let mut t = S::from(0.0);
         for piece in profile.pieces(i) {
             match *piece {
                 Piece::Step(j) => t = t + self.step(&profile.steps[j], state, k),
@@ -277,25 +327,25 @@ impl<const N: usize> Replay<'_, N> {
                     for (arc, curve) in self.solved.braking.curve(i).iter().zip(&curves[i]) {
                         if arc.share[0] > from {
                             // Where K was met may stand still: X is the same on both.
-                            let tau = if arc.tau(from) < 1.0 { curve.tau(from) } else { Dual::from(1.0) };
+                            let tau = if arc.tau(from) < 1.0 { curve.tau(from) } else { S::from(1.0) };
                             let sec = |tau| self.mesh.sec_in(cell, curve.place(tau));
-                            t = t + travel_time(&curve.poly, curve.length, tau, Dual::from(0.0), sec);
+                            t = t + travel_time(&curve.poly, curve.length, tau, S::from(0.0), sec);
                         }
                     }
                     state.x = k[i + 1];
                 }
                 Piece::Ceiling { from, x, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (1.0 + from));
-                    let end = if x[1] == k[i + 1].v { k[i + 1] } else { state.x + (x[1] - x[0]) };
+                    let end = if x[1] == k[i + 1].value() { k[i + 1] } else { state.x + (x[1] - x[0]) };
                     let v = state.x.sqrt() + end.sqrt();
-                    t = t + Dual::from(2.0 * cell.length * (1.0 - from) * sec) / v;
+                    t = t + S::from(2.0 * cell.length * (1.0 - from) * sec) / v;
                     state.x = end;
                 }
                 Piece::Limiter { share, mode, .. } => {
                     let sec = self.mesh.sec_in(cell, 0.5 * (share[0] + share[1]));
                     state.x = self.model.gearing.modes[mode].x_end;
-                    state.share = Dual::from(share[1]);
-                    t = t + Dual::from(cell.length * (share[1] - share[0]) * sec) / state.x.sqrt();
+                    state.share = S::from(share[1]);
+                    t = t + S::from(cell.length * (share[1] - share[0]) * sec) / state.x.sqrt();
                 }
             }
         }
@@ -303,31 +353,31 @@ impl<const N: usize> Replay<'_, N> {
     }
 
     /// One step of the forward pass to its event; returns its time.
-    fn step(&self, step: &Step, state: &mut State<N>, k: &[Dual<N>]) -> Dual<N> {
+    fn step(&self, step: &Step, state: &mut State<S>, k: &[S]) -> S {
         let (model, arc) = (self.model, &step.arc);
         let cell = &self.mesh.cells[arc.cell];
         let pull = Pull::new(model, step.engaged);
         if let Gears::Shifting { elapsed, .. } = step.gears
             && elapsed == 0.0
         {
-            state.elapsed = Dual::from(0.0);
+            state.elapsed = S::from(0.0);
             state.x_up = state.x;
         }
         // A start inside the cell moves with the event that made it; at the cell's ends it is fixed.
-        let from = if arc.share[0] == 0.0 { Dual::from(0.0) } else { state.share };
+        let from = if arc.share[0] == 0.0 { S::from(0.0) } else { state.share };
         let curve = self.arc(arc, from, state.x, |road, x, a| match step.regime {
             Regime::Grip => self.grip(arc, road, x, a),
             Regime::Power => pull.slack(model, road, x, a),
         });
-        let road_at = |tau: Dual<N>| self.mesh.road_in(cell, curve.place(tau));
-        let sec = |tau: Dual<N>| self.mesh.sec_in(cell, curve.place(tau));
-        let time = |tau: Dual<N>| travel_time(&curve.poly, curve.length, Dual::from(0.0), tau, sec);
-        let reach = |x: Dual<N>| implicit(step.tau, |tau| curve.poly.at(tau) - x);
+        let road_at = |tau: S| self.mesh.road_in(cell, curve.place(tau));
+        let sec = |tau: S| self.mesh.sec_in(cell, curve.place(tau));
+        let time = |tau: S| travel_time(&curve.poly, curve.length, S::from(0.0), tau, sec);
+        let reach = |x: S| self.roots.root(step.tau, |tau| curve.poly.at(tau) - x);
         let tau = match (step.event, step.gears) {
             // X is continuous there, so that place may stand still.
             (Event::Braking | Event::Limiter, _) => curve.tau(arc.place(step.tau)),
-            (Event::End | Event::Ceiling, _) => Dual::from(step.tau),
-            (Event::Turn, _) => implicit(step.tau, |tau| {
+            (Event::End | Event::Ceiling, _) => S::from(step.tau),
+            (Event::Turn, _) => self.roots.root(step.tau, |tau| {
                 let road = road_at(tau);
                 let a = curve.poly.slope(tau) / curve.length / slope_per_a(&road);
                 stage(model, &pull, step.regime.other(), &road, curve.poly.at(tau), a)
@@ -342,12 +392,14 @@ impl<const N: usize> Replay<'_, N> {
             }
             (Event::ModeEnd, Gears::In { mode, .. }) => reach(model.gearing.modes[mode].x_end),
             (Event::Better(to), Gears::In { mode, .. }) => {
-                implicit(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
+                self.roots.root(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
             }
             (Event::Under(to), _) => reach(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
-            (Event::ShiftEnd, _) => implicit(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time),
+            (Event::ShiftEnd, _) => {
+                self.roots.root(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time)
+            }
             (Event::TooSlow, _) => reach(state.x_up * KEPT),
-            _ => Dual::from(step.tau),
+            _ => S::from(step.tau),
         };
         let t = time(tau);
         state.elapsed = state.elapsed + t;

@@ -184,6 +184,27 @@ fn independent_differences_of_whole_laps() {
     assert!(kinks * 10 <= all.len(), "{kinks} of {} excluded", all.len());
 }
 
+/// All derivatives backwards on a tape are those forwards in dual numbers: two ways through the same lap, to rounding.
+#[test]
+fn independent_modes_of_differentiation() {
+    for car_name in CARS {
+        for track_name in TRACKS {
+            let course = Course::new(&demo_track(track_name));
+            let lap = course.lap(&demo_car(car_name)).unwrap();
+            let gradient = course.gradient(&lap);
+            let numbers: Vec<Number> = gradient.iter().map(|s| s.number).collect();
+            assert_eq!(numbers, Number::all(lap.car()));
+            for (back, forward) in gradient.iter().zip(course.derivatives(&lap, &numbers)) {
+                let what = format!("{car_name} on {track_name}, {}", back.number.key());
+                let size = lap.car().clone().number_mut(back.number).unwrap().abs().max(0.1);
+                let off = (back.value - forward.value).abs();
+                assert!(off <= 1e-10 * forward.value.abs() || off * size < 1e-10 * lap.time, "{what}: {off:e}");
+                assert!(back.error.is_finite() && back.error >= 0.0, "{what}");
+            }
+        }
+    }
+}
+
 /// Where along the lap a derivative comes from adds up to it, and starts at nothing.
 #[test]
 fn property_along_adds_up() {

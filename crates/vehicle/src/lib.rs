@@ -29,6 +29,7 @@ pub mod powertrain;
 pub mod road;
 pub mod scalar;
 pub mod share;
+pub mod tape;
 pub mod tyre;
 
 mod example;
