@@ -1,12 +1,12 @@
 //! The backward pass: K(s), the fastest the car may be at s and still hold all that follows (`model.md` §7).
 
-use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
 use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::ceiling::{Top, best_power, ceiling, follow_seam, holds_at, search};
+use crate::ceiling::{Top, best_power};
 use crate::mesh::Mesh;
 use crate::reach::reach;
+use crate::tops::Tops;
 
 /// How K runs through a cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,34 +73,15 @@ pub const STANDSTILL: f64 = 1e-6;
 /// Slacks below this are not rounding.
 const OFF: f64 = -1e-10;
 
-/// A ceiling's own slack is 0 but for this: at a cusp, rounding of its X shows.
-const AT_TOP: f64 = -1e-9;
-
 struct Pass<'a> {
     mesh: &'a Mesh,
     model: &'a Model,
-    model_2: &'a Model<Dual<2>>,
     x_limit: f64,
     /// At each station the X above which K is of no account.
     most: Vec<f64>,
     tracer: Tracer<'a>,
-    near: Top,
-    /// The road for which a ceiling was looked up last, and that ceiling: along an arc of constant grade it stays.
-    last: Option<(Road, Top)>,
-    /// Ceilings found, at the cells' starts and ends.
-    tops: [Vec<Option<Top>>; 2],
-    /// Corners of the envelope met so far: one of them is often the next ceiling's.
-    seams: Vec<Seen>,
+    tops: Tops<'a>,
 }
-
-/// A ceiling at a corner of the envelope, and the lateral acceleration per X where it was.
-struct Seen {
-    top: Top,
-    y_x: f64,
-}
-
-/// Corners remembered.
-const SEAMS: usize = 8;
 
 /// X at which the top gear's limiter stands.
 pub fn limiter(model: &Model) -> f64 {
@@ -109,10 +90,15 @@ pub fn limiter(model: &Model) -> f64 {
 
 impl Pass<'_> {
     /// Hardest braking over a cell, from `x_end` at its end to its start; `None` where no braking curve leads there.
-    fn brake(&mut self, i: usize, x_end: f64, from_top: bool, arcs: &mut Vec<Arc>) -> Option<f64> {
-        let (mut share, mut x) = (1.0, x_end);
+    fn brake(&mut self, i: usize, x_end: f64, end: Anchor, arcs: &mut Vec<Arc>) -> Option<f64> {
+        let (mut share, mut x, mut wide) = (1.0, x_end, true);
+        if let Anchor::Ceiling(top, _) = end {
+            self.tracer.look_near(top.a_x);
+            wide = false;
+        }
         while share > 0.0 {
-            let arc = self.tracer.grip_arc(i, [share, 0.0], x, !(from_top && share == 1.0))?;
+            let arc = self.tracer.grip_arc(i, [share, 0.0], x, wide)?;
+            wide = true;
             x = arc.poly.at(1.0);
             share = arc.share[1];
             if x.is_nan() || x < STANDSTILL {
@@ -127,76 +113,6 @@ impl Pass<'_> {
             arcs.push(arc);
         }
         Some(x)
-    }
-
-    /// The ceiling at a cell's start, or at its end.
-    fn top(&mut self, cell: usize, end: bool) -> Result<Top, NoSpeed> {
-        if let Some(top) = self.tops[usize::from(end)][cell] {
-            if top.x.is_finite() {
-                self.near = top;
-            }
-            return Ok(top);
-        }
-        let c = &self.mesh.cells[cell];
-        let road = if end { &c.forward[2] } else { &c.backward[2] };
-        let top = match self.last {
-            Some((of, top)) if of == *road => top,
-            _ => self.find_top(road, cell)?,
-        };
-        self.last = Some((*road, top));
-        self.tops[usize::from(end)][cell] = Some(top);
-        Ok(top)
-    }
-
-    fn find_top(&mut self, road: &Road, cell: usize) -> Result<Top, NoSpeed> {
-        let coast = -(road.x_0 + 0.5);
-        let free = |x: f64, a: f64| self.model.grip(road, x, a).value >= 0.0;
-        if free(self.x_limit, coast) {
-            return Ok(Top { x: f64::INFINITY, a_x: coast, corner: None, seam: None });
-        }
-        let here = follow_seam(self.model, road, &self.near);
-        let scaled = |seen: &Seen| Top { x: seen.top.x * (seen.y_x / road.y_x).abs(), ..seen.top };
-        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, road, &scaled(s)));
-        // A corner below which the set closes is a ceiling only if the set stays closed above.
-        let closed = |top: &Top| !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast);
-        // One found anew, or known from elsewhere, may be the lower one of two.
-        let alone = |top: &Top| (-24..=24).all(|i| !free(1.01 * top.x, top.a_x + 0.25 * f64::from(i)));
-        if let Some(top) = here.filter(closed).or_else(|| elsewhere().filter(|top| closed(top) && alone(top))) {
-            self.near = top;
-            return Ok(top);
-        }
-        let near = (self.near.x.min(self.x_limit), self.near.a_x);
-        let sound = |top: &Top| match top.x {
-            x if x.is_infinite() => holds_at(self.model, road, self.x_limit),
-            x => x >= STANDSTILL && self.model.grip(road, x, top.a_x).value > AT_TOP && closed(top) && alone(top),
-        };
-        let top = match ceiling(self.model, self.model_2, road, near, self.x_limit).filter(sound) {
-            Some(top) => top,
-            None => self.searched(road).ok_or(NoSpeed { cell })?,
-        };
-        if top.x < STANDSTILL {
-            return Err(NoSpeed { cell });
-        }
-        if top.x.is_finite() {
-            self.near = top;
-            if top.seam.is_some() && self.seams.len() < SEAMS {
-                self.seams.push(Seen { top, y_x: road.y_x });
-            }
-        }
-        Ok(top)
-    }
-
-    /// The ceiling from a search on a net, polished where that leads to the same place.
-    fn searched(&self, road: &Road) -> Option<Top> {
-        let near = |close: f64| search(self.model, road, self.x_limit, self.near.x, close);
-        let Some((x, a_x)) = near(1e-5)? else {
-            return Some(Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None });
-        };
-        let polished = ceiling(self.model, self.model_2, road, (x, a_x), self.x_limit);
-        polished.filter(|top| (top.x - x).abs() < 1e-3 * x).or_else(|| {
-            let (x, a_x) = near(1e-12)??;
-            Some(Top { x, a_x, corner: None, seam: None })
-        })
     }
 
     /// A feasible a_x at a cell's start that does not ask for more speed, as fast as a car gets there.
@@ -221,24 +137,20 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
     let mut pass = Pass {
         mesh,
         model,
-        model_2,
         x_limit,
         most: reach(mesh, model, x_limit),
         tracer: Tracer::new(mesh, model, -1.0),
-        last: None,
-        near: Top { x: 400.0, a_x: 0.0, corner: None, seam: None },
-        tops: [vec![None; n], vec![None; n]],
-        seams: vec![],
+        tops: Tops::new(mesh, model, model_2, x_limit),
     };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
         anchor: vec![Anchor::Limiter; n + 1],
         course: vec![Course::Limiter; n],
         curve: vec![0..0; n],
-        arcs: Vec::with_capacity(n),
+        arcs: Vec::with_capacity(n / 2),
         x_limit,
     };
-    let top = pass.top((start + n - 1) % n, true)?;
+    let top = pass.tops.at((start + n - 1) % n, true)?;
     let mut x = top.x.min(x_limit);
     let mut anchor = if top.x < x_limit { Anchor::Ceiling(top, true) } else { Anchor::Limiter };
     out.k[start % (n + 1)] = x;
@@ -276,7 +188,7 @@ impl Pass<'_> {
             // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
             let ahead = match end {
                 Anchor::Ceiling(top, false) => {
-                    let here = self.top(i, false)?;
+                    let here = self.tops.at(i, false)?;
                     let drop = 0.5
                         * cell.length
                         * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
@@ -285,17 +197,11 @@ impl Pass<'_> {
                 _ => None,
             };
             let first = out.arcs.len();
-            let from_top = if let Anchor::Ceiling(top, _) = end {
-                self.tracer.look_near(top.a_x);
-                true
-            } else {
-                false
-            };
-            let curve = if ahead.is_some() { None } else { self.brake(i, x_end, from_top, &mut out.arcs) };
+            let curve = if ahead.is_some() { None } else { self.brake(i, x_end, end, &mut out.arcs) };
             // A curve that slides along the ceiling may leave it by a little.
             let above = match (curve, out.arcs.last()) {
                 (Some(x), Some(arc)) if self.model.grip(&cell.backward[2], x, arc.a[2]).value < OFF => {
-                    Some(self.top(i, false)?).filter(|top| top.x < x)
+                    Some(self.tops.at(i, false)?).filter(|top| top.x < x)
                 }
                 _ => None,
             };
@@ -310,7 +216,7 @@ impl Pass<'_> {
                     self.tracer.lift();
                     let top = match ahead.or(above) {
                         Some(top) => top,
-                        None => self.top(i, false)?,
+                        None => self.tops.at(i, false)?,
                     };
                     out.course[i] = Course::Ceiling;
                     (x, anchor) = (top.x, Anchor::Ceiling(top, false));
@@ -328,11 +234,11 @@ impl Pass<'_> {
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
             let reach = x.min(self.most[i]);
-            let holds = [coast, self.tracer.last_a(), self.near.a_x]
+            let holds = [coast, self.tracer.last_a(), self.tops.near_a()]
                 .iter()
                 .any(|&a| self.model.grip(road, reach, a).value >= 0.0);
             if !holds {
-                let top = self.top(before, true)?;
+                let top = self.tops.at(before, true)?;
                 if top.x < reach {
                     (x, anchor) = (top.x, Anchor::Ceiling(top, true));
                 }

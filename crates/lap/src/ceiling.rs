@@ -17,8 +17,22 @@ pub struct Top {
     pub a_x: f64,
     /// Where two conditions meet at the top, a_x a little to its left and right, each ruled by one of them.
     pub corner: Option<[f64; 2]>,
-    /// The two pieces of the envelope that meet at such a corner.
+}
+
+/// A top, and what makes the next one cheap to find.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    /// It.
+    pub top: Top,
+    /// The two pieces of the envelope that meet at it, if two do.
     pub seam: Option<Seam>,
+}
+
+impl Found {
+    /// A top where no two pieces meet.
+    pub fn plain(x: f64, a_x: f64) -> Self {
+        Self { top: Top { x, a_x, corner: None }, seam: None }
+    }
 }
 
 /// Two pieces of the envelope that meet at a top, on its left and on its right.
@@ -104,14 +118,14 @@ fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit:
 }
 
 /// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
-pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f64), x_limit: f64) -> Option<Top> {
+pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f64), x_limit: f64) -> Option<Found> {
     let road = flat.lift::<Dual<2>>();
     let seam = |pieces: [Branches; 2], x: f64, a: f64| {
         let at = |p| model.grip_held(&road, Dual::variable(x, 0), Dual::variable(a, 1), p).value.d;
         Seam { pieces, slopes: pieces.map(at) }
     };
     let piece = |x: f64, a: f64| plain.grip_branches(flat, x, a).1;
-    let cap = Top { x: f64::INFINITY, a_x: 0.0, corner: None, seam: None };
+    let cap = Found::plain(f64::INFINITY, 0.0);
     let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
     let first = find(near.1, near.0)?;
     let mut step = 0.05;
@@ -144,10 +158,12 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
         if i % 4 == 1 {
             let pieces = [piece(left.x, left.a - BESIDE), piece(right.x, right.a + BESIDE)];
             let (x, a) = if left.x >= right.x { (left.x, left.a) } else { (right.x, right.a) };
-            let start = Top { x, a_x: a, corner: None, seam: Some(seam(pieces, x, a)) };
+            let start = Found { seam: Some(seam(pieces, x, a)), ..Found::plain(x, a) };
             let met = if pieces[0] == pieces[1] { None } else { follow_seam(plain, flat, &start) };
-            if let Some(top) = met.filter(|top| top.a_x >= left.a && top.a_x <= right.a && top.x >= x * (1.0 - 1e-12)) {
-                return Some(top);
+            let between =
+                |Found { top, .. }: &Found| top.a_x >= left.a && top.a_x <= right.a && top.x >= x * (1.0 - 1e-12);
+            if let Some(found) = met.filter(between) {
+                return Some(found);
             }
         }
         // At the tangents' meeting for a corner of the set; where the rate vanishes for a smooth top.
@@ -182,21 +198,21 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f
         && right.rate < -1e-5
         && right.a - left.a < 1e-5;
     let best = if left.x >= right.x { &left } else { &right };
-    let mut top = Top { x: best.x, a_x: best.a, corner: None, seam: None };
+    let mut found = Found::plain(best.x, best.a);
     if corner {
         let beside = [best.a - BESIDE, best.a + BESIDE];
-        top.corner = Some(beside);
-        top.seam = Some(seam(beside.map(|a| piece(best.x, a)), best.x, best.a));
+        found.top.corner = Some(beside);
+        found.seam = Some(seam(beside.map(|a| piece(best.x, a)), best.x, best.a));
     }
-    Some(top)
+    Some(found)
 }
 
 /// The ceiling where two pieces of the envelope meet, known from the station before; `None` where they no longer do.
 /// Found by Broyden's method from the slopes that held there (C. G. Broyden, Math. Comp. 19, 1965, from memory).
-pub fn follow_seam(model: &Model, road: &Road, near: &Top) -> Option<Top> {
+pub fn follow_seam(model: &Model, road: &Road, near: &Found) -> Option<Found> {
     let Seam { pieces: [left, right], mut slopes } = near.seam?;
     let at = |x: f64, a: f64| [model.grip_held(road, x, a, left).value, model.grip_held(road, x, a, right).value];
-    let (mut x, mut a) = (near.x, near.a_x);
+    let (mut x, mut a) = (near.top.x, near.top.a_x);
     let mut f = at(x, a);
     for _ in 0..12 {
         let [[l_x, l_a], [r_x, r_a]] = slopes;
@@ -217,7 +233,7 @@ pub fn follow_seam(model: &Model, road: &Road, near: &Top) -> Option<Top> {
             let holds = || slack(model, road, x, a) > -1e-11;
             let sound = falls_both_ways && binds(beside[0], left) && binds(beside[1], right) && holds();
             let seam = Some(Seam { pieces: [left, right], slopes });
-            return sound.then_some(Top { x, a_x: a, corner: Some(beside), seam });
+            return sound.then_some(Found { top: Top { x, a_x: a, corner: Some(beside) }, seam });
         }
         f = at(x, a);
         let (u, v) = (d_x / x, d_a / A_SCALE);

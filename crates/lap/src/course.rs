@@ -7,11 +7,12 @@ use unladen_vehicle::tape::Tape;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
 use crate::brake::NoSpeed;
+use crate::derivatives::{derivatives, gradient};
 use crate::error::LapError;
 use crate::lap::{Failure, Solved, solve};
 use crate::mesh::{Halving, Mesh};
 use crate::profile::Stop;
-use crate::replay::{derivatives, gradient};
+
 use crate::trace::{Limit, Row};
 
 /// The default length of a cell, m; chosen by the measured convergence (`tests/convergence`).

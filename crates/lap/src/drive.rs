@@ -24,6 +24,10 @@ struct Pass<'a> {
     pieces: Vec<Piece>,
 }
 
+/// Room for steps, more than most laps need: an allocator that has seen one large block freed keeps what the next lap
+/// needs instead of handing it back to the system and fetching it again, which took a tenth of a lap.
+const ROOM: usize = 4096;
+
 /// Run the pass under K.
 pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
     let n = mesh.cells.len();
@@ -35,7 +39,7 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Profile, Stop> {
         tracer: Tracer::new(mesh, model, 1.0),
         regime: Regime::Grip,
         goes_on: false,
-        steps: Vec::with_capacity(n + n / 4),
+        steps: Vec::with_capacity((n + n / 4).max(ROOM)),
         pieces: Vec::with_capacity(n + n / 2),
     };
     let first = if mesh.closed { (0..n).min_by(|&i, &j| k.k[i].total_cmp(&k.k[j])).unwrap_or(0) } else { 0 };

@@ -27,6 +27,7 @@ mod brake;
 mod ceiling;
 mod connected;
 mod course;
+mod derivatives;
 mod drive;
 mod edge;
 mod error;
@@ -38,7 +39,9 @@ mod pull;
 mod reach;
 mod replay;
 mod tableau;
+mod tops;
 mod trace;
+mod verify;
 
 pub use course::{Course, Derivative, Lap, STEP_M, Slope, Status};
 pub use error::LapError;

@@ -1,13 +1,10 @@
 //! Derivatives of the discrete lap, exact: the solved lap is run through once more in numbers that carry derivatives, each
 //! root's derivative from the implicit function theorem (`model.md` §8).
 //!
-//! The sequence of gears, events and stations is held as solved. For few of the car's numbers it runs in dual numbers,
-//! whose lane 0 belongs to the unknown of whatever equation is being differentiated and the lanes after it to the numbers
-//! asked for; for all of them at once on a tape, of which one run backwards gives the derivatives of the lap time.
+//! The sequence of gears, events and stations is held as solved.
 
 use unladen_vehicle::road::Road;
-use unladen_vehicle::tape::{Tape, Var};
-use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
+use unladen_vehicle::{Model, Scalar};
 
 use crate::arc::{Arc, slope_per_a};
 use crate::brake::{Anchor, Braking};
@@ -19,107 +16,14 @@ use crate::profile::{Event, Gears, Piece, Regime, Step, stage};
 use crate::pull::{Pull, advantage};
 use crate::tableau::{A, C, Poly, travel_time};
 
-/// Numbers differentiated in one replay.
-const LANES: usize = 8;
-
-/// ∂t/∂(number) at every station, for each number asked for: SI of the number, s. The last entry is ∂T.
-pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
-    let mut out = vec![];
-    for chunk in numbers.chunks(LANES - 1) {
-        let mut dual: Car<Dual<LANES>> = car.map(Dual::from);
-        for (lane, &number) in chunk.iter().enumerate() {
-            if let Some(place) = dual.number_mut(number) {
-                place.d[lane + 1] = 1.0;
-            }
-        }
-        let t = Replay { mesh, model: &Model::new(&dual), solved, roots: &Lanes }.run(&mut |_| {});
-        for lane in 1..=chunk.len() {
-            out.push(t.iter().map(|t| t.d[lane]).collect());
-        }
-    }
-    out
-}
-
-/// ∂T/∂(number) for all of the car's numbers, in parts that add up to it: what each segment's own cells have to do with
-/// it; `None` for a circuit whose profile K pins nowhere, on which it settles only from lap to lap. `tape` is wiped first.
-pub fn gradient(tape: &mut Tape, mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) -> Option<Vec<Vec<f64>>> {
-    if mesh.closed && !solved.profile.states[solved.profile.first].on_k {
-        return None;
-    }
-    tape.clear();
-    let tape = &*tape;
-    let mut car: Car<Var> = car.map(Var::from);
-    for &number in numbers {
-        if let Some(place) = car.number_mut(number) {
-            *place = tape.variable(place.value());
-        }
-    }
-    let model = Model::new(&car);
-    let (mut begins, mut segments) = (vec![], vec![]);
-    let t = Replay { mesh, model: &model, solved, roots: &tape }.run(&mut |cell| {
-        let segment = mesh.cells[cell].segment;
-        if segments.last() != Some(&segment) {
-            begins.push(tape.len());
-            segments.push(segment);
-        }
-    });
-    let parts = tape.derivatives(*t.last()?, numbers.len(), &begins);
-    let count = segments.iter().max().map_or(0, |most| most + 1);
-    let mut by_segment = vec![vec![0.0; count]; numbers.len()];
-    for (part, segment) in parts.into_iter().zip(segments) {
-        for (number, d) in by_segment.iter_mut().zip(part) {
-            number[segment] += d;
-        }
-    }
-    Some(by_segment)
-}
-
 /// How roots are differentiated.
-trait Roots<S> {
+pub trait Roots<S> {
     /// z with f(z) = 0, known.
     fn root(&self, z: f64, f: impl FnOnce(S) -> S) -> S;
     /// The same where f has roots of its own.
     fn outer(&self, z: f64, f: impl Fn(S) -> S) -> S;
     /// Whether a lap's derivatives have come back to what they were a lap ago.
     fn settled(&self, before: S, after: S) -> bool;
-}
-
-/// Roots of dual numbers.
-struct Lanes;
-
-impl<const N: usize> Roots<Dual<N>> for Lanes {
-    fn root(&self, z: f64, f: impl FnOnce(Dual<N>) -> Dual<N>) -> Dual<N> {
-        let r = f(Dual::variable(z, 0));
-        let d = std::array::from_fn(|i| if i == 0 || r.d[0] == 0.0 { 0.0 } else { -r.d[i] / r.d[0] });
-        Dual { v: z, d }
-    }
-
-    fn outer(&self, z: f64, f: impl Fn(Dual<N>) -> Dual<N>) -> Dual<N> {
-        // Lane 0 is the inner roots'. The slope over z: what a derivative of 1 given to it adds in one of the others.
-        let still = f(Dual::from(z));
-        let rate = f(Dual::variable(z, 1)).d[1] - still.d[1];
-        let d = std::array::from_fn(|i| if i == 0 { 0.0 } else { -still.d[i] / rate });
-        Dual { v: z, d }
-    }
-
-    fn settled(&self, before: Dual<N>, after: Dual<N>) -> bool {
-        let moved = (0..N).map(|i| (after.d[i] - before.d[i]).abs()).fold(0.0, f64::max);
-        moved <= 1e-12 * after.d.iter().fold(0.0, |most, d| f64::max(most, d.abs()))
-    }
-}
-
-impl<'t> Roots<Var<'t>> for &'t Tape {
-    fn root(&self, z: f64, f: impl FnOnce(Var<'t>) -> Var<'t>) -> Var<'t> {
-        Tape::root(self, z, f)
-    }
-
-    fn outer(&self, z: f64, f: impl Fn(Var<'t>) -> Var<'t>) -> Var<'t> {
-        self.outer_root(z, f)
-    }
-
-    fn settled(&self, _: Var<'t>, _: Var<'t>) -> bool {
-        true
-    }
 }
 
 /// What runs along with X while driving.
@@ -150,16 +54,21 @@ impl<S: Scalar> Curve<S> {
     }
 }
 
-struct Replay<'a, S, R> {
-    mesh: &'a Mesh,
-    model: &'a Model<S>,
-    solved: &'a Solved,
-    roots: &'a R,
+/// A solved lap, ready to be run through again.
+pub struct Replay<'a, S, R> {
+    /// Stations.
+    pub mesh: &'a Mesh,
+    /// The car, in numbers that carry derivatives.
+    pub model: &'a Model<S>,
+    /// The lap.
+    pub solved: &'a Solved,
+    /// How its roots are differentiated.
+    pub roots: &'a R,
 }
 
 impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
     /// Time at every station; `begins` is told which cell is about to be run through, braking and driving.
-    fn run(&self, begins: &mut impl FnMut(usize)) -> Vec<S> {
+    pub fn run(&self, begins: &mut impl FnMut(usize)) -> Vec<S> {
         let n = self.mesh.cells.len();
         let (braking, profile) = (&self.solved.braking, &self.solved.profile);
         let (k, curves) = self.braking(braking, begins);

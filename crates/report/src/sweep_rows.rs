@@ -49,7 +49,7 @@ pub struct SweepLap {
     pub slopes: [f64; 3],
     /// Bound on its numerical error, s.
     pub error_s: f64,
-    /// Its gears repeat from lap to lap.
+    /// Its gears repeat from lap to lap, and it asks for no more than the car can do.
     pub settled: bool,
 }
 

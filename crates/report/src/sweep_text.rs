@@ -143,8 +143,8 @@ pub fn sweep_text(v: &SweepView) -> String {
     }
     if seen.unsettled > 0 {
         out += &paragraph(&format!(
-            "In {} cells the gears don't repeat from lap to lap: the time is that of one lap, and the next one differs by a \
-             little.",
+            "In {} cells the gears don't repeat from lap to lap, or the lap asks somewhere for more than the car can do: the \
+             time is about right at best (`unladen lap` tells which).",
             seen.unsettled
         ));
     }

@@ -116,7 +116,7 @@ pub struct Found {
     pub error: f64,
     /// ∂T/∂m, s/kg; ∂T/∂h and ∂T/∂a, s/mm: here, the gears held.
     pub slopes: [f64; 3],
-    /// The gears of a circuit repeat from lap to lap.
+    /// The gears of a circuit repeat from lap to lap, and the lap asks for no more than the car can do.
     pub settled: bool,
 }
 
