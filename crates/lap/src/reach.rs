@@ -7,7 +7,7 @@ use crate::arc::slope_per_a;
 use crate::mesh::Mesh;
 
 /// Room for the bounds' own steps and for rounding, relative.
-const ROOM: f64 = 1e-6;
+const ROOM: f64 = 0.01;
 
 /// An X at each station that no profile exceeds.
 pub fn reach(mesh: &Mesh, model: &Model, x_limit: f64) -> Vec<f64> {
@@ -28,8 +28,13 @@ pub fn reach(mesh: &Mesh, model: &Model, x_limit: f64) -> Vec<f64> {
     for count in 0..n {
         let i = (first + count) % n;
         let cell = &mesh.cells[i];
-        let gain = |road| cell.length * slope_per_a(road) * model.most_a(&bounds, road, most[i]);
-        let x = most[i] + gain(&cell.backward[2]).max(gain(&cell.forward[2]));
+        let gain = |x: f64| {
+            let at = |road| cell.length * slope_per_a(road) * model.most_a(&bounds, road, x);
+            at(&cell.backward[2]).max(at(&cell.forward[2]))
+        };
+        // Power falls with speed; what load allows may rise with it.
+        let first = gain(most[i]);
+        let x = most[i] + first.max(gain(most[i] + first));
         most[i + 1] = most[i + 1].min(x);
         if mesh.closed && i + 1 == n {
             most[0] = most[0].min(most[n]);
