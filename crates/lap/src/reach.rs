@@ -41,7 +41,7 @@ pub fn reach(mesh: &Mesh, model: &Model, x_limit: f64) -> Vec<f64> {
         }
     }
     for x in &mut most {
-        *x += ROOM * (1.0 + *x);
+        *x = (*x + ROOM * (1.0 + *x)).min(x_limit);
     }
     most
 }
