@@ -15,7 +15,7 @@ pub enum LapError {
     },
     /// The speeds that hold here are not connected, and what was found jumps from one part to another.
     #[error(
-        "no lap was found: {} the speeds that this car can hold fall into parts that it cannot drive between (a wheel that \
+        "no lap was found: {} the speeds that this car can hold seem to fall into parts that it cannot drive between (a wheel that \
          lifts, a bank that holds only at speed); look at CG height, track widths and differentials, or at the road there",
         at(*s_m, place)
     )]

@@ -10,7 +10,8 @@ use crate::mesh::Mesh;
 use crate::profile::{Gears, Piece, Profile};
 use crate::pull::{Engaged, Pull, best_mode};
 
-/// A profile is cut off at the ceiling of a cell's end: that may ask for as much as this over the cell, m/s², …
+/// A profile is cut off at the ceiling of a cell's end: that may ask for as much as this over the cell, m/s² (random
+/// usual cars: 6 at most, but for a few), …
 const CUT: f64 = 8.0;
 
 /// … and where it asks for more than this, speed jumps.

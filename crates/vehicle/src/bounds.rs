@@ -47,3 +47,32 @@ impl Model {
         ((push - against) / self.m).max(0.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::example_car;
+    use crate::road::Shape;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Whatever grip and some gear allow lies within both bounds.
+        #[test]
+        fn property_nothing_feasible_lies_beyond(
+            kappa in -0.08..0.08f64, q in -0.2..0.2f64, dq in -4e-3..4e-3f64, phi in -0.3..0.3f64,
+            v in 0.5..60.0f64, a_x in -12.0..12.0f64,
+        ) {
+            let model = Model::new(&example_car());
+            let bounds = model.bounds();
+            let (road, x) = (Shape { kappa, q, dq, phi, gamma: 1.0 }.road(), v * v);
+            if model.grip(&road, x, a_x).value >= 0.0 {
+                prop_assert!(x <= model.most_x(&bounds, &road));
+                let pulls = model.gearing.modes.iter().enumerate().any(|(i, mode)| {
+                    let force = model.gearing.force(mode, &model.gearing.piece_at(i, x).0, x);
+                    x <= mode.x_end && model.power(&road, x, a_x, force, mode.m_rot) >= 0.0
+                });
+                prop_assert!(!pulls || a_x <= model.most_a(&bounds, &road, x));
+            }
+        }
+    }
+}
