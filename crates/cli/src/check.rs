@@ -3,8 +3,8 @@
 use std::process::ExitCode;
 
 use unladen_garage::{CarFile, Checked, Ledger, TrackFile, check};
-use unladen_report::number::{distance, fixed};
-use unladen_report::table::{paragraph, printable};
+use unladen_report::words::number::{distance, fixed};
+use unladen_report::words::table::{paragraph, printable};
 use unladen_track::Track;
 
 use crate::args::CheckArgs;

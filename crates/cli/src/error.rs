@@ -6,10 +6,10 @@ use std::process::ExitCode;
 use thiserror::Error;
 use unladen_garage::FileErrors;
 use unladen_lap::LapError;
-use unladen_report::lap_out::OutError;
-use unladen_report::partial::PartialError;
-use unladen_report::picture::PlotError;
-use unladen_report::write::WriteError;
+use unladen_report::draw::picture::PlotError;
+use unladen_report::files::partial::PartialError;
+use unladen_report::files::write::WriteError;
+use unladen_report::lap::json::OutError;
 use unladen_study::WorthError;
 use unladen_study::relocate::RelocateError;
 
@@ -79,10 +79,10 @@ pub enum CliError {
     #[error("{}: this build writes no Parquet; build it with the feature `parquet`, or write CSV", path.display())]
     NoParquet { path: PathBuf },
     #[error(transparent)]
-    Partial(#[from] unladen_report::partial::PartialError),
+    Partial(#[from] unladen_report::files::partial::PartialError),
     #[cfg(feature = "parquet")]
     #[error(transparent)]
-    Parquet(#[from] unladen_report::sweep_parquet::ParquetError),
+    Parquet(#[from] unladen_report::sweep::parquet::ParquetError),
     #[error("{given}: no item or group of the ledger has this name{hint}")]
     NoSuchItem { given: String, hint: String },
     #[error("{given}: can't be chosen: {why}")]
@@ -140,11 +140,11 @@ pub enum CliError {
     )]
     BankOff { from: f64, to: f64, length_m: f64 },
     #[error("{0}")]
-    Centre(#[from] unladen_track::CentreError),
+    Centre(#[from] unladen_positions::CentreError),
     #[error("the positions make no track that holds: {fault}")]
     Course { fault: unladen_track::TrackError },
     #[error("{0}")]
-    Align(#[from] unladen_track::AlignError),
+    Align(#[from] unladen_positions::AlignError),
     #[error(
         "lap {given} of the log is asked for, and {laps} can be used; at least two are needed, one of them held out"
     )]

@@ -5,12 +5,12 @@ use std::process::ExitCode;
 
 use unladen_garage::log::{Note, point_at, read_log};
 use unladen_garage::{Ask, Overrides, read_car, read_track, survey};
-use unladen_report::fit::{FitPlot, fit_picture};
-use unladen_report::fit_text::FitReport;
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::place::places;
+use unladen_positions::{Line, Wish};
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::fit::picture::{FitPlot, fit_picture};
+use unladen_report::fit::text::FitReport;
+use unladen_report::lap::place::places;
 use unladen_study::fit::{Fit, LoggedLap, fit_told_apart, gearing, predict};
-use unladen_track::{Line, Wish};
 
 use crate::course::{beside, read, told};
 use crate::error::CliError;
@@ -77,7 +77,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     let ask = Ask { closed: Some(track.track.closed), start: None, mappings: vec![mapping] };
     let found = survey(&[(name, bytes)], &ask)?;
     let line = Line::through(&found.runs, Wish { closed: found.closed, noise_m: None, height_noise_m: None })?;
-    let lies = track.track.align(&line)?;
+    let lies = line.align(&track.track)?;
     let all = laps(&found, &line, &lies, &log, &car.car);
     let held = args.hold_out.unwrap_or(all.len());
     if !(1..=all.len()).contains(&held) || all.len() < 2 {
@@ -128,7 +128,10 @@ fn scatter(laps: &[LoggedLap]) -> f64 {
     (times.iter().map(|t| (t - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
 }
 
-fn draw(report: &FitReport, fit: &Fit) -> Result<unladen_report::picture::Picture, unladen_report::picture::PlotError> {
+fn draw(
+    report: &FitReport,
+    fit: &Fit,
+) -> Result<unladen_report::draw::picture::Picture, unladen_report::draw::picture::PlotError> {
     fit_picture(&FitPlot {
         car: report.car,
         track: report.track,

@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use unladen_garage::{fitted_copy, read_text};
-use unladen_report::fit_text::{FitReport, words};
-use unladen_report::number::with_sd;
-use unladen_report::write::{check_destination, write_whole};
+use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::fit::text::{FitReport, words};
+use unladen_report::words::number::with_sd;
 use unladen_study::fit::Knob;
 use unladen_vehicle::Car;
 

@@ -2,8 +2,8 @@
 
 use unladen_garage::Survey;
 use unladen_garage::log::{Log, Quantity};
+use unladen_positions::{Alignment, Line, Run};
 use unladen_study::fit::{LoggedLap, gear_of};
-use unladen_track::{Alignment, Line, Run};
 use unladen_vehicle::Car;
 
 /// Every lap: the speed channel where there is one, the positions' own otherwise; gears as logged, or by engine and road speed.

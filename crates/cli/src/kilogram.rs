@@ -3,14 +3,14 @@
 use std::path::Path;
 
 use unladen_garage::{CarFile, Ledger, read_ledger, slips};
-use unladen_report::body::Size;
-use unladen_report::items::Item;
-use unladen_report::kilogram::{KilogramMap, kilogram_picture};
-use unladen_report::lens::Centre;
-use unladen_report::picture::{Picture, PlotError};
+use unladen_report::draw::picture::{Picture, PlotError};
 use unladen_report::worth::Worth;
-use unladen_study::budget::{Base, Standing};
-use unladen_study::stand::{Budget, stand};
+use unladen_report::worth::body::Size;
+use unladen_report::worth::items::Item;
+use unladen_report::worth::kilogram::{KilogramMap, kilogram_picture};
+use unladen_report::worth::lens::Centre;
+use unladen_study::ledger::budget::{Base, Standing};
+use unladen_study::ledger::summary::{Budget, stand};
 use unladen_vehicle::change::all_on;
 use unladen_vehicle::entry::{Scale, State};
 use unladen_vehicle::mass::Part;

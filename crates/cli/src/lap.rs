@@ -3,16 +3,16 @@
 use std::process::ExitCode;
 
 use unladen_lap::{Course, Lap, Row};
-use unladen_report::gg::{GgPlot, gg_picture};
-use unladen_report::lap_out::{LapSummary, lap_csv};
-use unladen_report::lap_text::lap_text;
-use unladen_report::map::{MapPlot, map_picture};
-use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
-use unladen_report::place::{Place, places};
-use unladen_report::speed::{SpeedPlot, speed_picture};
-use unladen_report::table::paragraph;
-use unladen_report::trace::LapTrace;
-use unladen_report::worth_text::NOT_MODELLED;
+use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
+use unladen_report::lap::gg::{GgPlot, gg_picture};
+use unladen_report::lap::json::{LapSummary, lap_csv};
+use unladen_report::lap::map::{MapPlot, map_picture};
+use unladen_report::lap::place::{Place, places};
+use unladen_report::lap::speed::{SpeedPlot, speed_picture};
+use unladen_report::lap::text::lap_text;
+use unladen_report::lap::trace::LapTrace;
+use unladen_report::words::table::paragraph;
+use unladen_report::worth::text::NOT_MODELLED;
 use unladen_study::envelope::envelope;
 use unladen_study::{Caveat, sound_lap};
 use unladen_track::Track;

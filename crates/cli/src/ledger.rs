@@ -4,13 +4,13 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_garage::written;
-use unladen_report::budget_out::{budget_csv, budget_json};
-use unladen_report::budget_text::{BudgetView, budget_text};
-use unladen_report::burn::{BurnPlot, burn_picture};
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::waterfall::{WaterPlot, waterfall_picture};
-use unladen_report::write::{check_destination, write_whole};
-use unladen_study::stand::{Budget, stand};
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::ledger::burn::{BurnPlot, burn_picture};
+use unladen_report::ledger::json::{budget_csv, budget_json};
+use unladen_report::ledger::text::{BudgetView, budget_text};
+use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
+use unladen_study::ledger::summary::{Budget, stand};
 
 use crate::error::CliError;
 use crate::ledger_edit::{self, AddArgs, DoneArgs, UndoArgs};
@@ -134,7 +134,11 @@ pub fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec
     let mut all = vec![("dry: no driver, no fuel".to_owned(), 0.0, 0.0)];
     let (fuel, driver) = (loads.fuel.map_or(0.0, |f| f.on_track), loads.driver.map_or(0.0, |d| d.on_track));
     if fuel > 0.0 {
-        all.push((format!("wet, without driver ({} L)", unladen_report::number::fixed(fuel * 1e3, 0)), fuel, 0.0));
+        all.push((
+            format!("wet, without driver ({} L)", unladen_report::words::number::fixed(fuel * 1e3, 0)),
+            fuel,
+            0.0,
+        ));
     }
     all.push((format!("as it laps ({})", aboard(fuel, driver)), fuel, driver));
     let change = budget.now.part.m - stated;

@@ -7,7 +7,7 @@ use unladen_garage::{
     CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Located, Overrides, read_car, read_ledger,
     read_sheet, read_text, slips,
 };
-use unladen_report::write::write_whole;
+use unladen_report::files::write::write_whole;
 
 use crate::error::CliError;
 use crate::inputs::car_file;

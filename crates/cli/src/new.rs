@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_garage::{car_schema, readings_schema};
-use unladen_report::write::write_whole;
+use unladen_report::files::write::write_whole;
 
 use crate::error::CliError;
 use crate::output::say;

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
 use unladen_garage::{Checked, Explain, Located, Style, check};
-use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
-use unladen_report::write::{check_destination, write_whole};
+use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
+use unladen_report::files::write::{check_destination, write_whole};
 
 use crate::args::Run;
 use crate::error::CliError;

@@ -5,15 +5,15 @@ use std::process::ExitCode;
 
 use unladen_garage::{Caution, Ledger, Slip, TrackFile, Turns, nearest, slips};
 use unladen_lap::Course;
-use unladen_report::rank_out::{rank_csv, rank_json};
-use unladen_report::rank_plot::rank_picture;
-use unladen_report::rank_text::{RankView, rank_text};
-use unladen_study::paired::Sampling;
-use unladen_study::pick::Wanted;
-use unladen_study::plan::{Plan, Rows, plan};
+use unladen_report::rank::json::{rank_csv, rank_json};
+use unladen_report::rank::picture::rank_picture;
+use unladen_report::rank::text::{RankView, rank_text};
+use unladen_study::rank::best_set::Wanted;
+use unladen_study::rank::candidates::{Plan, Rows, plan};
 use unladen_study::rank::{Ask, Yardstick, rank};
 use unladen_study::retune::Reach;
-use unladen_study::stopwatch::Stopwatch;
+use unladen_study::uncertainty::paired::Sampling;
+use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::{Input, Leg};
 use unladen_vehicle::car::Layout;
 use unladen_vehicle::change::Change;
@@ -186,7 +186,7 @@ fn outside(project: &Project) -> Result<(), CliError> {
     }
 }
 
-/// What turns, as changes of wheel and engine inertia (`model.md` §6: m_rot): of wheels by where along the car it is, of a
+/// What turns, as changes of wheel and engine inertia (`docs/model.md` §6: m_rot): of wheels by where along the car it is, of a
 /// shaft as J i_0²/r_w² on the driven wheels.
 pub fn adds(car: &Car, ledger: &Ledger) -> Vec<Vec<(Number, f64)>> {
     let of = |(entry, turns): (&Entry, &Turns)| {
@@ -230,7 +230,7 @@ fn chosen(mut plan: Plan, entries: &[Entry], names: &[String]) -> Result<Plan, C
 /// A candidate by its name or by that of one of its rows.
 fn find(plan: &Plan, entries: &[Entry], name: &str) -> Result<usize, CliError> {
     let is = |known: &str| known.eq_ignore_ascii_case(name.trim());
-    let in_rows = |c: &unladen_study::plan::Candidate| c.rows.iter().any(|&r| is(&entries[r].item));
+    let in_rows = |c: &unladen_study::rank::candidates::Candidate| c.rows.iter().any(|&r| is(&entries[r].item));
     let found = plan.candidates.iter().position(|c| is(&c.name)).or(plan.candidates.iter().position(in_rows));
     found.ok_or_else(|| {
         if let Some((_, why)) = plan.left_out.iter().find(|(row, _)| is(&entries[*row].item)) {
@@ -248,8 +248,8 @@ fn find(plan: &Plan, entries: &[Entry], name: &str) -> Result<usize, CliError> {
     })
 }
 
-fn reason(entries: &[Entry], why: unladen_study::choose::LeftOut) -> String {
-    use unladen_study::choose::LeftOut::{Excluded, Group, Unmet};
+fn reason(entries: &[Entry], why: unladen_study::ledger::selection::LeftOut) -> String {
+    use unladen_study::ledger::selection::LeftOut::{Excluded, Group, Unmet};
     match why {
         Excluded { by } => format!("{} excludes it", entries[by].item),
         Unmet { needs } => format!("it needs {}", entries[needs].item),

@@ -4,8 +4,8 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use unladen_garage::ReadingsFile;
-use unladen_report::reconcile_text::{ReconcileView, reconcile_json, reconcile_text};
-use unladen_study::reconcile::{Aboard, reconcile};
+use unladen_report::weigh::reconcile::{ReconcileView, reconcile_json, reconcile_text};
+use unladen_study::ledger::reconcile::{Aboard, reconcile};
 use unladen_study::weighing::Found;
 use unladen_vehicle::entry::{Entry, State};
 

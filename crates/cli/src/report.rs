@@ -5,22 +5,22 @@ use std::process::ExitCode;
 
 use unladen_garage::written;
 use unladen_lap::{Course, Lap, Row};
-use unladen_report::budget_text::BudgetView;
-use unladen_report::burn::{BurnPlot, burn_picture};
-use unladen_report::curve::{CurvePlot, curve_picture};
+use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::lap::place::places;
+use unladen_report::lap::trace::LapTrace;
+use unladen_report::ledger::burn::{BurnPlot, burn_picture};
+use unladen_report::ledger::text::BudgetView;
+use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
 use unladen_report::page::lap::LapView;
 use unladen_report::page::plan::Gain;
 use unladen_report::page::verdict::{Verdict, verdict};
 use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
 use unladen_report::pair::pair_pictures;
-use unladen_report::picture::{Picture, PlotError};
-use unladen_report::place::places;
-use unladen_report::rank_plot::rank_picture;
-use unladen_report::trace::LapTrace;
-use unladen_report::waterfall::{WaterPlot, waterfall_picture};
+use unladen_report::rank::picture::rank_picture;
 use unladen_report::worth::Worth as Shown;
-use unladen_report::write::{check_destination, write_whole};
-use unladen_study::changed::{Pair, gains};
+use unladen_report::worth::curve::{CurvePlot, curve_picture};
+use unladen_study::compare::changed::{Pair, gains};
 use unladen_study::{Input, Leg, Study, Subject, named_spots, sound_lap, worth};
 use unladen_track::{Pose, Track};
 use unladen_vehicle::Car;
@@ -99,7 +99,7 @@ pub struct ReportArgs {
 /// A track with its lap and what the picture of it needs.
 struct Driven<'a> {
     track: &'a Track,
-    places: Vec<unladen_report::place::Place>,
+    places: Vec<unladen_report::lap::place::Place>,
     outline: Vec<Pose>,
     rows: Vec<Row>,
     lap: Lap,
@@ -313,7 +313,7 @@ fn budget_section(car: unladen_garage::CarFile, on: OnTrack) -> Result<(Section,
     let (fuel, driver) = load(&project);
     let base = carrying(&project.car, fuel, driver)?;
     let (entries, shop) = (&project.ledger.entries, &project.car.shop);
-    let stood = unladen_study::stand::stand(&base, entries, &shop.scales, shop.weighed_on)?;
+    let stood = unladen_study::ledger::summary::stand(&base, entries, &shop.scales, shop.weighed_on)?;
     let (aboard, weighed_on) = (aboard(fuel, driver), shop.weighed_on.map(written));
     let otherwise = otherwise(&project, &stood, &base.car.m)?;
     let view = BudgetView {

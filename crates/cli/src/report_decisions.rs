@@ -34,7 +34,7 @@ pub fn decisions(args: &ReportArgs) -> Result<Vec<Decision>, CliError> {
                 question: moved_page::question(view),
                 answers: vec![moved_page::answer(view)],
                 section,
-                brakes: unladen_report::move_text::brakes_set(view),
+                brakes: unladen_report::relocate::text::brakes_set(view),
             })
         })?);
     }
@@ -49,7 +49,7 @@ pub fn decisions(args: &ReportArgs) -> Result<Vec<Decision>, CliError> {
                 question: builds::question(view),
                 answers: builds::answer(view),
                 section,
-                brakes: unladen_report::compare_text::brakes_set(view),
+                brakes: unladen_report::compare::text::brakes_set(view),
             })
         })?);
     }

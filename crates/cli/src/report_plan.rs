@@ -3,8 +3,8 @@
 use unladen_garage::Ledger;
 use unladen_report::page::plan::Row;
 use unladen_study::Worth;
-use unladen_study::budget::{Standing, own_sd};
-use unladen_study::choose::choose;
+use unladen_study::ledger::budget::{Standing, own_sd};
+use unladen_study::ledger::selection::choose;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, Origin, State};
@@ -118,7 +118,7 @@ pub fn done_since(on: &OnTrack) -> impl Iterator<Item = usize> + '_ {
     (0..entries.len()).filter(|i| entries[*i].state == State::Done && !on.budget.in_weighing.contains(i))
 }
 
-/// Row by row, each by what a kilogram is worth where it sits: w of `model.md` §8, on the mix.
+/// Row by row, each by what a kilogram is worth where it sits: w of `docs/model.md` §8, on the mix.
 pub fn rows(plan: &Plan, on: Option<&OnTrack>, mix: &Worth, mass: Mass) -> Vec<Row> {
     let Some(on) = on else { return Vec::new() };
     let per_m = 1e3 / mass.m;

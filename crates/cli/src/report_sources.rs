@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 use unladen_garage::{CarFile, TrackFile};
-use unladen_report::number::decimals_for;
 use unladen_report::page::made::{FileHash, Given};
+use unladen_report::words::number::decimals_for;
 use unladen_vehicle::{Car, Number};
 
 use crate::error::CliError;

@@ -4,11 +4,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_garage::written;
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::reset_plot::reset_picture;
-use unladen_report::reset_text::{Checked, ResetView, reset_json, reset_text};
-use unladen_study::reset::{Springs, Stage, stage};
-use unladen_study::stand::{Budget, stand};
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::reset::picture::reset_picture;
+use unladen_report::reset::text::{Checked, ResetView, reset_json, reset_text};
+use unladen_study::ledger::reset::{Springs, Stage, stage};
+use unladen_study::ledger::summary::{Budget, stand};
 use unladen_vehicle::car::AntiLock;
 
 use crate::error::CliError;

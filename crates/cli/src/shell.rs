@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::{Command, CommandFactory};
 use clap_complete::Shell;
 use clap_mangen::Man;
-use unladen_report::write::write_whole;
+use unladen_report::files::write::write_whole;
 
 use crate::args::Args;
 use crate::error::CliError;

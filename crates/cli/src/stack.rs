@@ -1,6 +1,6 @@
 //! Pictures one above the other in one file.
 
-use unladen_report::picture::{Picture, PlotError};
+use unladen_report::draw::picture::{Picture, PlotError};
 
 /// All of them, from the top down; the first one's title is that of the whole.
 pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {

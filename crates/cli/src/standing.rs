@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use unladen_garage::{CarFile, FileErrors, FilledIn, Ledger, Located, Overrides, Size, read_car, read_ledger, slips};
-use unladen_report::number::fixed;
-use unladen_study::budget::Base;
+use unladen_report::words::number::fixed;
+use unladen_study::ledger::budget::Base;
 use unladen_vehicle::mass::Part;
 
 use crate::error::CliError;

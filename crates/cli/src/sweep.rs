@@ -5,9 +5,9 @@ use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::sweep_rows::SweepRow;
-use unladen_report::sweep_text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::sweep::rows::SweepRow;
+use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
 use unladen_study::sweep::{Grid, Sweep};
 
 use crate::args::Run;

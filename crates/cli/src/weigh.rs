@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::{Measured, ReadingsFile, parse_readings, read_text, set_values, written};
-use unladen_report::number::decimals_for;
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::weigh_plot::weigh_picture;
-use unladen_report::weigh_text::{WeighView, weigh_json, weigh_text};
-use unladen_report::write::write_whole;
-use unladen_study::advice::better;
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::files::write::write_whole;
+use unladen_report::weigh::picture::weigh_picture;
+use unladen_report::weigh::text::{WeighView, weigh_json, weigh_text};
+use unladen_report::words::number::decimals_for;
+use unladen_study::weighing::advice::better;
 use unladen_study::weighing::{Fluid, Found, Geometry, Known, Loads, Raised, Reading, Scales, Weighing};
 
 use crate::error::CliError;

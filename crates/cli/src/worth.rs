@@ -3,12 +3,12 @@
 use std::process::ExitCode;
 
 use unladen_garage::CarFile;
-use unladen_report::curve::{CurvePlot, curve_picture};
-use unladen_report::picture::{Picture, PlotError, check_plot, save_plot};
-use unladen_report::place::places;
+use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
+use unladen_report::lap::place::places;
 use unladen_report::worth as shown;
-use unladen_report::worth_out::worth_json;
-use unladen_report::worth_text::worth_text;
+use unladen_report::worth::curve::{CurvePlot, curve_picture};
+use unladen_report::worth::json::worth_json;
+use unladen_report::worth::text::worth_text;
 use unladen_study::{Input, Leg, Quantity, Spot, Subject, Worth, named_spots, worth};
 use unladen_track::Track;
 

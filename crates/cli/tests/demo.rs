@@ -31,7 +31,7 @@ const LAP: [&str; 7] =
 const COLUMNS: &str = "s_m,t_s,v_mps,ax_mps2,ay_mps2,gear,limit,load_fl_n,load_fr_n,load_rl_n,load_rr_n";
 const WORTH: [&str; 4] = ["s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right"];
 
-/// Keys and columns are those of `formats.md`; the trace ends with the lap, and its text says the same time.
+/// Keys and columns are those of `docs/files.md`; the trace ends with the lap, and its text says the same time.
 #[test]
 fn end_to_end_lap_on_every_demo() {
     for car in cars() {

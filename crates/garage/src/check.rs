@@ -2,21 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::areas::parse_areas;
 use crate::car::CarFile;
-use crate::car_keys::CAR;
-use crate::finding::{Faults, FileErrors, Warning};
+use crate::fault::finding::{Faults, FileErrors, Warning};
+use crate::fault::source::Source;
 use crate::io::{read_car, read_ledger, read_sheet, read_text, read_track};
 use crate::keys::Table;
+use crate::keys::car::CAR;
+use crate::keys::track::TRACK;
 use crate::ledger::Ledger;
+use crate::ledger::areas::parse_areas;
+use crate::ledger::slips::{Size, slips};
 use crate::readings::{ReadingsFile, parse_readings};
-use crate::segments;
-use crate::set::Overrides;
-use crate::slips::{Size, slips};
-use crate::source::Source;
+use crate::toml_file::set::Overrides;
+use crate::toml_file::tree::{self, Item};
 use crate::track::TrackFile;
-use crate::track_keys::TRACK;
-use crate::tree::{self, Item};
+use crate::track::segments;
 
 /// A file without faults.
 #[derive(Debug)]

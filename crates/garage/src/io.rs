@@ -7,14 +7,14 @@ use std::sync::Arc;
 
 use unladen_vehicle::entry::Scale;
 
-use crate::areas::{Areas, parse_areas};
 use crate::car::{CarFile, parse_car};
-use crate::dialect::Sheet;
+use crate::csv_file::dialect::Sheet;
+use crate::fault::finding::{FileErrors, Finding, Located};
+use crate::fault::source::Source;
 use crate::fault::{Fault, FileProblem};
-use crate::finding::{FileErrors, Finding, Located};
+use crate::ledger::areas::{Areas, parse_areas};
 use crate::ledger::{Ledger, parse_ledger};
-use crate::set::Overrides;
-use crate::source::Source;
+use crate::toml_file::set::Overrides;
 use crate::track::{TrackFile, parse_track};
 
 /// Larger files are refused, MB.

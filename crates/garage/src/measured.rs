@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::fault::Wrong;
-use crate::units::{self, Dimension, Unit};
+use crate::unit::{self, Dimension, Unit};
 
 /// A value in SI and its uncertainty, one standard deviation; 0 where none was given.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +20,7 @@ impl Measured {
     /// # Errors
     /// [`Wrong`], with what is wrong.
     pub fn read(text: &str, shown: &str) -> Result<Self, Wrong> {
-        let due = units::find(shown).map_or(Dimension::Pure, |unit| unit.dimension);
+        let due = unit::find(shown).map_or(Dimension::Pure, |unit| unit.dimension);
         parse(text, due, shown).map(|(measured, _)| measured).map_err(|(_, wrong)| wrong)
     }
 }
@@ -81,11 +81,11 @@ fn resolve(
         let example = format!("{} {shown}", text.trim());
         return Err((number.clone(), Wrong::UnitMissing { due, example }));
     }
-    match units::find(written) {
+    match unit::find(written) {
         Some(unit) if unit.dimension == due => Ok(unit),
         Some(unit) => Err((symbol, Wrong::OtherDimension { unit: unit.symbol, is: unit.dimension, due })),
         None => {
-            let near = units::suggest(written, due);
+            let near = unit::suggest(written, due);
             Err((symbol, Wrong::UnknownUnit { unit: written.into(), due, near }))
         }
     }
@@ -226,7 +226,7 @@ pub(crate) fn digits(x: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::UNITS;
+    use crate::unit::UNITS;
     use proptest::prelude::*;
 
     fn ok(text: &str, due: Dimension) -> (f64, f64) {

@@ -2,16 +2,16 @@
 
 use std::sync::Arc;
 
-use crate::date;
+use crate::fault::finding::{Faults, FileErrors};
+use crate::fault::source::Source;
 use crate::fault::{Fault, Wrong};
-use crate::finding::{Faults, FileErrors};
 use crate::keys::Table;
+use crate::keys::readings::{FLUID, LEVEL, LIFT, READINGS};
 use crate::measured::Measured;
-use crate::nested;
-use crate::readings_keys::{FLUID, LEVEL, LIFT, READINGS};
-use crate::source::Source;
-use crate::tree;
-use crate::typed::{self, Values};
+use crate::toml_file::nested;
+use crate::toml_file::tree;
+use crate::toml_file::typed::{self, Values};
+use crate::unit::date;
 
 /// What the pads showed in one reading, kg; each as far as it was read.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,16 +1,16 @@
 //! Two laps of one track side by side: speed with the gap between them, and the map of where it comes from.
 
-use unladen_study::builds::OnTrack;
+use unladen_study::compare::builds::OnTrack;
 use unladen_track::Track;
 
-use crate::compare_text::{CompareView, Day, LETTERS};
-use crate::gain_map::{GainPlot, gain_picture};
-use crate::move_text::MoveView;
-use crate::number::fixed;
-use crate::picture::{Picture, PlotError};
-use crate::place::places;
-use crate::speed::{SpeedPlot, speed_picture};
-use crate::trace::LapTrace;
+use crate::compare::text::{CompareView, Day, LETTERS};
+use crate::draw::picture::{Picture, PlotError};
+use crate::lap::gain_map::{GainPlot, gain_picture};
+use crate::lap::place::places;
+use crate::lap::speed::{SpeedPlot, speed_picture};
+use crate::lap::trace::LapTrace;
+use crate::relocate::text::MoveView;
+use crate::words::number::fixed;
 
 /// Points of the map, m apart at most.
 const MAP_STEP_M: f64 = 2.0;

@@ -1,17 +1,17 @@
 //! Text, tables and pictures of a ranking, on made-up and on extreme values.
 #![allow(clippy::unwrap_used)]
 
-use unladen_report::picture::PlotError;
-use unladen_report::rank_out::{rank_csv, rank_json};
-use unladen_report::rank_plot::rank_picture;
-use unladen_report::rank_text::{RankView, rank_text};
-use unladen_study::flip::{Flip, Settles};
-use unladen_study::gain::Sources;
-use unladen_study::paired::Unknown;
-use unladen_study::pick::{Picked, Set};
-use unladen_study::ranked::{Ranked, Ranking, Whole};
-use unladen_study::spread::{Difference, How};
-use unladen_study::stopwatch::Stopwatch;
+use unladen_report::draw::picture::PlotError;
+use unladen_report::rank::json::{rank_csv, rank_json};
+use unladen_report::rank::picture::rank_picture;
+use unladen_report::rank::text::{RankView, rank_text};
+use unladen_study::rank::best_set::{Picked, Set};
+use unladen_study::rank::gain::Sources;
+use unladen_study::rank::ranked::{Ranked, Ranking, Whole};
+use unladen_study::uncertainty::flip::{Flip, Settles};
+use unladen_study::uncertainty::paired::Unknown;
+use unladen_study::uncertainty::spread::{Difference, How};
+use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_vehicle::entry::Entry;
 
 fn difference(gain: f64, sd: f64) -> Difference {

@@ -3,8 +3,8 @@
 
 mod labels;
 
-use unladen_report::picture::PlotError;
-use unladen_report::sweep_plot::{Curve, SweepPlot, sweep_picture};
+use unladen_report::draw::picture::PlotError;
+use unladen_report::sweep::picture::{Curve, SweepPlot, sweep_picture};
 
 fn curves(count: usize, cells: usize, slope: f64, name: &str) -> Vec<Curve> {
     let time = |i: usize, k: usize| 80.0 + 0.02 * i as f64 + slope * k as f64;

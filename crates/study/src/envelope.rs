@@ -18,7 +18,7 @@ const LOOK: f64 = 0.2;
 const FURTHEST: f64 = 60.0;
 const HALVINGS: usize = 40;
 
-/// At a speed, for the day that the car carries (`model.md` §§2–6; engine in the best gear, level road).
+/// At a speed, for the day that the car carries (`docs/model.md` §§2–6; engine in the best gear, level road).
 pub fn envelope(car: &Car, speed: f64) -> Envelope {
     let model = Model::new(car);
     let span = |a_y: f64| along(&model, speed, a_y);

@@ -25,57 +25,24 @@
 //! # Ok::<(), unladen_study::WorthError>(())
 //! ```
 
-pub mod advice;
-pub mod alternative;
-pub mod best;
-pub mod budget;
-pub mod builds;
-pub mod call;
-mod caveat;
-pub mod changed;
-pub mod choose;
-pub mod course_doubt;
-pub mod crossover;
-mod draws;
+pub mod compare;
+pub mod course;
 pub mod envelope;
-mod error;
-mod figures;
 pub mod fit;
-pub mod flip;
-pub mod gain;
 mod input;
-mod kink;
-mod known;
-mod leg;
-mod mix;
-pub mod paired;
-pub mod pick;
-mod place;
-pub mod plan;
+pub mod ledger;
 pub mod rank;
-pub mod ranked;
-pub mod reconcile;
 pub mod relocate;
-pub mod reset;
 pub mod retune;
-mod sound;
-pub mod spread;
-pub mod stand;
-pub mod stands;
-pub mod stint;
-pub mod stopwatch;
-pub mod stretches;
 pub mod sweep;
-pub mod terms;
+pub mod uncertainty;
 pub mod weighing;
 mod worth;
 
-pub use caveat::Caveat;
-pub use error::WorthError;
-pub use input::Input;
-pub use leg::Leg;
-pub use place::{LEAST_ROOF_M, ROOF, Spot, named_spots};
-pub use sound::sound_lap;
+pub use input::caveat::Caveat;
+pub use input::error::WorthError;
+pub use input::input::Input;
+pub use input::leg::Leg;
+pub use input::sound::sound_lap;
+pub use worth::place::{LEAST_ROOF_M, ROOF, Spot, named_spots};
 pub use worth::{Along, Quantity, Study, Subject, Worth, WorthPlace, worth};
-
-pub mod synthetic;

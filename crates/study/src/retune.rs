@@ -8,16 +8,16 @@ use rayon::prelude::*;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
 
-use crate::error::WorthError;
-use crate::leg::{Leg, shares};
-use crate::sound::sound_lap;
+use crate::input::error::WorthError;
+use crate::input::leg::{Leg, shares};
+use crate::input::sound::sound_lap;
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Reach {
     /// Least and most of χ, the front share of the elastic roll stiffness.
     pub chi: Option<[f64; 2]>,
-    /// Least and most of β_f, the front share of the brakes; without a meaning under anti-lock (`model.md` §5).
+    /// Least and most of β_f, the front share of the brakes; without a meaning under anti-lock (`docs/model.md` §5).
     pub beta_f: Option<[f64; 2]>,
 }
 

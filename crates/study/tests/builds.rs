@@ -4,13 +4,13 @@
 use std::sync::LazyLock;
 
 use unladen_lap::Course;
-use unladen_study::builds::{Builds, compare, doubts, part_doubt};
-use unladen_study::crossover::{crossover, over_grip, over_power};
-use unladen_study::paired::Sampling;
+use unladen_study::compare::builds::{Builds, compare, doubts, part_doubt};
+use unladen_study::compare::crossover::{crossover, over_grip, over_power};
+use unladen_study::compare::terms::terms;
+use unladen_study::relocate::stint::{Answer, Question, ask};
 use unladen_study::relocate::{Boxes, Piece, RelocateError, Relocation};
 use unladen_study::retune::Reach;
-use unladen_study::stint::{Answer, Question, ask};
-use unladen_study::terms::terms;
+use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::{Input, Leg};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::{AntiLock, Layout};
@@ -274,7 +274,7 @@ fn property_crossover_cells_are_direct_laps() {
     assert_eq!(over_power([&a, &b], &legs, &powers, (0.6, 1e-4)).len(), flips((0..3).map(|p| gain(p, 1)).collect()));
 }
 
-/// The track turned over, and the car with its weight on the other side: the same time (`model.md` is symmetrical).
+/// The track turned over, and the car with its weight on the other side: the same time (`docs/model.md` is symmetrical).
 #[test]
 fn property_a_mirror_image_takes_as_long() {
     let mut turned = lanes(1.0);

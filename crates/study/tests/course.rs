@@ -5,7 +5,8 @@ mod figures;
 
 use rayon::prelude::*;
 use unladen_lap::Course;
-use unladen_track::{Line, Run, Tolerance, Track};
+use unladen_positions::{Line, Run, Tolerance};
+use unladen_track::Track;
 use unladen_vehicle::example_car;
 
 use figures::{Gyro, WISH, runs, shapes};

@@ -8,8 +8,9 @@ use std::f64::consts::PI;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 use unladen_lap::Course;
-use unladen_study::course_doubt::course_doubt;
-use unladen_track::{Line, Pose, Tolerance, Track};
+use unladen_positions::{Line, Tolerance};
+use unladen_study::course::doubt::course_doubt;
+use unladen_track::{Pose, Track};
 use unladen_vehicle::example_car;
 
 use figures::{Gyro, WISH, circuit, runs, seg, shapes};

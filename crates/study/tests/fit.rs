@@ -3,9 +3,10 @@
 
 use rayon::prelude::*;
 use unladen_lap::Course;
+use unladen_positions::{Line, Noise, Run, Wish};
+use unladen_study::course::synthetic::{Logger, drive};
 use unladen_study::fit::{Because, Fit, Knob, LoggedLap, applied, fit, fit_told_apart, predict};
-use unladen_study::synthetic::{Logger, drive};
-use unladen_track::{Line, Noise, Run, Segment, Track, Wish};
+use unladen_track::{Segment, Track};
 use unladen_vehicle::example_car;
 
 fn track() -> Track {
@@ -25,7 +26,7 @@ fn track() -> Track {
 }
 
 /// Whole laps of a log: positions as runs, and speed over the true distance.
-fn laps(samples: &[unladen_study::synthetic::Sample]) -> (Vec<Run>, Vec<LoggedLap>) {
+fn laps(samples: &[unladen_study::course::synthetic::Sample]) -> (Vec<Run>, Vec<LoggedLap>) {
     let mut all = vec![(Run::default(), LoggedLap::default())];
     let mut last = 0.0;
     for p in samples {
@@ -48,7 +49,7 @@ fn laps(samples: &[unladen_study::synthetic::Sample]) -> (Vec<Run>, Vec<LoggedLa
 /// The same with distances as `fit` gets them: by a line through the noisy positions, laid onto the track.
 fn aligned(track: &Track, (runs, laps): &(Vec<Run>, Vec<LoggedLap>)) -> Vec<LoggedLap> {
     let line = Line::through(runs, Wish { closed: true, noise_m: None, height_noise_m: None }).unwrap();
-    let lies = track.align(&line).unwrap();
+    let lies = line.align(&track).unwrap();
     let lap = |(run, lap): (&Run, &LoggedLap)| {
         let mut pairs: Vec<(f64, f64)> =
             lies.distances(&line, run).into_iter().zip(lap.v_mps.iter().copied()).collect();

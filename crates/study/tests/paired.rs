@@ -1,9 +1,9 @@
 //! Paired differences, on sides whose times are formulas.
 #![allow(clippy::unwrap_used)]
 
-use unladen_study::flip::{Settles, flip};
-use unladen_study::paired::{Paired, PairedError, Sampling, Sides, Unknown, paired};
-use unladen_study::spread::How;
+use unladen_study::uncertainty::flip::{Settles, flip};
+use unladen_study::uncertainty::paired::{Paired, PairedError, Sampling, Sides, Unknown, paired};
+use unladen_study::uncertainty::spread::How;
 
 /// A side's time as a function of what is off.
 type Time = fn(&[f64]) -> Option<f64>;
@@ -120,7 +120,7 @@ fn property_the_interval_holds_the_truth_as_often_as_it_says() {
             Some(if side == 0 { 70.0 } else { 70.0 - gain(off(0), off(1)) })
         }
     }
-    let mut noise = unladen_track::Noise::new(77);
+    let mut noise = unladen_positions::Noise::new(77);
     let mut held = 0;
     for trial in 0..200 {
         let truth = [0, 1].map(|_| 10.0 * (noise.even() - 0.5));

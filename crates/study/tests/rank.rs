@@ -2,13 +2,13 @@
 #![allow(clippy::unwrap_used)]
 
 use unladen_lap::Course;
-use unladen_study::alternative::{Alternative, Alternatives, Piece};
-use unladen_study::paired::{Sampling, Sides, paired};
-use unladen_study::pick::Wanted;
-use unladen_study::plan::{Plan, Rows, plan};
+use unladen_study::rank::best_set::Wanted;
+use unladen_study::rank::candidates::{Plan, Rows, plan};
+use unladen_study::rank::ranked::Ranking;
 use unladen_study::rank::{Ask, RankError, rank};
-use unladen_study::ranked::Ranking;
-use unladen_study::spread::How;
+use unladen_study::uncertainty::alternative::{Alternative, Alternatives, Piece};
+use unladen_study::uncertainty::paired::{Sampling, Sides, paired};
+use unladen_study::uncertainty::spread::How;
 use unladen_study::{Input, Leg, Spot, Subject, worth};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::{AntiLock, Engine, Layout};
@@ -123,7 +123,7 @@ fn property_mirror_image() {
     assert!((time(1.0) - time(-1.0)).abs() < 1e-9, "{} {}", time(1.0), time(-1.0));
 }
 
-/// A hundred grams off at some places: full laps and w of `model.md` §8 say the same to 1 %, and put them in one order.
+/// A hundred grams off at some places: full laps and w of `docs/model.md` §8 say the same to 1 %, and put them in one order.
 #[test]
 fn property_small_changes_rank_by_laps_as_by_derivative() {
     let (car, course) = (car(), Course::new(&circuit(1.0)));

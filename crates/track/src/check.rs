@@ -45,7 +45,7 @@ pub enum TrackError {
         /// γ.
         grip: f64,
     },
-    /// Slope jumps from one segment to the next: an infinite vertical curvature (`model.md` §7).
+    /// Slope jumps from one segment to the next: an infinite vertical curvature (`docs/model.md` §7).
     #[error("segment {}: grade steps from {:.4} % to {:.4} %", row + 1, before * 100.0, after * 100.0)]
     GradeStep {
         /// The later segment.

@@ -19,11 +19,11 @@ pub struct Closure {
 }
 
 impl Closure {
-    /// Heading error that is let pass, rad: 1° (`formats.md`).
+    /// Heading error that is let pass, rad: 1° (`docs/files.md`).
     pub const HEADING: f64 = PI / 180.0;
-    /// Position error that is let pass, as a share of the length (`formats.md`).
+    /// Position error that is let pass, as a share of the length (`docs/files.md`).
     pub const POSITION_SHARE: f64 = 0.005;
-    /// Height error that is let pass, m (`formats.md`).
+    /// Height error that is let pass, m (`docs/files.md`).
     pub const HEIGHT: f64 = 0.5;
 
     /// Whether every error is within its tolerance.

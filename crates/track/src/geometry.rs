@@ -72,6 +72,18 @@ impl Segment {
 }
 
 impl Track {
+    /// κ at a distance from the start, 1/m.
+    pub fn kappa_at(&self, s: f64) -> f64 {
+        let mut left = s;
+        for g in &self.segments {
+            if left <= g.length {
+                return g.kappa[0] + (g.kappa[1] - g.kappa[0]) * (left / g.length).clamp(0.0, 1.0);
+            }
+            left -= g.length;
+        }
+        self.segments.last().map_or(0.0, |g| g.kappa[1])
+    }
+
     /// The pose at the start of every segment and at the end of the last.
     pub fn joins(&self) -> Vec<Pose> {
         let mut at = Pose::default();

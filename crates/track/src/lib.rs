@@ -1,4 +1,4 @@
-//! A track as segments of linear curvature, grade and bank, and what it is at a station (`model.md` §§2, 7).
+//! A track as segments of linear curvature, grade and bank, and what it is at a station (`docs/model.md` §§2, 7).
 //!
 //! [`Track`] is a list of [`Segment`]s with the day's air and grip; a circuit or an open course.
 //!
@@ -16,37 +16,14 @@
 //! assert!((joins[1].heading - 0.3).abs() < 1e-12 && (joins[2].heading - 1.1).abs() < 1e-12);
 //! ```
 
-mod align;
-mod banded;
 mod bank;
-mod build;
-mod centre;
-mod chain;
 mod check;
 mod closure;
-mod drawn;
-mod dropped;
 mod geometry;
-mod knots;
-mod laps;
-mod line;
-mod nodes;
-mod noise;
-mod opening;
-mod polyline;
-mod positions;
 mod segment;
-mod segmenting;
 mod shape;
-mod smooth;
 
-pub use align::{AlignError, Alignment};
-pub use build::{Built, Tolerance};
-pub use centre::{CentreError, Line, Run, Wish};
 pub use check::{BANK_LIMIT, KAPPA_LIMIT, LENGTH_LIMIT, SLOPE_LIMIT, STEP_LIMIT, TrackError};
 pub use closure::Closure;
 pub use geometry::Pose;
-pub use laps::{DrivenLap, GATE_REACH, Gate, LapFault};
-pub use noise::Noise;
-pub use positions::{Cleared, Plane};
 pub use segment::{Segment, Track};

@@ -66,7 +66,7 @@ impl Stance {
         self.axle_loads(z)[0] / self.weight()
     }
 
-    /// T_f, T_r that brake at z g: T_f + T_r = z P, shared by the pedal with its limiter (`model.md` §5), no wheel locked.
+    /// T_f, T_r that brake at z g: T_f + T_r = z P, shared by the pedal with its limiter (`docs/model.md` §5), no wheel locked.
     pub fn brake_forces(&self, brakes: &Brakes, z: f64) -> [f64; 2] {
         let total = z * self.weight();
         let (front, rear) = (brakes.beta_f, 1.0 - brakes.beta_f);

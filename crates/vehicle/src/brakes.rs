@@ -1,4 +1,4 @@
-//! Sharing brake force (`model.md` §5, brakes with and without anti-lock).
+//! Sharing brake force (`docs/model.md` §5, brakes with and without anti-lock).
 
 use crate::branches::Ways;
 use crate::car::Brakes;

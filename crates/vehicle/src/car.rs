@@ -1,11 +1,11 @@
-//! A car as it laps: every number of `model.md` §1, in SI units, under its symbol.
+//! A car as it laps: every number of `docs/model.md` §1, in SI units, under its symbol.
 
 use crate::scalar::Scalar;
 
-/// Standard gravity, m/s² (ISO 80000-3; the value `model.md` §1 fixes).
+/// Standard gravity, m/s² (ISO 80000-3; the value `docs/model.md` §1 fixes).
 pub const G: f64 = 9.80665;
 
-/// Mass and where it is; positions after ISO 4130 (`model.md` §1).
+/// Mass and where it is; positions after ISO 4130 (`docs/model.md` §1).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Mass<S = f64> {
     /// m: mass as it laps (car, driver, fuel), kg.
@@ -35,7 +35,7 @@ pub struct Chassis<S = f64> {
     pub chi: S,
 }
 
-/// The tyres and wheels of one axle (`model.md` §4).
+/// The tyres and wheels of one axle (`docs/model.md` §4).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tyre<S = f64> {
     /// N_0: reference load, N.
@@ -69,7 +69,7 @@ pub struct Aero<S = f64> {
     pub c_rr: S,
 }
 
-/// The engine at full throttle (`model.md` §6).
+/// The engine at full throttle (`docs/model.md` §6).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Engine<S = f64> {
     /// (ω, T) in rad/s and N m, ω rising; linear between, constant outside.
@@ -95,7 +95,7 @@ pub enum Layout {
     All,
 }
 
-/// Gears and differentials (`model.md` §§5, 6).
+/// Gears and differentials (`docs/model.md` §§5, 6).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Driveline<S = f64> {
     /// Driven axles.
@@ -138,7 +138,7 @@ pub struct RearLimiter<S = f64> {
     pub slope: S,
 }
 
-/// Brakes (`model.md` §5).
+/// Brakes (`docs/model.md` §5).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Brakes<S = f64> {
     /// β_f: front share of the braking force at the axles; read without anti-lock.
@@ -149,7 +149,7 @@ pub struct Brakes<S = f64> {
     pub rear_limiter: Option<RearLimiter<S>>,
 }
 
-/// u: share of the grip envelope that this driver uses (`model.md` §4), each 0…1.
+/// u: share of the grip envelope that this driver uses (`docs/model.md` §4), each 0…1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Use<S = f64> {
     /// u_cornering, on μ_y.

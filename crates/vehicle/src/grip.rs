@@ -1,4 +1,4 @@
-//! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`model.md` §§3–5)?
+//! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`docs/model.md` §§3–5)?
 
 use crate::branches::{Branches, Free, Held, Ways};
 use crate::car::{AntiLock, Layout};

@@ -1,4 +1,4 @@
-//! The vehicle model of `model.md` §§2–6: mass properties, tyres, aero, powertrain, brakes, wheel loads. No I/O.
+//! The vehicle model of `docs/model.md` §§2–6: mass properties, tyres, aero, powertrain, brakes, wheel loads. No I/O.
 //!
 //! [`car::Car`] holds every number of a car; [`Model`] is a car made ready to be evaluated. The two questions a lap
 //! asks are [`Model::grip`] (tyres, brakes, balance) and [`Model::power`] (engine and gear).
@@ -16,20 +16,15 @@ pub mod adhesion;
 pub mod air;
 pub mod bounds;
 pub mod brakes;
-pub mod branches;
+mod calculus;
 pub mod car;
-pub mod change;
-pub mod entry;
-pub mod fuel;
 pub mod grip;
 pub mod loads;
-pub mod mass;
 pub mod model;
+mod parts;
 pub mod powertrain;
 pub mod road;
-pub mod scalar;
 pub mod share;
-pub mod tape;
 pub mod tyre;
 
 mod example;
@@ -38,3 +33,6 @@ pub use car::{Car, G, Number};
 pub use example::example_car;
 pub use model::Model;
 pub use scalar::{Dual, Scalar};
+
+pub use calculus::{branches, scalar, tape};
+pub use parts::{change, entry, fuel, mass};

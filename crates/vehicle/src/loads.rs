@@ -1,4 +1,4 @@
-//! Demands and wheel loads (`model.md` §§2, 3).
+//! Demands and wheel loads (`docs/model.md` §§2, 3).
 
 use crate::branches::Ways;
 use crate::model::Model;

@@ -6,7 +6,7 @@ use crate::powertrain::Gearing;
 use crate::scalar::Scalar;
 use crate::share::{Bounds, Differential};
 
-/// A [`Car`] with its derived constants. All the equations of `model.md` §§2–6 are methods of this.
+/// A [`Car`] with its derived constants. All the equations of `docs/model.md` §§2–6 are methods of this.
 #[derive(Clone, Debug)]
 pub struct Model<S = f64> {
     pub(crate) m: S,

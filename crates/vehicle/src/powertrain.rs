@@ -1,4 +1,4 @@
-//! Engine, gears, launch and rotating mass (`model.md` §6).
+//! Engine, gears, launch and rotating mass (`docs/model.md` §6).
 
 use crate::car::{Car, Layout};
 use crate::model::Model;

@@ -3,7 +3,7 @@
 use crate::car::G;
 use crate::scalar::Scalar;
 
-/// Shape of the road at a point of the path (`model.md` §1), axes ISO 8855.
+/// Shape of the road at a point of the path (`docs/model.md` §1), axes ISO 8855.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Shape<S = f64> {
     /// κ: curvature in plan, left +, 1/m.
@@ -18,7 +18,7 @@ pub struct Shape<S = f64> {
     pub gamma: f64,
 }
 
-/// The demands of `model.md` §2 split into what X = v² multiplies and what it does not.
+/// The demands of `docs/model.md` §2 split into what X = v² multiplies and what it does not.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Road<S = f64> {
     /// A_n at X = 0: g cosθ cosφ, m/s².

@@ -1,4 +1,4 @@
-//! Sharing drive force between wheels and axles (`model.md` §5, the sharing rule).
+//! Sharing drive force between wheels and axles (`docs/model.md` §5, the sharing rule).
 
 use crate::branches::Ways;
 use crate::scalar::Scalar;

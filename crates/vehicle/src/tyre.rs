@@ -1,9 +1,9 @@
-//! The tyre: peak friction falling linearly with load, and a friction ellipse a wheel (`model.md` §4).
+//! The tyre: peak friction falling linearly with load, and a friction ellipse a wheel (`docs/model.md` §4).
 
 use crate::car::Tyre;
 use crate::scalar::Scalar;
 
-/// Friction never falls below this share, however heavy the load (`model.md` §4).
+/// Friction never falls below this share, however heavy the load (`docs/model.md` §4).
 pub(crate) const MU_FLOOR: f64 = 0.05;
 
 /// What one wheel's contact patch can carry.

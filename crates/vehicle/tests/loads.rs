@@ -1,4 +1,4 @@
-//! Wheel loads: `sources.md` 2, 6, 7, 8, 36, wheel lift and mirror symmetry.
+//! Wheel loads: `docs/sources.md` 2, 6, 7, 8, 36, wheel lift and mirror symmetry.
 #![allow(clippy::unwrap_used)]
 
 mod common;

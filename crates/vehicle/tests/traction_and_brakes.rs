@@ -1,4 +1,4 @@
-//! How hard a car can pull away and brake in a straight line: `sources.md` 14–20, 23, 26; and the sharing rule.
+//! How hard a car can pull away and brake in a straight line: `docs/sources.md` 14–20, 23, 26; and the sharing rule.
 #![allow(clippy::unwrap_used)]
 
 mod common;

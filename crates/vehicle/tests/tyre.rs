@@ -1,4 +1,4 @@
-//! The tyre's law against published data: `sources.md` 9–13.
+//! The tyre's law against published data: `docs/sources.md` 9–13.
 #![allow(clippy::unwrap_used)]
 
 mod common;

@@ -5,10 +5,11 @@ use std::process::ExitCode;
 
 use unladen_garage::log::{Note, point_at};
 use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey};
-use unladen_report::picture::check_plot;
-use unladen_report::write::{check_destination, write_whole};
-use unladen_study::course_doubt::course_doubt;
-use unladen_track::{Line, Tolerance, Track, Wish};
+use unladen_positions::{Line, Tolerance, Wish};
+use unladen_report::draw::picture::check_plot;
+use unladen_report::files::write::{check_destination, write_whole};
+use unladen_study::course::doubt::course_doubt;
+use unladen_track::Track;
 
 use super::{beside, mapping_file, out, read, told};
 use crate::error::CliError;

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_garage::{Overrides, read_car, read_track};
-use unladen_report::write::{check_destination, write_whole};
-use unladen_study::synthetic::{Logger, Sample, drive};
-use unladen_track::Plane;
+use unladen_positions::Plane;
+use unladen_report::files::write::{check_destination, write_whole};
+use unladen_study::course::synthetic::{Logger, Sample, drive};
 
 use crate::error::CliError;
 use crate::inputs::{car_file, course};

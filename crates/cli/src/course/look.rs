@@ -4,11 +4,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_garage::{Overrides, TrackFile, read_track, self_crossings};
-use unladen_report::course::{CoursePlot, course_picture};
-use unladen_report::number::{distance, fixed};
-use unladen_report::picture::{check_plot, save_plot};
-use unladen_report::place::{Place, places};
-use unladen_report::table::{Align, Table, paragraph, printable};
+use unladen_report::course::picture::{CoursePlot, course_picture};
+use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::lap::place::{Place, places};
+use unladen_report::words::number::{distance, fixed};
+use unladen_report::words::table::{Align, Table, paragraph, printable};
 use unladen_track::Track;
 
 use super::out::pieces;

@@ -4,13 +4,14 @@ use std::path::Path;
 
 use unladen_garage::log::Note;
 use unladen_garage::{Survey, TrackText, segments_csv};
-use unladen_report::course::{CoursePlot, course_picture};
-use unladen_report::course_out::CourseOut;
-use unladen_report::picture::save_plot;
-use unladen_report::place::places;
-use unladen_report::write::write_whole;
-use unladen_study::course_doubt::CourseDoubt;
-use unladen_track::{Built, Line, Track};
+use unladen_positions::{Built, Line};
+use unladen_report::course::json::CourseOut;
+use unladen_report::course::picture::{CoursePlot, course_picture};
+use unladen_report::draw::picture::save_plot;
+use unladen_report::files::write::write_whole;
+use unladen_report::lap::place::places;
+use unladen_study::course::doubt::CourseDoubt;
+use unladen_track::Track;
 
 use super::from::FromArgs;
 use crate::error::CliError;
@@ -109,7 +110,7 @@ fn draw(
     found: &Survey,
     line: &Line,
     track: &Track,
-) -> Result<unladen_report::picture::Picture, unladen_report::picture::PlotError> {
+) -> Result<unladen_report::draw::picture::Picture, unladen_report::draw::picture::PlotError> {
     let data: Vec<[f64; 2]> = found.runs.iter().flat_map(|r| r.points.iter().copied()).collect();
     let mut pieces = pieces(track);
     pieces.iter_mut().for_each(|p| p.0 *= line.length_m() / track.length());

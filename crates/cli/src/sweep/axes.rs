@@ -1,7 +1,7 @@
 //! The axes as typed, with the ranges of the keys that they stand for.
 
 use unladen_garage::{CAR, CarFile, FileErrors, Kind, Span, TRACK, axis, between};
-use unladen_report::number::fixed;
+use unladen_report::words::number::fixed;
 use unladen_study::sweep::{Axis, Grid, Tankful};
 
 use super::SweepArgs;

@@ -1,9 +1,9 @@
 //! The picture of a sweep of one or two axes.
 
-use unladen_report::number::fixed;
-use unladen_report::picture::{Picture, PlotError};
-use unladen_report::sweep_plot::{Curve, SweepPlot, sweep_picture};
-use unladen_report::sweep_text::SweepView;
+use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_report::sweep::picture::{Curve, SweepPlot, sweep_picture};
+use unladen_report::sweep::text::SweepView;
+use unladen_report::words::number::fixed;
 use unladen_study::sweep::{Axis, Grid, Sweep};
 
 use crate::error::CliError;

@@ -4,10 +4,10 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use unladen_report::partial::Partial;
-use unladen_report::sweep_rows::{COLUMNS, SweepRow, lines};
-use unladen_report::sweep_text::SweepSeen;
-use unladen_report::write::{WriteError, check_destination};
+use unladen_report::files::partial::Partial;
+use unladen_report::files::write::{WriteError, check_destination};
+use unladen_report::sweep::rows::{COLUMNS, SweepRow, lines};
+use unladen_report::sweep::text::SweepSeen;
 use unladen_study::sweep::Grid;
 use unladen_track::Track;
 use unladen_vehicle::Car;
@@ -113,7 +113,7 @@ impl Sink {
         let Sink::File(partial, path) = self else { return Ok(()) };
         #[cfg(feature = "parquet")]
         if parquet(&path) {
-            return Ok(partial.finish_by(unladen_report::sweep_parquet::convert)?);
+            return Ok(partial.finish_by(unladen_report::sweep::parquet::convert)?);
         }
         let _ = path;
         Ok(partial.finish()?)

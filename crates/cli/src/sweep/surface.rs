@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use unladen_report::contour::{ContourPlot, Swept, contour_picture};
-use unladen_report::number::fixed;
-use unladen_report::picture::{Picture, PlotError};
-use unladen_report::sweep_rows::SweepRow;
+use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_report::sweep::contour::{ContourPlot, Swept, contour_picture};
+use unladen_report::sweep::rows::SweepRow;
+use unladen_report::words::number::fixed;
 use unladen_study::sweep::{Axis, Grid, Sweep};
 
 use crate::error::CliError;

@@ -1,6 +1,6 @@
 //! `worth --csv`: where along each lap the seconds come from, one line a station.
 
-use unladen_report::lap_out::OutError;
+use unladen_report::lap::json::OutError;
 use unladen_study::Worth;
 
 use crate::error::CliError;

@@ -53,7 +53,7 @@ fn plane(log: &Log) -> Vec<(usize, [f64; 2])> {
         .collect();
     match (degrees, rows.first()) {
         (true, Some(&(_, [lon, lat]))) => {
-            let plane = unladen_track::Plane::about(lat, lon);
+            let plane = unladen_positions::Plane::about(lat, lon);
             rows.into_iter().map(|(i, [lon, lat])| (i, plane.to_xy(lat, lon))).collect()
         }
         _ => rows,

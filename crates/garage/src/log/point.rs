@@ -2,8 +2,8 @@
 
 use super::error::LogError;
 use super::sheet::{decode, fields};
-use crate::finding::{Explain, Located};
-use crate::source::{Place, Source};
+use crate::fault::finding::{Explain, Located};
+use crate::fault::source::{Place, Source};
 
 impl LogError {
     /// Line and cell that it is about, as they stand in the file.
@@ -64,7 +64,7 @@ pub fn point_at(file: &str, bytes: &[u8], what: LogError) -> Located<LogError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::Style;
+    use crate::fault::finding::Style;
     use crate::log::{Mapping, read_log};
 
     fn rendered(text: &str) -> (String, usize, usize) {

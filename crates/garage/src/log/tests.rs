@@ -17,7 +17,7 @@ fn drive() -> Vec<[f64; 7]> {
 }
 
 fn degrees(x: f64, y: f64) -> (f64, f64) {
-    unladen_track::Plane::about(52.0, -1.0).to_degrees([x, y])
+    unladen_positions::Plane::about(52.0, -1.0).to_degrees([x, y])
 }
 
 fn check(text: &str, what: &str) -> Imported {
@@ -134,7 +134,7 @@ fn bad_input_each_says_what_would_be_right() {
 fn property_mutations_never_panic() {
     let base: String = "Name;x\nTime (s),Lat,Lon,Speed,AccLat\n".to_string()
         + &(0..40).map(|i| format!("{},52.00{i},-1.00{i},{i},0.{i}\n", i)).collect::<String>();
-    let mut random = unladen_track::Noise::new(11);
+    let mut random = unladen_positions::Noise::new(11);
     for _ in 0..3000 {
         let mut bytes = base.clone().into_bytes();
         for _ in 0..1 + random.bits() % 6 {

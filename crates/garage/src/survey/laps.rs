@@ -1,6 +1,6 @@
 //! Drives cut into laps, or taken as rounds or as runs of an open course.
 
-use unladen_track::{DrivenLap, Gate, LapFault, Run};
+use unladen_positions::{DrivenLap, Gate, LapFault, Run};
 
 use super::{Survey, SurveyError, hop};
 use crate::log::Note;

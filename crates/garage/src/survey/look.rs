@@ -1,6 +1,6 @@
 //! What a line itself shows: several rounds in one, crossings.
 
-use unladen_track::Line;
+use unladen_positions::Line;
 
 use super::SurveyError;
 use crate::log::Note;

@@ -5,10 +5,10 @@ mod laps;
 mod look;
 mod reckon;
 
-use unladen_track::{Cleared, Plane, Run};
+use unladen_positions::{Cleared, Plane, Run};
 
-use crate::geo::{GeoError, GeoFormat, GeoLine, read_geo, read_points};
 use crate::log::{Log, LogError, Mapping, Note, Quantity, read_log};
+use crate::track::geo::{GeoError, GeoFormat, GeoLine, read_geo, read_points};
 
 pub use look::{look_at, self_crossings};
 

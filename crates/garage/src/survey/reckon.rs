@@ -3,7 +3,7 @@
 
 use std::f64::consts::PI;
 
-use unladen_track::Run;
+use unladen_positions::Run;
 
 use crate::log::{Log, Quantity};
 

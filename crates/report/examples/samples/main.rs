@@ -6,12 +6,12 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use synthetic::{KART, Lap, SALOON, airfield, climb, giant, lap, single};
-use unladen_report::contour::{ContourPlot, Swept, contour_picture};
-use unladen_report::curve::{CurvePlot, curve_picture};
-use unladen_report::map::{MapPlot, map_picture};
-use unladen_report::picture::{Picture, PlotError, save_plot};
-use unladen_report::speed::{SpeedPlot, speed_picture};
-use unladen_report::trace::LapTrace;
+use unladen_report::draw::picture::{Picture, PlotError, save_plot};
+use unladen_report::lap::map::{MapPlot, map_picture};
+use unladen_report::lap::speed::{SpeedPlot, speed_picture};
+use unladen_report::lap::trace::LapTrace;
+use unladen_report::sweep::contour::{ContourPlot, Swept, contour_picture};
+use unladen_report::worth::curve::{CurvePlot, curve_picture};
 
 fn trace<'a>(lap: &'a Lap, name: &'a str) -> LapTrace<'a> {
     LapTrace { name, rows: &lap.rows, length_m: lap.length_m, lap_time_s: lap.lap_time_s, lap_time_error_s: 4e-4 }

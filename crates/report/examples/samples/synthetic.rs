@@ -1,7 +1,7 @@
 //! Invented laps to draw: a point mass on invented tracks, just plausible enough to look at. Not the model of `unladen`.
 
 use unladen_lap::{Limit, Row};
-use unladen_report::place::{Place, places};
+use unladen_report::lap::place::{Place, places};
 use unladen_track::{Pose, Segment, Track};
 
 /// A lap with all that the pictures take.

@@ -1,13 +1,13 @@
 //! Where the mass budget stands.
 
 use maud::html;
-use unladen_study::budget::Standing;
+use unladen_study::ledger::budget::Standing;
 
-use crate::budget_text::{BudgetView, CAUTION};
-use crate::number::{fixed, with_sd};
+use crate::draw::picture::Picture;
+use crate::ledger::text::{BudgetView, CAUTION};
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
-use crate::picture::Picture;
+use crate::words::number::{fixed, with_sd};
 
 /// The standings, the way there and the way to the target.
 pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {

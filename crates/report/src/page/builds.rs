@@ -1,21 +1,21 @@
 //! Two builds: which is quicker on which day, why, where, and where it turns.
 
 use maud::{Markup, html};
-use unladen_study::builds::Verdict;
+use unladen_study::compare::builds::Verdict;
 use unladen_track::Track;
 
-use crate::compare_parts::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
-use crate::compare_text::{
+use crate::compare::crossover::crossover_picture;
+use crate::compare::tables::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
+use crate::compare::text::{
     CompareView, DRIVELINE_CAUTION, Day, LETTERS, NOT_COMPARED, how_sure, shared, tuning, turns, verdict,
 };
-use crate::crossover_plot::crossover_picture;
-use crate::header::sentence;
-use crate::number::fixed;
+use crate::draw::header::sentence;
+use crate::draw::picture::PlotError;
 use crate::page::Section;
 use crate::page::moved::{MAP, found_how, sure_cells};
 use crate::page::parts::{Table, figure, minus, number, words};
 use crate::pair::of_day;
-use crate::picture::PlotError;
+use crate::words::number::fixed;
 
 /// What is asked.
 pub fn question(v: &CompareView) -> String {

@@ -2,16 +2,16 @@
 
 use maud::{Markup, html};
 
-use crate::lap_out::LapSummary;
-use crate::lap_text::{ruling, time_with_error};
-use crate::map::{MapPlot, map_picture};
-use crate::number::{distance, fixed, kmh};
+use crate::draw::picture::PlotError;
+use crate::lap::json::LapSummary;
+use crate::lap::map::{MapPlot, map_picture};
+use crate::lap::place::Place;
+use crate::lap::speed::{SpeedPlot, speed_picture};
+use crate::lap::text::{ruling, time_with_error};
+use crate::lap::trace::LapTrace;
 use crate::page::parts::{Table, figure, number, words};
 use crate::page::{Section, slug};
-use crate::picture::PlotError;
-use crate::place::Place;
-use crate::speed::{SpeedPlot, speed_picture};
-use crate::trace::LapTrace;
+use crate::words::number::{distance, fixed, kmh};
 use unladen_track::Pose;
 
 /// A lap on one track.

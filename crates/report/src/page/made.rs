@@ -4,8 +4,8 @@ use maud::html;
 
 use crate::page::Section;
 use crate::page::parts::{Table, number, words};
-use crate::tuned::BRAKE_CAUTION;
-use crate::worth_text::{CAUTION, NOT_MODELLED};
+use crate::words::tuned::BRAKE_CAUTION;
+use crate::worth::text::{CAUTION, NOT_MODELLED};
 
 /// A number of the car or of a track.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,22 +1,22 @@
 //! Is moving something worth it: the answer over the fuel load, re-tuned and as set.
 
 use maud::{Markup, html};
-use unladen_study::spread::Difference;
-use unladen_study::stint::Stint;
+use unladen_study::relocate::stint::Stint;
+use unladen_study::uncertainty::spread::Difference;
 use unladen_track::Track;
 
-use crate::header::sentence;
-use crate::move_plot::move_picture;
-use crate::move_text::{
-    FUEL_CAUTION, ITEM_CAUTION, LEVEL, MoveView, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning,
-    verdict, what_changes,
-};
-use crate::number::{UNRESOLVED, fixed};
+use crate::draw::header::sentence;
+use crate::draw::picture::PlotError;
 use crate::page::Section;
 use crate::page::parts::{Cell, Table, figure, minus, number, words};
 use crate::pair::of_move;
-use crate::picture::PlotError;
-use crate::sure;
+use crate::relocate::picture::move_picture;
+use crate::relocate::text::{
+    FUEL_CAUTION, ITEM_CAUTION, LEVEL, MoveView, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning,
+    verdict, what_changes,
+};
+use crate::words::number::{UNRESOLVED, fixed};
+use crate::words::sure;
 
 /// What is asked.
 pub fn question(v: &MoveView) -> String {

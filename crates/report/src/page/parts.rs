@@ -2,8 +2,8 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::picture::Picture;
-use crate::table::{self, Align};
+use crate::draw::picture::Picture;
+use crate::words::table::{self, Align};
 
 /// A picture in the page; `prefix` keeps its ids apart from those of others.
 pub fn figure(picture: &Picture, prefix: &str, caption: &str) -> Markup {

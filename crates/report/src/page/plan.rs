@@ -2,10 +2,10 @@
 
 use maud::html;
 
-use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::draw::picture::Picture;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
-use crate::picture::Picture;
+use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 
 /// What a plan does to one lap, or to the mix.
 #[derive(Clone, Debug, PartialEq)]

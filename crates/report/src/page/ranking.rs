@@ -1,13 +1,13 @@
 //! What is planned, change by change, by what it gains.
 
 use maud::html;
-use unladen_study::ranked::Ranked;
+use unladen_study::rank::ranked::Ranked;
 
-use crate::number::{UNRESOLVED, fixed, percent, signed};
+use crate::draw::picture::Picture;
 use crate::page::Section;
 use crate::page::parts::{Cell, Table, figure, number, words};
-use crate::picture::Picture;
-use crate::rank_text::{COUNTED, RankView, place, title};
+use crate::rank::text::{COUNTED, RankView, place, title};
+use crate::words::number::{UNRESOLVED, fixed, percent, signed};
 
 /// The bars, and the numbers behind them.
 pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {

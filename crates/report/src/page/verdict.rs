@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use crate::number::{lap_time, with_error, with_sd};
 use crate::page::plan::Gain;
 use crate::page::worth::shown;
+use crate::words::number::{lap_time, with_error, with_sd};
 use crate::worth::{Quantity, Worth};
 
 /// What the page found.

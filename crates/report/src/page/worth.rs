@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
-use crate::header::sentence;
-use crate::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::draw::header::sentence;
+use crate::draw::picture::Picture;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
-use crate::picture::Picture;
+use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 use crate::worth::{Quantity, Sanity, Worth};
 
 /// A change that someone could make: kg, mm.

@@ -1,8 +1,8 @@
 //! Reads the texts of a picture and where they are.
 
 use roxmltree::{Document, Node};
-use unladen_report::font::Face;
-use unladen_report::picture::Picture;
+use unladen_report::draw::font::Face;
+use unladen_report::draw::picture::Picture;
 
 /// A text on the page: its words, and its corners' least and greatest x and y.
 #[derive(Debug)]

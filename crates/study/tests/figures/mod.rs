@@ -3,8 +3,9 @@
 use std::f64::consts::PI;
 
 use unladen_lap::Course;
-use unladen_study::synthetic::{Logger, drive};
-use unladen_track::{Run, Segment, Track, Wish};
+use unladen_positions::{Run, Wish};
+use unladen_study::course::synthetic::{Logger, drive};
+use unladen_track::{Segment, Track};
 use unladen_vehicle::example_car;
 
 pub fn seg(length: f64, kappa: [f64; 2]) -> Segment {

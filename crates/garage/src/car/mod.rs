@@ -1,0 +1,226 @@
+//! `car.toml`: from its text to the car as it laps, its uncertainties and its warnings.
+
+pub(crate) mod aboard;
+pub(crate) mod fitted;
+pub(crate) mod loading;
+pub(crate) mod mass_block;
+pub(crate) mod plausibility;
+pub(crate) mod shop;
+
+use std::sync::Arc;
+
+use unladen_vehicle::air;
+use unladen_vehicle::car::{
+    Aero, AntiLock, Brakes, Car, Chassis, Day, Driveline, Engine, Layout, Mass, Number, RearLimiter, Tyre, Use,
+};
+
+use crate::car::loading::Loads;
+use crate::car::shop::Shop;
+use crate::fault::caution::Caution;
+use crate::fault::finding::{Faults, FileErrors, Located, Warning};
+use crate::fault::source::Source;
+use crate::fault::{Clash, Fault, Wrong};
+use crate::keys::car::CAR;
+use crate::keys::drive::{ANTI_LOCKS, LAYOUTS};
+use crate::keys::{Key, Kind, Need};
+use crate::toml_file::nested;
+use crate::toml_file::set::Overrides;
+use crate::toml_file::tree;
+use crate::toml_file::typed::{self, Values};
+use crate::toml_file::unusual::unusual;
+
+/// A car's file, read.
+#[derive(Clone, Debug)]
+pub struct CarFile {
+    /// Its name.
+    pub name: String,
+    /// The car as it laps, on a standard day at sea level; a track brings its own air and grip.
+    pub car: Car,
+    /// Mass, fuel and driver as the file gives them: for "what if" with another load.
+    pub loads: Loads,
+    /// What the garage needs and a lap does not: target, scales, springs, limits.
+    pub shop: Shop,
+    /// What the file says is uncertain.
+    pub uncertainties: Vec<Uncertainty>,
+    /// What is possible but unlikely.
+    pub warnings: Vec<Warning>,
+}
+
+/// An uncertain input, and what it moves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncertainty {
+    /// Its dotted key.
+    pub key: String,
+    /// One standard deviation, SI.
+    pub sd: f64,
+    /// The SI unit of the input.
+    pub unit: &'static str,
+    /// ∂(number)/∂(input) of every number of the car that depends on it, SI: `mass.total` moves the CG as it laps too,
+    /// where fuel or driver differ from the weighing.
+    pub onto: Vec<(Number, f64)>,
+}
+
+/// Reads a car's file from its text.
+///
+/// # Errors
+/// Every fault of the file and of the overrides that belong to it.
+pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
+    let mut faults = Faults::default();
+    let mut root = tree::document(source, &mut faults);
+    overrides.apply(CAR, &mut root);
+    overrides.apply_scales(&mut root);
+    let scales = nested::take(&mut root, "scales");
+    let values = typed::read(&root, CAR, &mut faults);
+    let shop = shop::shop(&values, scales.as_ref(), &mut faults);
+    let mut warnings = Vec::new();
+    order(&values, &mut faults);
+    aboard::check(&values, &mut faults, &mut warnings);
+    let loads = loading::loads(&values);
+    let lapping = loads.and_then(|l| match l.lapping() {
+        Ok(part) => Some(part),
+        Err(fault) => {
+            let (Fault::Fuel { key, .. } | Fault::Mass { key, .. }) = fault else { return None };
+            let place = values.place(key).or(values.place("fuel.as_weighed")).unwrap_or(&root.place);
+            faults.push(fault, place);
+            None
+        }
+    });
+    let car = lapping.and_then(|part| assemble(&values, part.into()));
+    faults.result()?;
+    let (Some(car), Some(loads), Some(name)) = (car, loads, values.text("name")) else {
+        return Err(FileErrors::one(Fault::Unreadable, &root.place));
+    };
+    unusual(&values, CAR, &mut warnings);
+    plausibility::car(&car, &loads, &values, &mut warnings);
+    let uncertainties = uncertainties(&values, &mut warnings);
+    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, warnings })
+}
+
+/// What must rise or fall, and what must lie below something else.
+fn order(values: &Values, faults: &mut Faults) {
+    let mut fail = |key: &str, what: &'static str| {
+        if let Some(place) = values.place(key) {
+            faults.push(Fault::Value { key: key.into(), wrong: Wrong::Order { what } }, place);
+        }
+    };
+    if values.pairs("engine.torque").is_some_and(|t| t.windows(2).any(|w| w[1].0.value <= w[0].0.value)) {
+        fail("engine.torque", "engine speeds must rise from point to point");
+    }
+    if values.list("driveline.gears").is_some_and(|g| g.windows(2).any(|w| w[1].value >= w[0].value)) {
+        fail("driveline.gears", "ratios must fall from gear to gear, first gear first");
+    }
+    let (launch, limit) = (values.quantity("engine.launch"), values.quantity("engine.limit"));
+    if let (Some(launch), Some(limit), Some(place)) = (launch, limit, values.place("engine.launch"))
+        && launch.value >= limit.value
+    {
+        let rpm = |x: f64| format!("{:.0} rpm", x * 30.0 / std::f64::consts::PI);
+        let clash = Clash::LaunchAboveLimit { launch: rpm(launch.value), limit: rpm(limit.value) };
+        faults.push(Fault::Clash { key: "engine.launch", clash }, place);
+    }
+}
+
+/// The car from its values; `None` where one is missing.
+fn assemble(values: &Values, mass: Mass) -> Option<Car> {
+    let mut car = blank(mass);
+    car.engine.torque = values.pairs("engine.torque")?.iter().map(|(w, t)| (w.value, t.value)).collect();
+    car.driveline.gears = values.list("driveline.gears")?.iter().map(|g| g.value).collect();
+    let layout = values.choice("driveline.layout")?;
+    car.driveline.layout = [Layout::Front, Layout::Rear, Layout::All][LAYOUTS.iter().position(|w| *w == layout)?];
+    let anti_lock = values.choice("brakes.anti_lock")?;
+    car.brakes.anti_lock = [AntiLock::None, AntiLock::ThreeChannel, AntiLock::FourChannel]
+        [ANTI_LOCKS.iter().position(|w| *w == anti_lock)?];
+    car.brakes.rear_limiter = values.place("brakes.rear_limiter.knee").map(|_| RearLimiter { knee: 0.0, slope: 1.0 });
+    for (tyre, key) in
+        [(&mut car.front, "tyres.front.cornering_stiffness"), (&mut car.rear, "tyres.rear.cornering_stiffness")]
+    {
+        tyre.inv_c_alpha = values.quantity(key).map_or(0.0, |c| 1.0 / c.value);
+    }
+    for key in CAR.keys() {
+        if let Some(number) = key.number
+            && let Some(place) = car.number_mut(number)
+        {
+            *place = value(values, key)?;
+        }
+    }
+    Some(car)
+}
+
+/// What the file says, or what stands for a value that may be left out.
+fn value(values: &Values, key: &Key) -> Option<f64> {
+    values.quantity(key.path).map(|m| m.value).or(match key.need {
+        Need::Else(value) | Need::When(_, _, value) => Some(value),
+        _ => None,
+    })
+}
+
+/// A car of this mass with everything else still to be filled in.
+fn blank(mass: Mass) -> Car {
+    let nan = f64::NAN;
+    let tyre = Tyre { n_0: nan, mu_x0: nan, mu_y0: nan, k_x: nan, k_y: nan, inv_c_alpha: nan, r: nan, j_wheel: nan };
+    Car {
+        mass,
+        chassis: Chassis { l: nan, t_f: nan, t_r: nan, h_rf: nan, h_rr: nan, chi: nan },
+        front: tyre,
+        rear: tyre,
+        aero: Aero { cd_a: nan, cf_a: nan, cr_a: nan, c_rr: nan },
+        engine: Engine { torque: Vec::new(), power: 1.0, launch: nan, limit: nan, inertia: nan },
+        driveline: Driveline {
+            layout: Layout::Rear,
+            front_share: nan,
+            centre_bias: nan,
+            front_bias: nan,
+            rear_bias: nan,
+            gears: Vec::new(),
+            final_drive: nan,
+            efficiency: nan,
+            shift_time: nan,
+        },
+        brakes: Brakes { beta_f: nan, anti_lock: AntiLock::None, rear_limiter: None },
+        driver: Use { cornering: nan, braking: nan, traction: nan },
+        day: Day { rho: air::P_0 / (air::R_AIR * air::T_0), gamma_0: 1.0 },
+    }
+}
+
+/// Every ± of the file with what it moves, in the order of the table; a warning for one that moves nothing.
+fn uncertainties(values: &Values, warnings: &mut Vec<Warning>) -> Vec<Uncertainty> {
+    let mut all = Vec::new();
+    let mut add = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, at: &str| {
+        if sd <= 0.0 {
+            return;
+        }
+        if onto.is_empty() {
+            warnings.extend(values.place(at).map(|p| Located::at(Caution::MovesNothing { key: key.clone() }, p)));
+        } else {
+            all.push(Uncertainty { key, sd, unit, onto });
+        }
+    };
+    for key in CAR.keys() {
+        match &key.kind {
+            Kind::Quantity(span) => {
+                let Some(m) = values.quantity(key.path) else { continue };
+                let onto = match key.path {
+                    "tyres.front.cornering_stiffness" => vec![(Number::INV_C_ALPHA_F, -1.0 / (m.value * m.value))],
+                    "tyres.rear.cornering_stiffness" => vec![(Number::INV_C_ALPHA_R, -1.0 / (m.value * m.value))],
+                    path if loading::KEYS.contains(&path) => loading::derivatives(values, path).unwrap_or_default(),
+                    _ => key.number.map(|n| (n, 1.0)).into_iter().collect(),
+                };
+                add(key.path.into(), m.sd, span.unit().dimension.si(), onto, key.path);
+            }
+            Kind::List(span) => {
+                for (i, m) in values.list(key.path).into_iter().flatten().enumerate() {
+                    let onto = vec![(Number::Gear(i), 1.0)];
+                    add(format!("{}[{i}]", key.path), m.sd, span.unit().dimension.si(), onto, key.path);
+                }
+            }
+            Kind::Pairs(x, y) => {
+                for (i, (a, b)) in values.pairs(key.path).into_iter().flatten().enumerate() {
+                    add(format!("{}[{i}] speed", key.path), a.sd, x.unit().dimension.si(), vec![], key.path);
+                    let onto = vec![(Number::Torque(i), 1.0)];
+                    add(format!("{}[{i}]", key.path), b.sd, y.unit().dimension.si(), onto, key.path);
+                }
+            }
+            _ => {}
+        }
+    }
+    all
+}

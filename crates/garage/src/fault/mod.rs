@@ -1,0 +1,290 @@
+//! What can be wrong in a file: one variant a fault, with its data, its label and what would be right.
+
+pub(crate) mod axis;
+pub(crate) mod caution;
+pub(crate) mod finding;
+pub(crate) mod ledger_fault;
+pub(crate) mod slip;
+pub(crate) mod source;
+
+use thiserror::Error;
+use unladen_track::TrackError;
+use unladen_vehicle::air::AirError;
+use unladen_vehicle::fuel::FuelError;
+use unladen_vehicle::mass::MassError;
+
+use crate::fault::axis::AxisProblem;
+use crate::fault::finding::Explain;
+use crate::fault::ledger_fault::LedgerFault;
+use crate::unit::Dimension;
+
+/// What is wrong with one value.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)]
+pub enum Wrong {
+    #[error("a unit is due")]
+    UnitMissing { due: Dimension, example: String },
+    #[error("{} where {} is due", is.name(), due.name())]
+    OtherDimension { unit: &'static str, is: Dimension, due: Dimension },
+    #[error("unknown unit `{unit}`")]
+    UnknownUnit { unit: String, due: Dimension, near: Option<&'static str> },
+    #[error("value and uncertainty in different units")]
+    TwoUnits { second: String },
+    #[error("more than a value, ± and a unit")]
+    Trailing { text: String },
+    #[error("not a number")]
+    NotANumber { text: String },
+    #[error("a unit, which the column's name gives already")]
+    UnitInACell { unit: &'static str, plain: String },
+    #[error("a decimal comma")]
+    DecimalComma { text: String, point: String },
+    #[error("not a finite number")]
+    NotFinite,
+    #[error("a negative uncertainty")]
+    NegativeSd,
+    #[error("{given} is outside {range}")]
+    OutOfRange { given: String, range: String },
+    #[error("{found} where {due} is due")]
+    Type { found: &'static str, due: &'static str, example: String },
+    #[error("`{given}` is none of {}", choices.join(", "))]
+    NotAChoice { given: String, choices: &'static [&'static str], near: Option<&'static str> },
+    #[error("`{given}` is no date")]
+    NotADate { given: String },
+    #[error("schema {given} is not known to this version")]
+    Schema { given: String },
+    #[error("too few entries: {given}, at least {least}")]
+    TooFew { given: usize, least: usize },
+    #[error("out of order: {what}")]
+    Order { what: &'static str },
+    #[error("empty")]
+    Empty,
+}
+
+/// What is wrong in a file, or with a `--set`.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)]
+pub enum Fault {
+    #[error("{path}: {problem}")]
+    File { path: String, problem: FileProblem },
+    #[error("{option}: {problem}")]
+    Axis { option: String, problem: AxisProblem },
+    #[error("not TOML: {message}")]
+    Syntax { message: String },
+    #[error("{key}: {wrong}")]
+    Value { key: String, wrong: Wrong },
+    #[error("unknown key {key}")]
+    UnknownKey { key: String, near: Option<String>, known: Vec<String> },
+    #[error("table [{table}] is missing")]
+    TableMissing { table: String, names: Vec<&'static str>, because: Option<String> },
+    #[error("{key} is missing: {help}")]
+    KeyMissing { key: String, help: &'static str, example: String, because: Option<String> },
+    #[error("--set {given}: {problem}")]
+    Set { given: String, problem: SetProblem },
+    #[error("mass.weighed_with and {key} disagree about what was aboard")]
+    Aboard { key: &'static str, listed: String, given: String },
+    #[error("{key}: {what}")]
+    Fuel { key: &'static str, what: FuelError },
+    #[error("{key}: {what}")]
+    Mass { key: &'static str, what: MassError },
+    #[error("{key}: {clash}")]
+    Clash { key: &'static str, clash: Clash },
+    #[error("air: {0}")]
+    Air(AirError),
+    #[error("unknown column `{name}`")]
+    UnknownColumn { name: String, near: Option<String>, known: Vec<String> },
+    #[error("column `{name}` is missing")]
+    ColumnMissing { name: &'static str, because: Option<&'static str> },
+    #[error("column `{name}` twice")]
+    ColumnTwice { name: String },
+    #[error("{found} fields where the header has {due}")]
+    Ragged { found: usize, due: usize, comma: bool },
+    #[error("{column}: {wrong}")]
+    Cell { column: &'static str, wrong: Wrong },
+    #[error("a quote that is opened and never closed")]
+    OpenQuote,
+    #[error("no segments")]
+    NoSegments,
+    #[error("{0}")]
+    Track(TrackError),
+    #[error("{0}")]
+    Ledger(LedgerFault),
+    #[error("read without a fault, and yet incomplete: please report this file")]
+    Unreadable,
+}
+
+/// Why a file could not be read as text.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)]
+pub enum FileProblem {
+    #[error("no such file")]
+    NotFound,
+    #[error("a directory, not a file")]
+    Directory,
+    #[error("{megabytes} MB; at most {limit} MB are read")]
+    TooLarge { megabytes: u64, limit: u64 },
+    #[error("not text: byte {byte} of the file (line {line}) is not UTF-8")]
+    NotText { byte: usize, line: usize },
+    #[error("empty")]
+    Empty,
+    #[error("{reason}")]
+    Unreadable { reason: String },
+}
+
+/// Why a `--set` says nothing.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)]
+pub enum SetProblem {
+    #[error("KEY=VALUE is due")]
+    NoEquals,
+    #[error("this key is in both kinds of file and can't be set")]
+    BothFiles,
+    #[error("unknown key")]
+    UnknownKey { near: Option<String> },
+}
+
+/// Values that are possible each alone, but not together.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)]
+pub enum Clash {
+    #[error("the clutch slips at {launch}, above the limiter at {limit}")]
+    LaunchAboveLimit { launch: String, limit: String },
+    #[error("a circuit has no start speed")]
+    StartOfCircuit,
+    #[error("an open course needs no closure")]
+    ClosureOfCourse,
+    #[error("car.toml has no [fuel] that says where the tank is")]
+    NoTank,
+    #[error("car.toml has no [driver] that says where the seat is")]
+    NoSeat,
+}
+
+fn near(name: &Option<impl AsRef<str>>) -> Option<String> {
+    name.as_ref().map(|n| format!("did you mean `{}`?", n.as_ref()))
+}
+
+fn why(because: &Option<String>) -> String {
+    because.as_ref().map(|b| format!(" ({b})")).unwrap_or_default()
+}
+
+impl Explain for Wrong {
+    fn label(&self) -> String {
+        match self {
+            Wrong::UnitMissing { due, .. } => format!("{}: {}", due.name(), due.examples()),
+            Wrong::OtherDimension { due, .. } if *due == Dimension::Pure => "a pure number, without a unit".into(),
+            Wrong::OtherDimension { due, .. } | Wrong::UnknownUnit { due, .. } => match due {
+                Dimension::Pure => "a pure number, without a unit".into(),
+                due => format!("{}: {}", due.name(), due.examples()),
+            },
+            Wrong::TwoUnits { .. } => "not the unit of the value".into(),
+            Wrong::Trailing { .. } => "not understood".into(),
+            Wrong::NotANumber { .. } => "a number is due".into(),
+            Wrong::UnitInACell { unit, .. } => format!("a bare number, in {unit}, is due"),
+            Wrong::DecimalComma { .. } => "a point is due, not a comma".into(),
+            Wrong::NotFinite => "a finite number is due".into(),
+            Wrong::NegativeSd => "an uncertainty is 0 or more".into(),
+            Wrong::OutOfRange { range, .. } => format!("possible: {range}"),
+            Wrong::Type { due, .. } => format!("{due} is due"),
+            Wrong::NotAChoice { choices, .. } => format!("one of {}", choices.join(", ")),
+            Wrong::NotADate { .. } => "\"2026-03-14\" is one".into(),
+            Wrong::Schema { .. } => "`schema = 1` is known".into(),
+            Wrong::TooFew { least, .. } => format!("at least {least}"),
+            Wrong::Order { what } => (*what).into(),
+            Wrong::Empty => "a text is due".into(),
+        }
+    }
+
+    fn hint(&self) -> Option<String> {
+        match self {
+            Wrong::UnitMissing { example, .. } => Some(format!("write \"{example}\"")),
+            Wrong::UnknownUnit { near: unit, .. } => near(unit),
+            Wrong::UnitInACell { plain, .. } => Some(format!("write {plain}")),
+            Wrong::TwoUnits { .. } => Some("give both in one unit: \"492 ± 15 mm\"".into()),
+            Wrong::DecimalComma { text, point } => {
+                let thousands = matches!(text.split_once(','), Some((a, b)) if b.len() == 3 && !a.starts_with('0'));
+                let or =
+                    if thousands { format!(", or {} without a separator", text.replace(',', "")) } else { "".into() };
+                Some(format!("write {point} with a decimal point{or}"))
+            }
+            Wrong::Type { example, .. } if !example.is_empty() => Some(format!("for example: {example}")),
+            Wrong::NotAChoice { near: choice, .. } => near(choice),
+            _ => None,
+        }
+    }
+}
+
+impl Explain for Fault {
+    fn label(&self) -> String {
+        match self {
+            Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.label(),
+            Fault::Syntax { .. } => "here".into(),
+            Fault::UnknownKey { .. } => "not a key of this file".into(),
+            Fault::UnknownColumn { .. } => "not a column of this file".into(),
+            Fault::KeyMissing { .. } | Fault::TableMissing { .. } => "missing here".into(),
+            Fault::Aboard { listed, .. } => format!("weighed with {listed}"),
+            Fault::Fuel { .. } | Fault::Mass { .. } => "too much".into(),
+            Fault::Ragged { .. } => "this row".into(),
+            Fault::OpenQuote => "from here on".into(),
+            Fault::Track(what) => what.label(),
+            Fault::Ledger(what) => what.label(),
+            _ => "here".into(),
+        }
+    }
+
+    fn hint(&self) -> Option<String> {
+        match self {
+            Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
+            Fault::Axis { problem, .. } => problem.hint(),
+            Fault::UnknownKey { near: Some(_), .. } | Fault::UnknownColumn { near: Some(_), .. } => match self {
+                Fault::UnknownKey { near: name, .. } | Fault::UnknownColumn { near: name, .. } => near(name),
+                _ => None,
+            },
+            Fault::UnknownKey { known, .. } if !known.is_empty() => Some(format!("known here: {}", known.join(", "))),
+            Fault::UnknownColumn { known, .. } => Some(format!("known: {}", known.join(", "))),
+            Fault::KeyMissing { example, because, .. } => Some(format!("add {example}{}", why(because))),
+            Fault::TableMissing { table, names, because } => {
+                Some(format!("add [{table}] with {}{}", names.join(", "), why(because)))
+            }
+            Fault::Set { problem, .. } => match problem {
+                SetProblem::NoEquals => Some("for example --set mass.total=1200kg".into()),
+                SetProblem::UnknownKey { near: name } => near(name),
+                SetProblem::BothFiles => None,
+            },
+            Fault::Aboard { given, .. } => Some(format!("the scales saw one amount: {given}, or what the list says")),
+            Fault::ColumnMissing { because, .. } => because.map(Into::into),
+            Fault::Ragged { comma: true, .. } => {
+                Some("a decimal comma splits a number in two: write 270.88; a name with a comma needs quotes".into())
+            }
+            Fault::NoSegments => Some("one row a segment below the header".into()),
+            Fault::Track(what) => what.hint(),
+            Fault::Ledger(what) => what.hint(),
+            Fault::File { problem: FileProblem::NotText { .. }, .. } => {
+                Some("save it as UTF-8 text (a spreadsheet: \"CSV UTF-8\")".into())
+            }
+            _ => None,
+        }
+    }
+}
+
+impl Explain for TrackError {
+    fn label(&self) -> String {
+        match self {
+            TrackError::NotFinite { .. } => "a finite number is due".into(),
+            TrackError::Length { .. } => "longer than nothing, at most 100 km".into(),
+            TrackError::GradeStep { .. } => "grade must go on where the row before left off".into(),
+            TrackError::GradeStepAcrossLine { .. } => "grade must go on where the last row left off".into(),
+            _ => "here".into(),
+        }
+    }
+
+    fn hint(&self) -> Option<String> {
+        match self {
+            TrackError::GradeStep { .. } | TrackError::GradeStepAcrossLine { .. } => {
+                Some("a step of grade is a kink in the road; `unladen course` rounds one".into())
+            }
+            TrackError::NotClosed(_) => {
+                Some("mend the segments, or say closure = \"as measured\" in the track's file".into())
+            }
+            _ => None,
+        }
+    }
+}

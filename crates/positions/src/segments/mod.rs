@@ -1,0 +1,5 @@
+//! Segments made of a centre line.
+
+pub(crate) mod build;
+pub(crate) mod chain;
+pub(crate) mod segmenting;

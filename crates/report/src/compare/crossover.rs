@@ -1,0 +1,253 @@
+//! The crossover map: over power and grip, where each of two cars is quicker, and where the cars are on it.
+
+use unladen_study::compare::crossover::Cell;
+
+use crate::compare::text::{CompareView, LETTERS};
+use crate::draw::colour::Colour;
+use crate::draw::font::Face;
+use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
+use crate::draw::header::Header;
+use crate::draw::look::{BAND, INK, INK_SOFT, LABEL, MARGIN, PAPER, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::picture::{Picture, PlotError};
+use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
+use crate::draw::ticks::Axis;
+use crate::words::number::{fixed, percent, signed};
+
+const TALL: f64 = 420.0;
+const SIDE: f64 = 170.0;
+/// Cells smaller than this carry no figures, px.
+const FIGURES: (f64, f64) = (44.0, 17.0);
+/// Of a normal distribution 90 % lie within so many standard deviations.
+const NINETY: f64 = 1.645;
+
+/// Draws it.
+pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
+    let m = v.map;
+    let (np, ng) = (m.powers.len(), m.grips.len());
+    if np < 2 || ng < 2 || m.cells.len() != np * ng {
+        return Err(PlotError::Empty { what: "the crossover map" });
+    }
+    let title = title(v);
+    let subtitle =
+        format!("A: {}. B: {}. On {}, as set; figures are what B gains a lap, s", v.names[0], v.names[1], v.tracks);
+    let header = Header::plan(&title, &subtitle, WIDTH);
+    let left = MARGIN + TICKS_LEFT + 10.0;
+    let half = |points: &[f64]| 0.5 * (points[points.len() - 1] - points[0]) / (points.len() - 1) as f64;
+    let (hp, hg) = (half(&m.powers), half(&m.grips));
+    let x = Axis { ticks: Vec::new(), ..Axis::over(m.powers[0] - hp, m.powers[np - 1] + hp, 8) };
+    let y = Axis { ticks: Vec::new(), ..Axis::over(m.grips[0] - hg, m.grips[ng - 1] + hg, 8) };
+    let frame = Frame { left, top: header.height + 26.0, width: WIDTH - MARGIN - SIDE - left, height: TALL, x, y };
+    let height = frame.bottom() + TICKS_BELOW + 26.0 + MARGIN;
+    let mut canvas = Canvas::new("crossover", WIDTH, height);
+    header.draw(&mut canvas);
+    let most = m.cells.iter().filter_map(Cell::gain_s).map(f64::abs).fold(1e-9, f64::max);
+    cells(&mut canvas, v, &frame, (hp, hg), most);
+    canvas.part("line", |canvas| {
+        for piece in zero_line(&m.powers, &m.grips, &m.cells) {
+            let points = piece.map(|(p, g)| (frame.px(p), frame.py(g)));
+            canvas.line(&points, stroke(PAPER, 5.0));
+        }
+        for piece in zero_line(&m.powers, &m.grips, &m.cells) {
+            let points = piece.map(|(p, g)| (frame.px(p), frame.py(g)));
+            canvas.line(&points, stroke(INK, 2.4));
+        }
+    });
+    figures(&mut canvas, v, &frame, (hp, hg), most);
+    axes(&mut canvas, v, &frame);
+    places(&mut canvas, v, &frame);
+    key(&mut canvas, &frame);
+    let alt = format!("Map over power and grip of which of two cars is quicker. {title}.");
+    canvas.finish(&title, &alt)
+}
+
+fn title(v: &CompareView) -> String {
+    match &v.map.over_grip[..] {
+        [] => v.days.first().map_or_else(
+            || "Which is quicker, over power and grip".to_owned(),
+            |d| {
+                let gain = d.found.as_set.gain.gain;
+                if gain.abs() <= d.found.as_set.error_s {
+                    return "No difference that can be resolved between A and B".to_owned();
+                }
+                format!(
+                    "With the engines as they are, {} is quicker at every grip shown",
+                    LETTERS[usize::from(gain > 0.0)]
+                )
+            },
+        ),
+        [c, ..] => {
+            let [below, above] = if c.second_above { ["A", "B"] } else { ["B", "A"] };
+            format!(
+                "With the engines as they are, {below} is quicker below a grip of {}, {above} above",
+                fixed(c.at, 2)
+            )
+        }
+    }
+}
+
+/// The side's colour, the fuller the more it gains.
+fn shade(gain: f64, most: f64) -> Colour {
+    let share = (gain.abs() / most).sqrt().clamp(0.0, 1.0);
+    PAPER.mix(SERIES[usize::from(gain > 0.0)], 0.06 + 0.44 * share)
+}
+
+/// Width and height of a cell, px.
+fn size(frame: &Frame, (hp, hg): (f64, f64)) -> (f64, f64) {
+    (frame.px(2.0 * hp) - frame.px(0.0), frame.py(0.0) - frame.py(2.0 * hg))
+}
+
+fn cells(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+    let (w, h) = size(frame, half);
+    canvas.part("cells", |canvas| {
+        for cell in &v.map.cells {
+            let at = (frame.px(cell.power - half.0), frame.py(cell.grip + half.1));
+            let fill = cell.gain_s().map_or(BAND, |gain| shade(gain, most));
+            // A hair over, so that no gap shows between cells.
+            canvas.rect(at, (w + 0.3, h + 0.3), fill);
+        }
+    });
+}
+
+/// What B gains in each cell, where there is room and no car stands.
+fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+    let (w, h) = size(frame, half);
+    if w < FIGURES.0 || h < FIGURES.1 {
+        return;
+    }
+    canvas.part("figures", |canvas| {
+        for cell in &v.map.cells {
+            let middle = (frame.px(cell.power), frame.py(cell.grip));
+            let taken = |day: &crate::compare::text::Day| {
+                (frame.px(1.0) - middle.0).abs() < 0.5 * w && (frame.py(day.grip) - middle.1).abs() < 0.6 * h
+            };
+            if v.days.iter().any(taken) {
+                continue;
+            }
+            let words = match cell.gain_s() {
+                Some(gain) => signed(&fixed(gain, if most < 0.1 { 3 } else { 2 })),
+                None => "no lap".into(),
+            };
+            let at = (middle.0, middle.1 + centred(SMALL));
+            // Near the line, which may run behind it.
+            let halo = cell.gain_s().is_some_and(|gain| gain.abs() < 0.2 * most);
+            canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo, ..small(&words, at) });
+        }
+    });
+}
+
+fn axes(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
+    canvas.part("axes", |canvas| {
+        let every = |n: usize| n.div_ceil(14);
+        for &p in v.map.powers.iter().step_by(every(v.map.powers.len())) {
+            let at = (frame.px(p), frame.bottom() + 15.0);
+            canvas.text(Text { anchor: Anchor::Middle, ..small(&percent(p), at) });
+        }
+        for &g in v.map.grips.iter().step_by(every(v.map.grips.len())) {
+            let at = (frame.left - 7.0, frame.py(g) + centred(SMALL));
+            canvas.text(Text { anchor: Anchor::End, ..small(&fixed(g, 2), at) });
+        }
+        canvas.text(small(
+            "torque of both engines, of what they have",
+            (frame.left, frame.bottom() + TICKS_BELOW + 14.0),
+        ));
+        canvas.text(Text { anchor: Anchor::End, ..small("grip", (frame.left - 7.0, frame.top - 8.0)) });
+    });
+}
+
+/// Where the cars are, with the 90 % of power and grip that their files leave open: a cross, and an ellipse where both are.
+fn places(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
+    canvas.part("places", |canvas| {
+        for day in v.days {
+            let [sp, sg] = day.place_sd.map(|sd| NINETY * sd);
+            let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right()), y.clamp(frame.top, frame.bottom()));
+            let at = |p: f64, g: f64| clamp((frame.px(1.0 + p), frame.py(day.grip * (1.0 + g))));
+            let centre = (frame.px(1.0), frame.py(day.grip));
+            if centre != clamp(centre) {
+                continue;
+            }
+            let arms = [[at(-sp, 0.0), at(sp, 0.0)], [at(0.0, -sg), at(0.0, sg)]];
+            for (colour, width) in [(PAPER, 4.6), (INK, 1.8)] {
+                for arm in &arms {
+                    canvas.line(arm, stroke(colour, width));
+                }
+                if sp > 0.0 && sg > 0.0 {
+                    let turn = (0..64).map(|i| (f64::from(i) * std::f64::consts::TAU / 64.0).sin_cos());
+                    let ring: Vec<Point> = turn.map(|(s, c)| at(sp * c, sg * s)).collect();
+                    canvas.ring(&ring, stroke(colour, width));
+                }
+            }
+            canvas.disc(centre, 5.2, PAPER);
+            canvas.disc(centre, 3.6, INK);
+            let beside = (at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0, centre.1 + centred(LABEL));
+            let words = Text { face: Face::Semibold, halo: true, ..label(day.name, beside) };
+            canvas.text(words);
+        }
+    });
+}
+
+fn key(canvas: &mut Canvas, frame: &Frame) {
+    let left = frame.right() + 18.0;
+    let mut top = frame.top + 4.0;
+    canvas.part("key", |canvas| {
+        for (letter, series) in LETTERS.iter().zip(SERIES) {
+            canvas.rect((left, top), (16.0, 12.0), PAPER.mix(series, 0.40));
+            canvas.text(label(&format!("{letter} is quicker"), (left + 24.0, top + 10.5)));
+            top += 22.0;
+        }
+        canvas.line(&[(left, top + 6.0), (left + 16.0, top + 6.0)], stroke(INK, 2.4));
+        canvas.text(label("as quick", (left + 24.0, top + 6.0 + centred(LABEL))));
+        top += 22.0;
+        canvas.disc((left + 8.0, top + 6.0), 3.6, INK);
+        canvas.text(label("the cars on a day", (left + 24.0, top + 6.0 + centred(LABEL))));
+        top += 8.0;
+        for line in ["arms: the 90 % that the", "± of engine and grip leave"] {
+            top += 18.0;
+            canvas.text(Text { colour: INK_SOFT, ..small(line, (left, top + 6.0)) });
+        }
+    });
+}
+
+/// Where B gains nothing: pieces of a line, straight within each square of the map (linear along its edges).
+fn zero_line(powers: &[f64], grips: &[f64], cells: &[Cell]) -> Vec<[(f64, f64); 2]> {
+    let gain = |i: usize, j: usize| cells[i * grips.len() + j].gain_s();
+    let mut out = Vec::new();
+    for i in 0..powers.len() - 1 {
+        for j in 0..grips.len() - 1 {
+            let corners = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
+            let Some(values) = corners.iter().map(|&(i, j)| gain(i, j)).collect::<Option<Vec<f64>>>() else { continue };
+            let cuts: Vec<(f64, f64)> = (0..4)
+                .filter_map(|k| {
+                    let (a, b) = (values[k], values[(k + 1) % 4]);
+                    if (a > 0.0) == (b > 0.0) {
+                        return None;
+                    }
+                    let w = a / (a - b);
+                    let place = |(i, j): (usize, usize)| (powers[i], grips[j]);
+                    let (p, q) = (place(corners[k]), place(corners[(k + 1) % 4]));
+                    Some((p.0 + w * (q.0 - p.0), p.1 + w * (q.1 - p.1)))
+                })
+                .collect();
+            // Two edges are cut, or all four at a saddle: then as pairs round the square.
+            out.extend(cuts.chunks_exact(2).map(|pair| [pair[0], pair[1]]));
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Gain g − p: the line p = g, straight through all squares.
+    #[test]
+    fn closed_form_the_zero_line_is_where_the_gain_is_zero() {
+        let (powers, grips) = ([0.8, 1.0, 1.2], [0.7, 0.9, 1.1, 1.3]);
+        let cell = |p: f64, g: f64| Cell { power: p, grip: g, times_s: [Some(60.0 + g - p), Some(60.0)] };
+        let cells: Vec<Cell> = powers.iter().flat_map(|&p| grips.iter().map(move |&g| cell(p, g))).collect();
+        let line = zero_line(&powers, &grips, &cells);
+        assert!(!line.is_empty() && line.iter().flatten().all(|(p, g)| (p - g).abs() < 1e-9), "{line:?}");
+        let mut holes = cells;
+        holes.iter_mut().for_each(|c| c.times_s[0] = None);
+        assert!(zero_line(&powers, &grips, &holes).is_empty());
+    }
+}

@@ -1,0 +1,4 @@
+//! A track as it was made.
+
+pub mod json;
+pub mod picture;

@@ -1,0 +1,16 @@
+//! What every picture is drawn with: canvas, lettering, colours, axes, labels.
+
+pub mod backend;
+pub mod colour;
+pub mod font;
+pub mod frame;
+pub mod header;
+pub mod labels;
+pub mod look;
+pub mod map_key;
+pub mod picture;
+pub mod place_labels;
+pub mod png;
+pub mod svg;
+pub(crate) mod thin;
+pub mod ticks;

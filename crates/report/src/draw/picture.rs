@@ -1,0 +1,198 @@
+//! A finished picture, and saving it as SVG or PNG.
+
+use std::any::Any;
+use std::error::Error;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+
+use crate::draw::png;
+use crate::files::write::{WriteError, check_destination, write_whole};
+
+/// A finished picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// The whole SVG file.
+    pub svg: String,
+    /// Width, px.
+    pub width: f64,
+    /// Height, px.
+    pub height: f64,
+    /// Its title, which states the finding.
+    pub title: String,
+    /// What it shows, for those who can't see it.
+    pub alt: String,
+}
+
+impl Picture {
+    /// The SVG with `prefix` before each of its ids, so that several can stand in one document.
+    pub fn inline(&self, prefix: &str) -> String {
+        let labels = |svg: String| match svg.split_once(" aria-labelledby=\"") {
+            Some((before, rest)) => {
+                let (ids, after) = rest.split_once('"').unwrap_or((rest, ""));
+                let ids: Vec<String> = ids.split(' ').map(|id| format!("{prefix}{id}")).collect();
+                format!("{before} aria-labelledby=\"{}\"{after}", ids.join(" "))
+            }
+            None => svg,
+        };
+        // Quotes in names are escaped, so that these are attributes and nothing else.
+        let renamed = [" id=\"", "xlink:href=\"#"]
+            .iter()
+            .fold(self.svg.clone(), |svg, before| svg.replace(before, &format!("{before}{prefix}")));
+        labels(renamed)
+    }
+}
+
+/// Why there is no picture.
+#[derive(Debug, thiserror::Error)]
+pub enum PlotError {
+    /// The file's name doesn't say which format.
+    #[error("{}: a picture's name must end in .svg or .png", path.display())]
+    Extension {
+        /// As given.
+        path: PathBuf,
+    },
+    /// Nothing to draw.
+    #[error("nothing to draw: {what} is empty")]
+    Empty {
+        /// What was empty.
+        what: &'static str,
+    },
+    /// Lists that belong together differ in length.
+    #[error("{what}: {got} values where {want} belong")]
+    Lengths {
+        /// Which list.
+        what: &'static str,
+        /// Its length.
+        got: usize,
+        /// What it should be.
+        want: usize,
+    },
+    /// A value that is no number.
+    #[error("the picture `{picture}` holds a value that is not finite")]
+    NotFinite {
+        /// Which picture.
+        picture: String,
+    },
+    /// The chart library gave up.
+    #[error("can't draw the chart")]
+    Chart(#[source] Box<dyn Error + Send + Sync>),
+    /// Drawing panicked: a fault in `unladen`.
+    #[error("drawing failed ({message}); this is a fault in unladen, and no file was written")]
+    Panicked {
+        /// The panic's words.
+        message: String,
+    },
+    /// The SVG could not be turned into pixels.
+    #[error("can't turn the picture into pixels")]
+    Raster(#[source] Box<dyn Error + Send + Sync>),
+    /// The file could not be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
+}
+
+/// The formats that `--plot FILE` takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// Lines and outlines.
+    Svg,
+    /// Pixels, two for a px.
+    Png,
+}
+
+impl Format {
+    /// By the file's extension, in any case.
+    pub fn of(path: &Path) -> Result<Format, PlotError> {
+        match path.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase).as_deref() {
+            Some("svg") => Ok(Format::Svg),
+            Some("png") => Ok(Format::Png),
+            _ => Err(PlotError::Extension { path: path.to_owned() }),
+        }
+    }
+}
+
+/// Can a picture be saved at `path`? To ask before a long run.
+pub fn check_plot(path: &Path) -> Result<(), PlotError> {
+    Format::of(path)?;
+    Ok(check_destination(path)?)
+}
+
+/// Draws and saves a picture; a panic while drawing is an error and leaves no file.
+pub fn save_plot(path: &Path, draw: impl FnOnce() -> Result<Picture, PlotError>) -> Result<(), PlotError> {
+    let format = Format::of(path)?;
+    let bytes = guarded(|| {
+        let picture = draw()?;
+        match format {
+            Format::Svg => Ok(picture.svg.into_bytes()),
+            Format::Png => png::render(&picture, png::SCALE),
+        }
+    })?;
+    Ok(write_whole(path, &bytes)?)
+}
+
+fn guarded<R>(work: impl FnOnce() -> Result<R, PlotError>) -> Result<R, PlotError> {
+    // Nothing that the closure may have left half-done is looked at afterwards.
+    catch_unwind(AssertUnwindSafe(work))
+        .unwrap_or_else(|payload| Err(PlotError::Panicked { message: words_of(payload.as_ref()) }))
+}
+
+fn words_of(payload: &(dyn Any + Send)) -> String {
+    let fixed = payload.downcast_ref::<&str>().map(|s| (*s).to_owned());
+    fixed.or_else(|| payload.downcast_ref::<String>().cloned()).unwrap_or_else(|| "no message".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::draw::look::INK;
+    use crate::draw::svg::{Canvas, label};
+
+    fn small() -> Result<Picture, PlotError> {
+        let mut canvas = Canvas::new("small", 60.0, 30.0);
+        canvas.rect((5.0, 5.0), (20.0, 20.0), INK);
+        canvas.text(label("km/h", (30.0, 20.0)));
+        canvas.finish("a square", "a dark square beside km/h")
+    }
+
+    #[test]
+    fn property_ids_are_apart_and_found() {
+        let svg = small().unwrap().inline("x-");
+        let doc = roxmltree::Document::parse(&svg).unwrap();
+        let ids: Vec<_> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
+        assert!(ids.len() > 3 && ids.iter().all(|id| id.starts_with("x-")), "{ids:?}");
+        let labels = doc.root_element().attribute("aria-labelledby").unwrap();
+        assert!(labels.split(' ').all(|l| ids.contains(&l)), "{labels}");
+    }
+
+    #[test]
+    fn property_both_formats_are_saved_and_repeat_to_the_byte() {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, head) in [("a.svg", &b"<svg "[..]), ("a.PNG", &b"\x89PNG\r\n"[..])] {
+            let path = folder.path().join(name);
+            check_plot(&path).unwrap();
+            save_plot(&path, small).unwrap();
+            let first = std::fs::read(&path).unwrap();
+            assert!(first.starts_with(head));
+            save_plot(&path, small).unwrap();
+            assert_eq!(std::fs::read(&path).unwrap(), first);
+        }
+    }
+
+    #[test]
+    fn bad_input_other_extensions_are_refused_before_anything_is_drawn() {
+        for name in ["a.pdf", "a", "svg", "a.svg.gz", ".png"] {
+            let refused = save_plot(Path::new(name), || panic!("must not be drawn"));
+            assert!(matches!(refused, Err(PlotError::Extension { .. })), "{name}");
+            assert!(matches!(check_plot(Path::new(name)), Err(PlotError::Extension { .. })), "{name}");
+        }
+    }
+
+    #[test]
+    fn regression_a_panic_while_drawing_leaves_no_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.svg");
+        let failed = save_plot(&path, || panic!("ran out of {}", "ink"));
+        assert!(matches!(failed, Err(PlotError::Panicked { message }) if message == "ran out of ink"));
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+    }
+}

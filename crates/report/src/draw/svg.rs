@@ -1,0 +1,294 @@
+//! A small SVG writer: what a picture is made of, and its text as outlines.
+//!
+//! Coordinates are px with two decimals. A number that is not finite never reaches the file: the canvas remembers it and
+//! [`Canvas::finish`] is an error. Parts are groups with a `data-part`, texts carry their words in `data-text`, so that a
+//! test can read a picture by its structure.
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+use crate::draw::colour::Colour;
+use crate::draw::font::Face;
+use crate::draw::look::{self, Stroke};
+use crate::draw::picture::{Picture, PlotError};
+use crate::draw::thin::thinned;
+
+/// A point on the canvas, px, y down.
+pub type Point = (f64, f64);
+
+/// Where a text's own point is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// At its beginning.
+    Start,
+    /// At its middle.
+    Middle,
+    /// At its end.
+    End,
+}
+
+/// A line of text to draw.
+#[derive(Clone, Copy, Debug)]
+pub struct Text<'a> {
+    /// The words.
+    pub words: &'a str,
+    /// Its point, on the base line.
+    pub at: Point,
+    /// What of it lies at that point.
+    pub anchor: Anchor,
+    /// Size, px.
+    pub size: f64,
+    /// Weight.
+    pub face: Face,
+    /// Colour.
+    pub colour: Colour,
+    /// Degrees turned, clockwise.
+    pub angle: f64,
+    /// Paper round the letters, where lines run behind.
+    pub halo: bool,
+}
+
+/// A label of regular weight, upright, without halo: the usual start for a [`Text`].
+pub fn label(words: &str, at: Point) -> Text<'_> {
+    Text {
+        words,
+        at,
+        anchor: Anchor::Start,
+        size: look::LABEL,
+        face: Face::Regular,
+        colour: look::INK,
+        angle: 0.0,
+        halo: false,
+    }
+}
+
+/// A label of second rank: smaller and softer.
+pub fn small(words: &str, at: Point) -> Text<'_> {
+    Text { size: look::SMALL, colour: look::INK_SOFT, ..label(words, at) }
+}
+
+/// How far below a height its text's base line is, for figures and capitals to be centred on it.
+pub fn centred(size: f64) -> f64 {
+    0.33 * size
+}
+
+/// A picture being drawn.
+#[derive(Debug)]
+pub struct Canvas {
+    id: String,
+    width: f64,
+    height: f64,
+    body: String,
+    glyphs: BTreeSet<(Face, u16)>,
+    open: usize,
+    finite: bool,
+}
+
+impl Canvas {
+    /// An empty one on paper; `id` begins every id in it, so that several can stand in one page.
+    pub fn new(id: &str, width: f64, height: f64) -> Canvas {
+        let id = id.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+        Canvas { id, width, height, body: String::new(), glyphs: BTreeSet::new(), open: 0, finite: true }
+    }
+
+    /// Width and height, px.
+    pub fn size(&self) -> (f64, f64) {
+        (self.width, self.height)
+    }
+
+    /// Draws into a named group.
+    pub fn part<R>(&mut self, name: &str, draw: impl FnOnce(&mut Canvas) -> R) -> R {
+        self.push(format_args!("<g data-part=\"{}\">\n", escape(name)));
+        self.open += 1;
+        let result = draw(self);
+        self.open -= 1;
+        self.body.push_str("</g>\n");
+        result
+    }
+
+    /// A filled rectangle.
+    pub fn rect(&mut self, at: Point, size: Point, fill: Colour) {
+        let [x, y, w, h] = [at.0, at.1, size.0, size.1].map(|v| self.number(v));
+        self.push(format_args!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{}\"/>\n", fill.hex()));
+    }
+
+    /// A line through points, with round joins; points that make no difference to see are left out.
+    pub fn line(&mut self, points: &[Point], stroke: Stroke) {
+        self.path(points, false, stroke);
+    }
+
+    /// A line that closes.
+    pub fn ring(&mut self, points: &[Point], stroke: Stroke) {
+        self.path(points, true, stroke);
+    }
+
+    fn path(&mut self, points: &[Point], close: bool, stroke: Stroke) {
+        let data = self.path_data(points, close);
+        let width = self.number(stroke.width);
+        self.push(format_args!(
+            "<path d=\"{data}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\" stroke-linejoin=\"round\"/>\n",
+            stroke.colour.hex()
+        ));
+    }
+
+    /// A filled polygon.
+    pub fn fill(&mut self, points: &[Point], fill: Colour, opacity: f64) {
+        let data = self.path_data(points, true);
+        let opacity = self.number(opacity);
+        self.push(format_args!("<path d=\"{data}\" fill=\"{}\" fill-opacity=\"{opacity}\"/>\n", fill.hex()));
+    }
+
+    /// Filled polygons in one path: no line of paper shines through where they touch.
+    pub fn fill_all(&mut self, polygons: &[Vec<Point>], fill: Colour) {
+        let data: String = polygons.iter().map(|p| self.path_data(p, true)).collect();
+        if !data.is_empty() {
+            self.push(format_args!("<path d=\"{data}\" fill=\"{}\"/>\n", fill.hex()));
+        }
+    }
+
+    /// A filled disc.
+    pub fn disc(&mut self, at: Point, radius: f64, fill: Colour) {
+        let [x, y, r] = [at.0, at.1, radius].map(|v| self.number(v));
+        self.push(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>\n", fill.hex()));
+    }
+
+    /// A line of text.
+    pub fn text(&mut self, text: Text) {
+        let (glyphs, width) = text.face.layout(text.words);
+        let start = match text.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => -0.5 * width,
+            Anchor::End => -width,
+        };
+        let mut uses = String::new();
+        for (glyph, at) in glyphs {
+            self.glyphs.insert((text.face, glyph));
+            let x = self.number(start + at);
+            let _ = write!(uses, "<use xlink:href=\"#{}-{}{glyph}\" x=\"{x}\"/>", self.id, text.face.key());
+        }
+        let scale = Face::scale(text.size);
+        let [x, y, turn] = [text.at.0, text.at.1, text.angle].map(|v| self.number(v));
+        let turn = if text.angle == 0.0 { String::new() } else { format!(" rotate({turn})") };
+        let shown = format!("transform=\"translate({x} {y}){turn} scale({})\"", trimmed(scale, 5));
+        if text.halo {
+            let (paper, width) = (look::PAPER.hex(), trimmed(3.0 / scale, 0));
+            self.push(format_args!(
+                "<g fill=\"{paper}\" stroke=\"{paper}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {shown}>{uses}</g>\n"
+            ));
+        }
+        let (words, fill) = (escape(text.words), text.colour.hex());
+        self.push(format_args!("<g data-text=\"{words}\" fill=\"{fill}\" {shown}>{uses}</g>\n"));
+    }
+
+    /// The picture, with a title that states its finding and a description for those who can't see it.
+    pub fn finish(self, title: &str, alt: &str) -> Result<Picture, PlotError> {
+        if !self.finite {
+            return Err(PlotError::NotFinite { picture: self.id });
+        }
+        let (id, title_text, alt_text) = (&self.id, escape(title), escape(alt));
+        let (w, h) = (trimmed(self.width, 2), trimmed(self.height, 2));
+        let mut svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"{w}\" \
+             height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-labelledby=\"{id}-title {id}-alt\">\n\
+             <title id=\"{id}-title\">{title_text}</title>\n<desc id=\"{id}-alt\">{alt_text}</desc>\n<defs>\n"
+        );
+        for (face, glyph) in &self.glyphs {
+            let outline = face.outline(*glyph);
+            let _ = writeln!(svg, "<path id=\"{id}-{}{glyph}\" d=\"{outline}\"/>", face.key());
+        }
+        let paper = look::PAPER.hex();
+        let _ = write!(svg, "</defs>\n<rect width=\"{w}\" height=\"{h}\" fill=\"{paper}\"/>\n{}</svg>\n", self.body);
+        Ok(Picture { svg, width: self.width, height: self.height, title: title.to_owned(), alt: alt.to_owned() })
+    }
+
+    /// Takes note of a value that something else draws: one that is not finite makes [`Canvas::finish`] an error.
+    pub fn note(&mut self, value: f64) {
+        self.finite &= value.is_finite();
+    }
+
+    fn path_data(&mut self, points: &[Point], close: bool) -> String {
+        points.iter().for_each(|p| self.note(p.0 + p.1));
+        let mut data = String::new();
+        for (i, p) in thinned(points).into_iter().enumerate() {
+            let letter = if i == 0 { 'M' } else { 'L' };
+            let (x, y) = (self.number(p.0), self.number(p.1));
+            let _ = write!(data, "{letter}{x} {y}");
+        }
+        if close {
+            data.push('Z');
+        }
+        data
+    }
+
+    fn number(&mut self, value: f64) -> String {
+        self.finite &= value.is_finite();
+        trimmed(value, 2)
+    }
+
+    fn push(&mut self, text: std::fmt::Arguments) {
+        // Writing to a String can't fail.
+        let _ = self.body.write_fmt(text);
+    }
+}
+
+/// A number with at most so many decimals, and no trailing zeros.
+fn trimmed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// Text as XML may hold it, inside attributes too.
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\t' | '\n' | '\r' => out.push(' '),
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn closed_form_numbers_are_short() {
+        for (value, text) in
+            [(1.0, "1"), (0.5, "0.5"), (-0.001, "0"), (100.0, "100"), (12.345, "12.35"), (-3.1, "-3.1")]
+        {
+            assert_eq!(trimmed(value, 2), text);
+        }
+        assert_eq!(trimmed(100.0, 0), "100");
+    }
+
+    #[test]
+    fn property_a_name_with_markup_stays_a_name() {
+        let name = "<b>Tom & \"Jerry's\"</b>\u{1}";
+        let mut canvas = Canvas::new("a b", 100.0, 50.0);
+        canvas.part("p<q", |c| c.text(label(name, (1.0, 2.0))));
+        let picture = canvas.finish(name, name).unwrap();
+        let doc = roxmltree::Document::parse(&picture.svg).unwrap();
+        let read: Vec<_> = doc.descendants().filter_map(|n| n.attribute("data-text")).collect();
+        assert_eq!(read, [name.replace('\u{1}', "\u{fffd}")]);
+        assert!(doc.descendants().all(|n| n.tag_name().name() != "b"));
+    }
+
+    #[test]
+    fn bad_input_a_number_that_is_not_finite_is_an_error() {
+        for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            let mut canvas = Canvas::new("x", 10.0, 10.0);
+            canvas.line(&[(0.0, 0.0), (bad, 1.0)], look::stroke(look::INK, 1.0));
+            assert!(matches!(canvas.finish("t", "a"), Err(PlotError::NotFinite { .. })));
+        }
+    }
+}

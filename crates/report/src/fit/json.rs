@@ -1,0 +1,120 @@
+//! `fit --json`.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use unladen_study::fit::{Because, Found, Why};
+
+use crate::fit::text::FitReport;
+use crate::lap::json::{OutError, finite};
+
+#[derive(Serialize)]
+struct Factor {
+    factor: f64,
+    sd: f64,
+    told: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    held: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Pair {
+    a: &'static str,
+    b: &'static str,
+    correlation: f64,
+}
+
+#[derive(Serialize)]
+struct LeftOut {
+    lap: usize,
+    from_m: f64,
+    to_m: f64,
+    why: &'static str,
+}
+
+#[derive(Serialize)]
+struct Off<'a> {
+    place: &'a str,
+    log_less_model_mps: f64,
+}
+
+#[derive(Serialize)]
+struct Out<'a> {
+    car: &'a str,
+    track: &'a str,
+    /// Those that can't be told apart held where the file has them.
+    factors: BTreeMap<&'static str, Factor>,
+    /// All at once, with their whole uncertainty.
+    factors_all_free: BTreeMap<&'static str, Factor>,
+    not_told_apart: Vec<Pair>,
+    left_out: Vec<LeftOut>,
+    by_place: Vec<Off<'a>>,
+    shift_m: f64,
+    shift_sd_m: f64,
+    speed_residual_mps: f64,
+    laps: &'a [usize],
+    held_out_lap: usize,
+    held_out_model_s: f64,
+    held_out_model_sd_s: f64,
+    held_out_logged_s: f64,
+    before_s: f64,
+    gearing_ratio: Option<f64>,
+    settled: bool,
+}
+
+fn factors(found: &[Found]) -> BTreeMap<&'static str, Factor> {
+    let because = |b: Because| match b {
+        Because::With(other) => format!("not told from {}", other.key()),
+        Because::Untold => "untold".into(),
+    };
+    let one = |f: &Found| Factor { factor: f.factor, sd: f.sd, told: f.told, held: f.held.map(because) };
+    found.iter().map(|f| (f.knob.key(), one(f))).collect()
+}
+
+impl FitReport<'_> {
+    /// `fit --json`.
+    ///
+    /// # Errors
+    /// [`OutError`].
+    pub fn json(&self) -> Result<String, OutError> {
+        let (fit, p) = (self.fit, &self.prediction);
+        let left_out = fit.left_out.iter().map(|l| LeftOut {
+            lap: self.used.get(l.lap).copied().unwrap_or(0),
+            from_m: l.from_m,
+            to_m: l.to_m,
+            why: match l.why {
+                Why::OffTheOthers => "off_the_others",
+                Why::OtherGear => "other_gear",
+            },
+        });
+        let out = Out {
+            car: self.car,
+            track: self.track,
+            factors: factors(&fit.found),
+            factors_all_free: factors(&self.all.found),
+            not_told_apart: self
+                .all
+                .alike
+                .iter()
+                .map(|a| Pair { a: a.a.key(), b: a.b.key(), correlation: a.correlation })
+                .collect(),
+            left_out: left_out.collect(),
+            by_place: self.by_place().into_iter().map(|(place, v)| Off { place, log_less_model_mps: v }).collect(),
+            shift_m: fit.shift_m.0,
+            shift_sd_m: fit.shift_m.1,
+            speed_residual_mps: fit.residual_mps,
+            laps: self.used,
+            held_out_lap: self.held,
+            held_out_model_s: p.model_s,
+            held_out_model_sd_s: p.model_sd_s,
+            held_out_logged_s: p.logged_s,
+            before_s: self.before_s,
+            gearing_ratio: self.gearing.map(|g| g.ratio),
+            settled: fit.settled,
+        };
+        for (key, value) in [("held_out_model_s", p.model_s), ("held_out_logged_s", p.logged_s)] {
+            finite(key, value)?;
+        }
+        Ok(serde_json::to_string_pretty(&out)? + "\n")
+    }
+}

@@ -1,0 +1,5 @@
+//! The model brought to a logged drive.
+
+pub mod json;
+pub mod picture;
+pub mod text;

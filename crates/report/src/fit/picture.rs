@@ -1,0 +1,117 @@
+//! What a fitted model leaves over: speed of log less model, by place, above the model's speed.
+
+use crate::draw::frame::{Frame, Series, TICKS_LEFT};
+use crate::draw::header::Header;
+use crate::draw::labels::Names;
+use crate::draw::look::{ACCENT, BAND, MARGIN, RULE, SERIES, WIDTH, stroke};
+use crate::draw::picture::{Picture, PlotError};
+use crate::draw::svg::{Canvas, small};
+use crate::draw::ticks::Axis;
+use crate::lap::place::Place;
+use crate::lap::speed::{draw_corners, draw_distance, spans};
+use crate::words::number::distance;
+
+/// What to draw.
+#[derive(Clone, Copy, Debug)]
+pub struct FitPlot<'a> {
+    /// The car's name.
+    pub car: &'a str,
+    /// The track's name.
+    pub track: &'a str,
+    /// Its length, m in plan.
+    pub length_m: f64,
+    /// Its named places.
+    pub places: &'a [Place],
+    /// Stations, m.
+    pub s_m: &'a [f64],
+    /// Mean of log − model at each, km/h; NaN for none.
+    pub residual_kmh: &'a [f64],
+    /// The model's speed, km/h.
+    pub model_kmh: &'a [f64],
+    /// Laps that it was fitted to.
+    pub laps: usize,
+    /// Standard deviation of one lap's speed about the model, km/h.
+    pub sd_kmh: f64,
+}
+
+const SPEED: f64 = 170.0;
+const LEFT_OVER: f64 = 170.0;
+
+/// Draws it.
+pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
+    let n = plot.s_m.len();
+    if n < 2 {
+        return Err(PlotError::Empty { what: "the list of stations" });
+    }
+    for (what, got) in [("residuals", plot.residual_kmh.len()), ("the model's speed", plot.model_kmh.len())] {
+        if got != n {
+            return Err(PlotError::Lengths { what, got, want: n });
+        }
+    }
+    let known = plot.residual_kmh.iter().zip(plot.s_m).filter(|(r, _)| r.is_finite());
+    let Some((worst, at)) = known.max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())) else {
+        return Err(PlotError::Empty { what: "the list of residuals" });
+    };
+    let faster = if *worst > 0.0 { "faster" } else { "slower" };
+    let title = format!("The log is most off the model at {}: {:.1} km/h {faster}", distance(*at), worst.abs());
+    let subtitle = format!(
+        "{} on {}, {} laps; speed of a lap about the model: {:.1} km/h (one standard deviation)",
+        plot.car, plot.track, plot.laps, plot.sd_kmh
+    );
+    let header = Header::plan(&title, &subtitle, WIDTH);
+    let left = MARGIN + TICKS_LEFT + 10.0;
+    let (x, unit) = Axis::distance(plot.length_m, 9);
+    let top = plot.model_kmh.iter().copied().fold(1.0, f64::max);
+    let mut upper = Frame {
+        left,
+        top: 0.0,
+        width: WIDTH - MARGIN - left,
+        height: SPEED,
+        x: x.clone(),
+        y: Axis::over(0.0, 1.08 * top, 5),
+    };
+    let spans = spans(plot.places, &upper, plot.length_m);
+    let names = Names::plan(&spans, left, upper.right());
+    upper.top = header.height + 38.0 + names.height;
+    let reach = plot.residual_kmh.iter().filter(|r| r.is_finite()).fold(2.0 * plot.sd_kmh, |a, r| a.max(r.abs()));
+    let lower = Frame {
+        top: upper.bottom() + 46.0,
+        height: LEFT_OVER,
+        y: Axis::over(-1.1 * reach, 1.1 * reach, 6),
+        x,
+        ..upper.clone()
+    };
+    let mut canvas = Canvas::new("fit", WIDTH, lower.bottom() + 22.0 + MARGIN);
+    header.draw(&mut canvas);
+    draw_corners(&mut canvas, plot.places, &upper, plot.length_m, lower.bottom());
+    upper.draw_grid(&mut canvas, false)?;
+    names.draw(&mut canvas, upper.top - 24.0);
+    canvas.text(small("model, km/h", (left - TICKS_LEFT, upper.top - 9.0)));
+    let model = plot.s_m.iter().zip(plot.model_kmh).map(|(s, v)| (*s, *v)).collect();
+    upper.draw_series(&mut canvas, &[Series { points: model, stroke: stroke(SERIES[0], 1.8), fill: 0.0 }])?;
+    let (high, low) = (lower.py(plot.sd_kmh), lower.py(-plot.sd_kmh));
+    canvas.rect((lower.left, high), (lower.width, low - high), BAND);
+    lower.draw_grid(&mut canvas, false)?;
+    canvas.line(&[(lower.left, lower.py(0.0)), (lower.right(), lower.py(0.0))], stroke(RULE, 1.0));
+    canvas.text(small(
+        "log − model, km/h, mean of the laps; band: one standard deviation of a lap",
+        (left - TICKS_LEFT, lower.top - 9.0),
+    ));
+    let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
+    for (s, r) in plot.s_m.iter().zip(plot.residual_kmh) {
+        if r.is_finite() {
+            let last = runs.len() - 1;
+            runs[last].push((*s, *r));
+        } else {
+            runs.push(Vec::new());
+        }
+    }
+    let series: Vec<Series> = runs
+        .into_iter()
+        .filter(|r| r.len() > 1)
+        .map(|points| Series { points, stroke: stroke(ACCENT, 1.8), fill: 0.0 })
+        .collect();
+    lower.draw_series(&mut canvas, &series)?;
+    draw_distance(&mut canvas, &lower, lower.bottom() + 6.0, unit);
+    canvas.finish(&title, &format!("Speed of the model, and log less model, against distance. {title}."))
+}

@@ -1,0 +1,6 @@
+//! The mass budget.
+
+pub mod burn;
+pub mod json;
+pub mod text;
+pub mod waterfall;

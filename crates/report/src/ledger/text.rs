@@ -1,0 +1,276 @@
+//! What `ledger` prints: where the mass budget stands, for people.
+
+use unladen_study::ledger::budget::{ASSUMED, Blame, Standing, Tally};
+use unladen_study::ledger::selection::LeftOut;
+use unladen_study::ledger::summary::Budget;
+use unladen_vehicle::entry::{Entry, Origin, State};
+
+use crate::words::number::{fixed, percent, signed, with_sd};
+use crate::words::table::{Align, Table, facts, paragraph, printable};
+
+/// A budget and what it is stated for.
+#[derive(Clone, Debug)]
+pub struct BudgetView<'a> {
+    /// The car's name.
+    pub car: &'a str,
+    /// What is aboard: "driver 78 kg and 20 L of fuel".
+    pub aboard: &'a str,
+    /// When it was weighed, where the file says so.
+    pub weighed_on: Option<&'a str>,
+    /// The rows.
+    pub entries: &'a [Entry],
+    /// The budget.
+    pub budget: &'a Budget,
+    /// The mass to be reached with the same aboard, kg.
+    pub target_kg: Option<f64>,
+    /// The same car as it stands with something else aboard: what, and its mass, kg.
+    pub otherwise: &'a [(String, f64)],
+    /// Rows whose position is their area's, and swaps whose new part is taken to be where the old one was.
+    pub filled_in: (usize, usize),
+}
+
+/// Said once.
+pub const CAUTION: &str = "A kilogram that carries loads, brakes, steers, restrains or keeps fuel in is not one to save by guess: \
+    structure, brakes, driveline, restraints and fuel system are work for, or to be checked by, a licensed workshop, under the \
+    rules of your series and your country.";
+
+/// The whole text.
+pub fn budget_text(v: &BudgetView) -> String {
+    let mut out = format!("{}: the mass budget, with {} aboard\n\n", printable(v.car), printable(v.aboard));
+    out += &standings(v);
+    out += &format!("\n{}", target(v));
+    out += &format!("\n{}", tallies(v));
+    out += &format!("\n{}", areas(v));
+    out += &format!("\n{}", origins(v));
+    let notes = notes(v);
+    if !notes.is_empty() {
+        out += &format!("\n{notes}");
+    }
+    out + "\n" + &paragraph(CAUTION)
+}
+
+fn standings(v: &BudgetView) -> String {
+    let b = v.budget;
+    let mut table = Table::new(&[
+        ("", Align::Left),
+        ("kg", Align::Point),
+        ("front", Align::Point),
+        ("left", Align::Point),
+        ("mm back", Align::Point),
+        ("mm right", Align::Point),
+        ("mm up", Align::Point),
+    ]);
+    let weighed = v.weighed_on.map_or_else(|| "as weighed".to_owned(), |d| format!("weighed {d}"));
+    for (name, s) in [
+        (weighed.as_str(), &b.weighed),
+        ("now", &b.now),
+        ("only measured plans", &b.measured),
+        ("all that is planned", &b.planned),
+        ("the ideas as well", &b.ideas),
+    ] {
+        let mm = |i: usize, value: f64| with_sd(value * 1e3, s.sd[i] * 1e3);
+        table.row(&[
+            name.to_owned(),
+            with_sd(s.part.m, s.sd[0]),
+            share(s.front_share),
+            share(s.left_share),
+            mm(1, s.part.x),
+            mm(2, s.part.y),
+            mm(3, s.part.z),
+        ]);
+    }
+    let mut out = table.text(0);
+    out += "± is one standard deviation. Back is behind the front axle line, up is from the ground, as the car stood\nwhen it was weighed (`unladen reset` says how far it rises).\n";
+    let mut lines = Vec::new();
+    let inertia = |s: &Standing| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
+    lines.push((
+        "yaw inertia",
+        format!("{} kg m2 since the weighing, {} with all that is planned", inertia(&b.now), inertia(&b.planned)),
+    ));
+    if b.planned.rotating_inertia != 0.0 || b.now.rotating_inertia != 0.0 {
+        let turns = |s: &Standing| signed(&fixed(s.rotating_inertia, 2));
+        lines.push((
+            "what turns",
+            format!("{} kg m2 now, {} with all that is planned", turns(&b.now), turns(&b.planned)),
+        ));
+    }
+    if let (Some(w), Some(n), Some(p)) = (b.weighed.cross_share, b.now.cross_share, b.planned.cross_share) {
+        lines.push((
+            "cross weight",
+            format!(
+                "{} as weighed, {} now, {} with all that is planned (front right and rear left; springs as they are)",
+                share(w),
+                share(n),
+                share(p)
+            ),
+        ));
+    }
+    if !v.otherwise.is_empty() {
+        let list: Vec<String> = v.otherwise.iter().map(|(what, kg)| format!("{} kg {what}", fixed(*kg, 1))).collect();
+        lines.push(("now, otherwise", list.join(", ")));
+    }
+    out + "\n" + &facts(&lines)
+}
+
+fn share(share: f64) -> String {
+    format!("{} %", fixed(100.0 * share, 1))
+}
+
+fn target(v: &BudgetView) -> String {
+    let Some(target) = v.target_kg else {
+        return paragraph("No [target] in car.toml, so nothing to compare with: it has mass, fuel and driver.");
+    };
+    let b = v.budget;
+    let gap = |s: &Standing| {
+        let over = s.part.m - target;
+        let words = if over > 0.0 { "above" } else { "below" };
+        format!("{} kg {words}", with_sd(over.abs(), s.sd[0]))
+    };
+    paragraph(&format!(
+        "Target {} kg with the same aboard: now {} it; {} it if only what was weighed of the plans succeeds, {} it if all do, \
+         {} it with the ideas as well.",
+        fixed(target, 0),
+        gap(&b.now),
+        gap(&b.measured),
+        gap(&b.planned),
+        gap(&b.ideas)
+    ))
+}
+
+fn kg(t: &Tally) -> String {
+    if t.rows == 0 {
+        String::new()
+    } else if t.sd < 0.05 {
+        // Finer than 10 g helps nobody.
+        format!("{} ± {}", signed(&fixed(t.change, 2)), fixed(t.sd.max(0.01), 2))
+    } else {
+        signed(&with_sd(t.change, t.sd))
+    }
+}
+
+fn tallies(v: &BudgetView) -> String {
+    let mut table = Table::new(&[
+        ("", Align::Left),
+        ("rows", Align::Right),
+        ("kg", Align::Point),
+        ("cost", Align::Right),
+        ("hours", Align::Right),
+    ]);
+    for (state, t) in &v.budget.by_state {
+        let name = match state {
+            State::Done => "done, ever",
+            State::Planned => "planned",
+            State::Idea => "ideas",
+        };
+        let money = |x: f64, missing: usize| {
+            if t.rows == 0 {
+                String::new()
+            } else {
+                format!("{}{}", if missing > 0 { "≥ " } else { "" }, fixed(x, 0))
+            }
+        };
+        table.row(&[name.into(), t.rows.to_string(), kg(t), money(t.cost, t.unpriced), money(t.hours, t.untimed)]);
+    }
+    let apart = if v.budget.left_out.is_empty() { "" } else { "Each row once, also those that can't be together.\n" };
+    let unknown = v.budget.by_state.iter().any(|(_, t)| t.unpriced + t.untimed > 0);
+    table.text(0) + apart + if unknown { "≥: some rows state no cost or no hours.\n" } else { "" }
+}
+
+fn areas(v: &BudgetView) -> String {
+    let mut table = Table::new(&[
+        ("by area, kg", Align::Left),
+        ("done since", Align::Point),
+        ("planned", Align::Point),
+        ("ideas", Align::Point),
+    ]);
+    for (name, t) in &v.budget.by_area {
+        table.row(&[name.clone(), kg(&t[0]), kg(&t[1]), kg(&t[2])]);
+    }
+    table.text(0)
+}
+
+fn origins(v: &BudgetView) -> String {
+    let words: Vec<String> = v
+        .budget
+        .by_origin
+        .iter()
+        .filter(|(_, t)| t.rows > 0)
+        .map(|(o, t)| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)))
+        .collect();
+    let mut out = String::new();
+    if !words.is_empty() {
+        out += &paragraph(&format!("Of the plans that can be together: {}.", words.join(", ")));
+    }
+    let blame: Vec<String> = v
+        .budget
+        .blame
+        .iter()
+        .filter(|(_, share)| share[0] > 0.005)
+        .map(|(b, share)| format!("{} {}", blame_words(b), percent(share[0])))
+        .collect();
+    if !blame.is_empty() {
+        out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {}.", blame.join(", ")));
+    }
+    out
+}
+
+fn rows(n: usize) -> String {
+    if n == 1 { "one row".into() } else { format!("{n} rows") }
+}
+
+fn are_in(n: usize) -> String {
+    if n == 1 {
+        "One done row is in the weighing already".into()
+    } else {
+        format!("{n} done rows are in the weighing already")
+    }
+}
+
+fn blame_words(blame: &Blame) -> String {
+    match blame {
+        Blame::Weighing => "the weighing of the car".into(),
+        Blame::Rows(o) => format!("{} rows", o.word()),
+        Blame::Scale(name) => format!("what the scale `{}` may be off by in all of its readings", printable(name)),
+    }
+}
+
+fn notes(v: &BudgetView) -> String {
+    let b = v.budget;
+    let name = |i: usize| printable(&v.entries[i].item);
+    let mut out = String::new();
+    for (row, why) in &b.left_out {
+        let why = match why {
+            LeftOut::Excluded { by } => format!("{} excludes it", name(*by)),
+            LeftOut::Unmet { needs } => format!("it needs {}, which is not planned", name(*needs)),
+            LeftOut::Group { with } => format!("its group can't be without {}", name(*with)),
+        };
+        out += &paragraph(&format!("Not counted: {}, because {why}.", name(*row)));
+    }
+    if !b.in_weighing.is_empty() {
+        out += &paragraph(&format!("{}, by the dates.", are_in(b.in_weighing.len())));
+    }
+    if !b.undated.is_empty() {
+        let list: Vec<String> = b.undated.iter().map(|&i| name(i)).collect();
+        out += &paragraph(&format!("Done without a date, taken as done since the weighing: {}.", list.join(", ")));
+    }
+    let (area, other) = v.filled_in;
+    if area + other > 0 {
+        out += &paragraph(&format!(
+            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, {other} new parts where the old \
+             ones were."
+        ));
+    }
+    let assumed = |o: Origin| v.entries.iter().filter(|e| e.origin == o && e.sd.is_none() && e.scale.is_none()).count();
+    let list: Vec<String> = ASSUMED
+        .iter()
+        .filter(|(o, _)| assumed(*o) > 0)
+        .map(|(o, share)| format!("{} % for {} {} rows", fixed(100.0 * share, 0), assumed(*o), o.word()))
+        .collect();
+    if !list.is_empty() {
+        out += &paragraph(&format!(
+            "Where a row gives neither mass_sd_kg nor its scale, its ± is assumed: {} (common practice, no source).",
+            list.join(", ")
+        ));
+    }
+    out
+}

@@ -1,0 +1,76 @@
+//! What `rank` prints of the best set within a budget.
+
+use unladen_study::rank::best_set::{Picked, Set};
+
+use crate::rank::certainty::chance;
+use crate::rank::text::RankView;
+use crate::words::number::{fixed, signed};
+use crate::words::table::{paragraph, printable};
+
+/// The best set, the runner-up, and how sure it is that nothing is better.
+pub fn pick_text(v: &RankView, picked: &Picked) -> String {
+    let [best, rest @ ..] = &picked.sets[..] else { return nothing(v, picked) };
+    let mut out = paragraph(&format!("Best set: {}", set(v, best)));
+    if let Some(second) = rest.first() {
+        out += &paragraph(&format!("Runner-up: {}", set(v, second)));
+    }
+    if let Some(ahead) = &picked.ahead {
+        let words = if ahead.chance >= 0.95 { "" } else { ", so they can't be told apart" };
+        out += &paragraph(&format!(
+            "The best is ahead by {} s, with a chance of {}{words}.",
+            fixed(ahead.median, 4),
+            chance(ahead)
+        ));
+    }
+    let lapped = picked.lapped;
+    out += &paragraph(&match (picked.exact, picked.rest_s) {
+        (true, None) => format!("Exact: all {lapped} possible sets were lapped."),
+        (true, Some(rest)) => format!(
+            "Exact: the {lapped} best sets by what rows gain alone and in pairs were lapped whole, which changed them by {} s \
+             at most; no other set comes above {} s.",
+            fixed(picked.off_s, 4),
+            fixed(rest, 4)
+        ),
+        (false, rest) => format!(
+            "The {lapped} best were lapped; no other set gains more than {} s{}.",
+            fixed(rest.unwrap_or(0.0), 4),
+            if rest.is_some() { "" } else { " (the search was cut short)" }
+        ),
+    });
+    out + &free(v, best)
+}
+
+fn set(v: &RankView, set: &Set) -> String {
+    let names: Vec<String> = set.candidates.iter().map(|&c| printable(&v.candidates[c])).collect();
+    let names = if names.is_empty() { "nothing at all".to_owned() } else { names.join(", ") };
+    let (kg, cost, hours) = (signed(&fixed(set.kg, 1)), fixed(set.cost, 0), fixed(set.hours, 1));
+    let d = &set.gain;
+    let (low, high) = (signed(&fixed(d.interval[0], 3)), signed(&fixed(d.interval[1], 3)));
+    format!("{names}. {kg} kg, {cost} money, {hours} hours; gains {} s ({low} to {high}).", signed(&fixed(d.median, 3)))
+}
+
+/// Rows that state no cost or no hours count as free.
+fn free(v: &RankView, best: &Set) -> String {
+    let items = &v.found.items;
+    let of = |c: usize| items.iter().find(|i| i.name == v.candidates[c]);
+    let rows = || best.candidates.iter().filter_map(|&c| of(c)).flat_map(|i| i.rows.iter().map(|&r| &v.entries[r]));
+    let (unpriced, untimed) =
+        (rows().filter(|e| e.cost.is_none()).count(), rows().filter(|e| e.hours.is_none()).count());
+    if unpriced + untimed == 0 {
+        return String::new();
+    }
+    paragraph(&format!("Rows without a cost ({unpriced}) or without hours ({untimed}) count as free."))
+}
+
+fn nothing(v: &RankView, picked: &Picked) -> String {
+    let target = v.target_kg.map(|kg| signed(&fixed(kg, 1)));
+    paragraph(&match (target, picked.lightest_kg) {
+        (Some(target), Some(lightest)) => format!(
+            "No set meets the target: {target} kg are due, and within money and hours {} kg are the most that can be had, {} kg \
+             short. Raise the budget, or find other rows.",
+            signed(&fixed(lightest, 1)),
+            fixed(lightest - v.target_kg.unwrap_or(0.0), 1)
+        ),
+        _ => "No set meets the budget: not even what must be kept fits.".to_owned(),
+    })
+}

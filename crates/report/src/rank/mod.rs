@@ -1,0 +1,7 @@
+//! Planned changes by what they gain.
+
+pub mod best_set;
+pub(crate) mod certainty;
+pub mod json;
+pub mod picture;
+pub mod text;

@@ -1,0 +1,5 @@
+//! Something moved within the car.
+
+pub mod json;
+pub mod picture;
+pub mod text;

@@ -1,0 +1,4 @@
+//! What must be set again.
+
+pub mod picture;
+pub mod text;

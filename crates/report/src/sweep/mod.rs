@@ -1,0 +1,8 @@
+//! Cells of a sweep.
+
+pub mod contour;
+#[cfg(feature = "parquet")]
+pub mod parquet;
+pub mod picture;
+pub mod rows;
+pub mod text;

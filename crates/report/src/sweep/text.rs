@@ -1,0 +1,184 @@
+//! What `sweep` prints: the grid in short, its ends, and what had no lap.
+
+use serde_json::{Value, json};
+
+use crate::lap::json::OutError;
+use crate::sweep::rows::SweepRow;
+use crate::words::number::{decimals_for, distance, fixed, signed};
+use crate::words::table::{Align, Table, paragraph, printable};
+use crate::worth::text::NOT_MODELLED;
+
+/// A grid with no more cells than this is printed whole.
+pub const PRINTED: usize = 30;
+
+/// What has been seen of a sweep so far: as much of it at the end of a long one as of a short one.
+#[derive(Clone, Debug, Default)]
+pub struct SweepSeen {
+    /// Cells.
+    pub cells: u64,
+    /// Cells without a lap.
+    pub without: u64,
+    /// The first of them.
+    pub first_without: Option<SweepRow>,
+    /// The fastest and the slowest; of equals the first.
+    pub ends: Option<[SweepRow; 2]>,
+    /// Cells whose gears don't repeat from lap to lap.
+    pub unsettled: u64,
+    /// The largest numerical error of a lap time, s.
+    pub error_s: f64,
+    /// The first rows, as many as are kept.
+    pub rows: Vec<SweepRow>,
+    /// How many are kept.
+    pub kept: usize,
+}
+
+impl SweepSeen {
+    /// One more row.
+    pub fn see(&mut self, row: &SweepRow) {
+        self.cells += 1;
+        if self.rows.len() < self.kept {
+            self.rows.push(row.clone());
+        }
+        let Ok(lap) = &row.lap else {
+            self.without += 1;
+            self.first_without.get_or_insert_with(|| row.clone());
+            return;
+        };
+        self.unsettled += u64::from(!lap.settled);
+        self.error_s = self.error_s.max(lap.error_s);
+        let time = |row: &SweepRow| row.lap.as_ref().map_or(f64::NAN, |l| l.lap_time_s);
+        match &mut self.ends {
+            None => self.ends = Some([row.clone(), row.clone()]),
+            Some([fastest, slowest]) => {
+                if lap.lap_time_s < time(fastest) {
+                    *fastest = row.clone();
+                }
+                if lap.lap_time_s > time(slowest) {
+                    *slowest = row.clone();
+                }
+            }
+        }
+    }
+}
+
+/// A sweep and what it is of.
+#[derive(Clone, Debug)]
+pub struct SweepView<'a> {
+    /// The car.
+    pub car: &'a str,
+    /// The track.
+    pub track: &'a str,
+    /// Its length, m.
+    pub length_m: f64,
+    /// Each axis in words: "mass 1000 to 1300 kg in 21".
+    pub axes: &'a [String],
+    /// The car as it stands.
+    pub reference: &'a SweepRow,
+    /// The cells.
+    pub seen: &'a SweepSeen,
+    /// More than mass, height or split was swept.
+    pub fuel: bool,
+}
+
+/// The whole text.
+pub fn sweep_text(v: &SweepView) -> String {
+    let seen = v.seen;
+    let mut out = paragraph(&format!(
+        "{} on {} ({}): {} cells, {}.",
+        printable(v.car),
+        printable(v.track),
+        distance(v.length_m),
+        seen.cells,
+        v.axes.join(", ")
+    ));
+    let mut columns = vec![("", Align::Left), ("kg", Align::Point), ("mm up", Align::Point), ("front", Align::Point)];
+    if v.fuel {
+        columns.push(("fuel, L", Align::Point));
+    }
+    columns.extend([
+        ("grip", Align::Point),
+        ("lap, s", Align::Point),
+        ("against", Align::Point),
+        ("s a kg", Align::Point),
+        ("s a mm up", Align::Point),
+    ]);
+    let mut table = Table::new(&columns);
+    let mut add = |name: &str, row: &SweepRow| {
+        let mut cells = vec![
+            name.to_owned(),
+            fixed(row.mass_kg, 1),
+            fixed(row.cg_height_mm, 1),
+            format!("{} %", fixed(100.0 * row.front_share, 2)),
+        ];
+        if v.fuel {
+            cells.push(row.fuel_l.map_or_else(String::new, |l| fixed(l, 1)));
+        }
+        cells.push(fixed(row.grip, 2));
+        match &row.lap {
+            Ok(lap) => cells.extend([
+                fixed(lap.lap_time_s, 3),
+                signed(&fixed(lap.delta_s, 3)),
+                signed(&fixed(lap.slopes[0], 4)),
+                signed(&fixed(lap.slopes[1], 4)),
+            ]),
+            Err(_) => cells.push("no lap".into()),
+        }
+        table.row(&cells);
+    };
+    add("as it stands", v.reference);
+    if seen.cells as usize <= PRINTED {
+        for (i, row) in seen.rows.iter().enumerate() {
+            add(&(i + 1).to_string(), row);
+        }
+    } else if let Some([fastest, slowest]) = &seen.ends {
+        add("fastest", fastest);
+        add("slowest", slowest);
+    }
+    out += &format!("\n{}", table.text(0));
+    out += "Against the car as it stands; the last two columns are slopes there, the gears held.\n";
+    if seen.without > 0 {
+        let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
+        out +=
+            &paragraph(&format!("No lap in {} of {} cells. The first: {}.", seen.without, seen.cells, printable(why)));
+    }
+    if seen.unsettled > 0 {
+        out += &paragraph(&format!(
+            "In {} cells the gears don't repeat from lap to lap, or the lap asks somewhere for more than the car can do: the \
+             time is about right at best (`unladen lap` tells which).",
+            seen.unsettled
+        ));
+    }
+    if seen.ends.is_some() {
+        let error = fixed(seen.error_s, decimals_for(seen.error_s).min(6));
+        out += &paragraph(&format!("Each lap time is computed to {error} s or better."));
+    }
+    out + "\n" + &paragraph(NOT_MODELLED)
+}
+
+/// The whole of `sweep --json`: what was swept in short; the rows are in the file of `--csv`.
+///
+/// # Errors
+/// [`OutError`] where a number can't be written.
+pub fn sweep_json(v: &SweepView) -> Result<String, OutError> {
+    let row = |row: &SweepRow| -> Value {
+        let lap = row.lap.as_ref().ok();
+        let of = |f: &dyn Fn(&crate::sweep::rows::SweepLap) -> f64| lap.map(f);
+        json!({
+            "mass_kg": row.mass_kg, "cg_height_mm": row.cg_height_mm, "front_share": row.front_share,
+            "fuel_l": row.fuel_l, "grip": row.grip, "lap_time_s": of(&|l| l.lap_time_s), "delta_s": of(&|l| l.delta_s),
+            "s_per_kg": of(&|l| l.slopes[0]), "s_per_mm_height": of(&|l| l.slopes[1]),
+            "s_per_mm_rearward": of(&|l| l.slopes[2]), "lap_time_error_s": of(&|l| l.error_s),
+            "reason": row.lap.as_ref().err(),
+        })
+    };
+    let seen = v.seen;
+    let [fastest, slowest] = [0, 1].map(|i| seen.ends.as_ref().map(|e| row(&e[i])));
+    let mut out = json!({
+        "car": v.car, "track": v.track, "cells": seen.cells, "without_lap": seen.without, "unsettled": seen.unsettled,
+        "lap_time_error_s": seen.error_s, "as_it_stands": row(v.reference), "fastest": fastest, "slowest": slowest,
+    });
+    if seen.cells as usize <= PRINTED {
+        out["rows"] = seen.rows.iter().map(row).collect();
+    }
+    Ok(serde_json::to_string_pretty(&out)? + "\n")
+}

@@ -1,0 +1,6 @@
+//! Numbers, tables and certainty in words.
+
+pub mod number;
+pub mod sure;
+pub mod table;
+pub mod tuned;

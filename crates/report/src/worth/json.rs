@@ -1,0 +1,100 @@
+//! `worth --json`: the derivatives of each track and of the mix, with the keys of the project's file formats.
+
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use crate::lap::json::{OutError, finite};
+use crate::worth::{Quantity, Worth};
+
+/// The whole of `worth --json`.
+#[derive(Serialize)]
+struct Out<'a> {
+    tracks: Vec<Entry<'a>>,
+    mix: Entry<'a>,
+}
+
+struct Entry<'a>(&'a Worth);
+
+impl Serialize for Entry<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let w = self.0;
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("track", &w.track)?;
+        map.serialize_entry("lap_time_s", &w.lap_time_s)?;
+        if let Some(sd) = w.lap_time_sd_s {
+            map.serialize_entry("lap_time_s_sd", &sd)?;
+        }
+        for (key, q) in w.quantities() {
+            map.serialize_entry(key, &q.value)?;
+            if let Some(sd) = q.sd {
+                map.serialize_entry(&format!("{key}_sd"), &sd)?;
+            }
+            if let Some((minus, plus)) = q.one_sided {
+                map.serialize_entry(&format!("{key}_one_sided"), &[minus, plus])?;
+            }
+        }
+        map.end()
+    }
+}
+
+/// `worth --json`: each track and the weighted mix (of one track: that track again).
+pub fn worth_json(tracks: &[Worth], mix: &Worth) -> Result<String, OutError> {
+    for worth in tracks.iter().chain([mix]) {
+        finite("lap_time_s", worth.lap_time_s)?;
+        finite("lap_time_s_sd", worth.lap_time_sd_s.unwrap_or(0.0))?;
+        for (key, q) in worth.quantities() {
+            all_finite(key, q)?;
+        }
+    }
+    let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix) };
+    Ok(serde_json::to_string_pretty(&out)? + "\n")
+}
+
+fn all_finite(key: &str, q: &Quantity) -> Result<(), OutError> {
+    finite(key, q.value)?;
+    finite(&format!("{key}_sd"), q.sd.unwrap_or(0.0))?;
+    let (minus, plus) = q.one_sided.unwrap_or((0.0, 0.0));
+    finite(&format!("{key}_one_sided"), minus + plus)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::worth::text::tests::example;
+
+    fn keys(v: &serde_json::Value) -> Vec<&str> {
+        v.as_object().unwrap().keys().map(String::as_str).collect()
+    }
+
+    #[test]
+    fn closed_form_keys_stand_as_the_formats_say() {
+        let (plain, kink) = (example("Airfield"), {
+            let mut w = example("Valley");
+            w.lap_time_sd_s = Some(0.3);
+            w.s_per_kg.sd = Some(0.001);
+            w.s_per_mm_rearward.one_sided = Some((-0.001, 0.002));
+            w
+        });
+        let mix = Worth { track: "mix".into(), ..plain.clone() };
+        let json = worth_json(&[plain, kink], &mix).unwrap();
+        let read: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(keys(&read), ["mix", "tracks"]);
+        let bare = ["lap_time_s", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right", "track"];
+        assert_eq!(keys(&read["tracks"][0]), bare);
+        assert_eq!(keys(&read["mix"]), bare);
+        let more: Vec<_> = keys(&read["tracks"][1]).into_iter().filter(|k| !bare.contains(k)).collect();
+        assert_eq!(more, ["lap_time_s_sd", "s_per_kg_sd", "s_per_mm_rearward_one_sided"]);
+        assert_eq!(read["tracks"][1]["s_per_mm_rearward_one_sided"], serde_json::json!([-0.001, 0.002]));
+        assert!(json.find("\"tracks\"").unwrap() < json.find("\"mix\"").unwrap());
+    }
+
+    #[test]
+    fn bad_input_what_is_not_finite_is_named() {
+        let mut bad = example("Airfield");
+        bad.s_per_mm_height.sd = Some(f64::NAN);
+        let mix = example("mix");
+        let refused = worth_json(&[bad], &mix);
+        assert!(matches!(refused, Err(OutError::NotFinite { key }) if key == "s_per_mm_height_sd"));
+    }
+}

@@ -1,0 +1,304 @@
+//! The kilogram map: what a kilogram costs at each place in the car, from the side and from above, with what has come out of
+//! it, what is to come out of it, and where its centre of gravity was, is and will be.
+
+use crate::draw::colour::{Colour, Lch, ramp};
+use crate::draw::header::Header;
+use crate::draw::look::{INK, INK_SOFT, MARGIN, PAPER, RULE, SMALL, WIDTH, stroke};
+use crate::draw::picture::{Picture, PlotError};
+use crate::draw::place_labels::Box2;
+use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
+use crate::draw::ticks::Axis;
+use crate::words::number::{fixed, with_error, with_sd};
+use crate::worth::body::{Body, Size};
+use crate::worth::field::Plane;
+use crate::worth::items::{Item, Marks, draw_items, draw_key};
+use crate::worth::lens::{Centre, centre_mark, draw_lens};
+use crate::worth::{Quantity, Worth};
+use unladen_vehicle::entry::State;
+
+/// What to draw.
+#[derive(Clone, Debug)]
+pub struct KilogramMap<'a> {
+    /// The car's name.
+    pub car: &'a str,
+    /// What is aboard: "driver 78 kg and 30 L of fuel".
+    pub aboard: &'a str,
+    /// Its dimensions.
+    pub size: Size,
+    /// What a kilogram is worth on a track or a mix.
+    pub worth: &'a Worth,
+    /// Mass and centre of gravity that this was found for, kg, m.
+    pub mass_kg: f64,
+    /// Behind the front axle line, right of the centre plane, above ground, m.
+    pub at_m: [f64; 3],
+    /// Rows of the ledger that are done, and those that are counted as coming.
+    pub items: &'a [Item],
+    /// Before what is done, now, and with what is planned; none of them: no ledger.
+    pub centres: &'a [Centre],
+}
+
+/// Width of both views, px.
+const VIEW: f64 = 690.0;
+/// Room round the body inside a view, m of a wheelbase.
+const ROUND: f64 = 0.03;
+/// Above each view: its name, and labels of items.
+const ABOVE: f64 = 46.0;
+const BELOW: f64 = 26.0;
+const LINES: usize = 8;
+
+/// From cheap, pale, to dear, strong; light enough for ink upon it.
+const COST: [Lch; 4] = [
+    Lch { l: 0.975, c: 0.012, h: 95.0 },
+    Lch { l: 0.915, c: 0.055, h: 88.0 },
+    Lch { l: 0.835, c: 0.105, h: 70.0 },
+    Lch { l: 0.735, c: 0.145, h: 50.0 },
+];
+
+/// One of the two views: which coordinates it shows, and where.
+#[derive(Clone, Copy, Debug)]
+pub struct View {
+    /// px of the least u and the greatest v.
+    pub corner: Point,
+    /// Least u and greatest v, m.
+    pub from: Point,
+    /// px a metre.
+    pub scale: f64,
+    /// Width and height, px.
+    pub size: Point,
+    /// Which of x, y, z goes up the page.
+    pub up: usize,
+}
+
+impl View {
+    /// px of a place in the plane.
+    pub fn at(&self, (u, v): Point) -> Point {
+        (self.corner.0 + self.scale * (u - self.from.0), self.corner.1 + self.scale * (self.from.1 - v))
+    }
+
+    /// px of a place in the car.
+    pub fn place(&self, at: [f64; 3]) -> Point {
+        self.at((at[0], at[self.up]))
+    }
+
+    /// Its rectangle, px.
+    pub fn area(&self) -> Box2 {
+        let half = (0.5 * self.size.0, 0.5 * self.size.1);
+        Box2 { centre: (self.corner.0 + half.0, self.corner.1 + half.1), half }
+    }
+}
+
+/// Draws it.
+pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
+    let body = Body::new(&map.size);
+    let title = finding(map.worth);
+    let subtitle = format!(
+        "{} on {}, {} aboard; s a lap for one kilogram more at each place, and for one less the same gain",
+        map.car, map.worth.track, map.aboard
+    );
+    let header = Header::plan(&title, &subtitle, WIDTH);
+    let pad = ROUND * map.size.wheelbase_m;
+    let (from, to) = reach(map, &body);
+    let scale = VIEW / (to - from + 2.0 * pad);
+    let (tall, wide) = (body.height(), body.half_width());
+    let view = |top: f64, up: usize, high: f64, low: f64| View {
+        corner: (MARGIN, top),
+        from: (from - pad, high + pad),
+        scale,
+        size: (VIEW, scale * (high - low + 2.0 * pad)),
+        up,
+    };
+    let side = view(header.height + ABOVE, 2, tall, pad);
+    let above = view(side.corner.1 + side.size.1 + BELOW + ABOVE, 1, wide, -wide);
+    let key = above.corner.1 + above.size.1 + BELOW;
+    let height = key + 44.0 + MARGIN;
+
+    let planes = planes(map);
+    let (low, high) = {
+        let (a, b) = (planes[0].range(&body.side), planes[1].range(&body.top));
+        (a.0.min(b.0), a.1.max(b.1))
+    };
+    let levels = Axis::over(low, high, LINES);
+    let mut canvas = Canvas::new("kilogram", WIDTH, height);
+    header.draw(&mut canvas);
+    let centre = map.centres.iter().find(|c| c.now).map_or(map.at_m, |c| c.at_m);
+    canvas.part("side", |canvas| {
+        caption(canvas, &side, "from the side, through the centre of gravity; s/kg");
+        ground(canvas, &side);
+        shade(canvas, &side, &planes[0], &body.side, &levels);
+        for (axle, r) in map.size.radius_m.into_iter().enumerate() {
+            wheel(canvas, side.at((axle as f64 * map.size.wheelbase_m, r)), r * scale);
+        }
+        panes(canvas, &side, &body.side_glass);
+    });
+    canvas.part("above", |canvas| {
+        caption(canvas, &above, "from above, at the height of the centre of gravity; s/kg");
+        shade(canvas, &above, &planes[1], &body.top, &levels);
+        for wheel in &body.top_wheels {
+            let points: Vec<Point> = wheel.iter().map(|p| above.at(*p)).collect();
+            canvas.fill(&points, INK_SOFT, 0.22);
+        }
+        panes(canvas, &above, &body.top_glass);
+        for (words, y) in [("right", wide), ("left", -wide)] {
+            let edge = above.at((0.0, y)).1;
+            let base = if y > 0.0 { edge + 4.0 } else { edge + 6.0 };
+            canvas.text(small(words, (above.corner.0, base)));
+        }
+    });
+    let marks = Marks::of(map.mass_kg);
+    draw_items(&mut canvas, &[side, above], map.items, &marks, centre);
+    for view in [&side, &above] {
+        centre_mark(&mut canvas, view.place(centre), 7.5);
+    }
+    let left = MARGIN + VIEW + 74.0;
+    if !map.centres.is_empty() {
+        for view in [&side, &above] {
+            draw_lens(&mut canvas, view, map.centres, (left, WIDTH - MARGIN));
+        }
+    }
+    draw_key(&mut canvas, (MARGIN, key + 26.0), map.items, &marks);
+    canvas.finish(&title, &alt(map, &title))
+}
+
+/// The body, and what sticks out of it.
+fn reach(map: &KilogramMap, body: &Body) -> (f64, f64) {
+    let (from, to) = body.reach();
+    // A slip of a digit in a ledger must not shrink the car to nothing.
+    let far = map.size.wheelbase_m;
+    let places = map.items.iter().flat_map(Item::places).map(|at| at[0]).filter(|x| (-far..2.0 * far).contains(x));
+    places.fold((from, to), |(low, high), x| (low.min(x - 0.1), high.max(x + 0.1)))
+}
+
+/// w through the centre of gravity, over (x, z) and over (x, y): `docs/model.md` §8.
+fn planes(map: &KilogramMap) -> [Plane; 2] {
+    let per_m = |q: &Quantity| q.value * 1e3 / map.mass_kg;
+    let w = map.worth;
+    let (dx, dy, dz) = (per_m(&w.s_per_mm_rearward), per_m(&w.s_per_mm_right), per_m(&w.s_per_mm_height));
+    let [x, y, z] = map.at_m;
+    let plane = |dv: f64, v: f64| Plane { at_origin: w.s_per_kg.value - dx * x - dv * v, du: dx, dv };
+    [plane(dz, z), plane(dy, y)]
+}
+
+fn known(q: &Quantity) -> String {
+    let text = q.sd.map_or_else(|| with_error(q.value, q.error.max(1e-5)), |sd| with_sd(q.value, sd));
+    text.replace('-', "−")
+}
+
+fn finding(w: &Worth) -> String {
+    let by =
+        |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
+    match (w.places.iter().max_by(by), w.places.iter().min_by(by)) {
+        (Some(dear), Some(cheap)) if dear.name != cheap.name => format!(
+            "A kilogram costs {} s a lap where it is dearest ({}), {} s where it is cheapest ({})",
+            known(&dear.s_per_kg),
+            dear.name,
+            known(&cheap.s_per_kg),
+            cheap.name
+        ),
+        _ => format!("A kilogram at the centre of gravity costs {} s a lap", known(&w.s_per_kg)),
+    }
+}
+
+fn alt(map: &KilogramMap, title: &str) -> String {
+    let of = |state| map.items.iter().filter(|i| i.state == state).count();
+    let ideas = match of(State::Idea) {
+        0 => String::new(),
+        n => format!(", {n} ideas"),
+    };
+    let places: Vec<String> = map.worth.places.iter().map(|p| format!("{} {} s", p.name, known(&p.s_per_kg))).collect();
+    let centres: Vec<String> = map
+        .centres
+        .iter()
+        .map(|c| {
+            let mm = |i: usize| fixed(c.at_m[i] * 1e3, 0);
+            format!("{}: {} kg, {} mm back, {} mm right, {} mm up", c.name, fixed(c.mass_kg, 0), mm(0), mm(1), mm(2))
+        })
+        .collect();
+    format!(
+        "Outline of {} from the side and from above with lines of equal cost of a kilogram. {title}. One kilogram: {}. \
+         {} rows of the ledger are done, {} planned{ideas}. Centre of gravity: {}.",
+        map.car,
+        places.join("; "),
+        of(State::Done),
+        of(State::Planned),
+        if centres.is_empty() { "as the lap was driven".to_owned() } else { centres.join("; ") }
+    )
+}
+
+fn caption(canvas: &mut Canvas, view: &View, words: &str) {
+    let y = view.corner.1 - ABOVE + 22.0;
+    canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
+}
+
+fn ground(canvas: &mut Canvas, view: &View) {
+    let y = view.at((0.0, 0.0)).1;
+    canvas.line(&[(view.corner.0, y), (view.corner.0 + view.size.0, y)], stroke(RULE, 1.0));
+}
+
+/// Shades between the levels, lines on them, and their values where they leave the view.
+fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
+    let px = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| view.at(*p)).collect() };
+    let n = levels.ticks.len();
+    let colour = |i: usize| -> Colour { ramp(&COST, i as f64 / n.max(1) as f64) };
+    canvas.fill(&px(outline), colour(0), 1.0);
+    for (i, level) in levels.ticks.iter().enumerate() {
+        let part = plane.above(outline, *level);
+        if part.len() > 2 {
+            canvas.fill(&px(&part), colour(i + 1), 1.0);
+        }
+    }
+    let mut taken: Vec<Point> = Vec::new();
+    for level in &levels.ticks {
+        let pieces = plane.line(outline, *level);
+        for (a, b) in &pieces {
+            canvas.line(&[view.at(*a), view.at(*b)], stroke(PAPER, 1.3));
+        }
+        if let (Some(first), Some(last)) = (pieces.first(), pieces.last()) {
+            value_of(canvas, view, (view.at(first.0), view.at(last.1)), &levels.label(*level), &mut taken);
+        }
+    }
+    canvas.ring(&px(outline), stroke(INK, 1.6));
+}
+
+/// Out of the body along the line, to the right edge of the view or the one it meets first.
+fn value_of(canvas: &mut Canvas, view: &View, (a, b): (Point, Point), words: &str, taken: &mut Vec<Point>) {
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    if dx.hypot(dy) < 1e-9 {
+        return;
+    }
+    let area = view.area();
+    let (right, top, bottom) = (area.centre.0 + area.half.0, area.centre.1 - area.half.1, area.centre.1 + area.half.1);
+    // How far until each edge, in lengths of the piece.
+    let to = |gap: f64, rate: f64| if gap / rate > 0.0 { gap / rate } else { f64::INFINITY };
+    let (side, up) = (to(right - b.0, dx), to(if dy < 0.0 { top - b.1 } else { bottom - b.1 }, dy));
+    let end = (b.0 + dx * side.min(up), b.1 + dy * side.min(up));
+    if !(end.0.is_finite() && end.1.is_finite()) {
+        return;
+    }
+    let half = (17.0, 6.5);
+    let (at, anchor, middle) = if side <= up {
+        ((end.0 + 6.0, end.1 + centred(SMALL)), Anchor::Start, (end.0 + 6.0 + half.0, end.1))
+    } else if dy < 0.0 {
+        ((end.0, end.1 - 5.0), Anchor::Middle, (end.0, end.1 - 9.0))
+    } else {
+        ((end.0, end.1 + 13.0), Anchor::Middle, (end.0, end.1 + 9.0))
+    };
+    if taken.iter().any(|t| (t.0 - middle.0).abs() < 2.0 * half.0 + 6.0 && (t.1 - middle.1).abs() < 2.0 * half.1) {
+        return;
+    }
+    taken.push(middle);
+    canvas.line(&[b, end], stroke(RULE, 0.8));
+    canvas.text(Text { anchor, colour: INK, ..small(words, at) });
+}
+
+fn wheel(canvas: &mut Canvas, at: Point, r: f64) {
+    canvas.disc(at, r, Colour(92, 101, 118));
+    canvas.disc(at, 0.66 * r, Colour(232, 235, 240));
+    canvas.disc(at, 0.12 * r, Colour(92, 101, 118));
+}
+
+fn panes(canvas: &mut Canvas, view: &View, panes: &[Vec<Point>]) {
+    for pane in panes {
+        let points: Vec<Point> = pane.iter().map(|p| view.at(*p)).collect();
+        canvas.ring(&points, stroke(Colour(120, 128, 142), 0.9));
+    }
+}

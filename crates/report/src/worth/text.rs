@@ -1,0 +1,224 @@
+//! What `worth` prints: read in a garage, without a manual.
+
+use crate::draw::header::sentence;
+use crate::lap::text::{ruling, time_with_error};
+use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::worth::{Quantity, Sanity, Worth};
+
+/// `docs/model.md` §9 in a paragraph.
+pub const NOT_MODELLED: &str = "Not modelled: transients (yaw and roll inertia, dampers, the start of a bend), the yaw moment of \
+    unequal drive or brake forces, unsprung mass apart from the sprung, the two wheels of an axle peaking at different slip, tyre \
+    temperature and wear, camber and compliance, ride height's effect on the air, the driver's skill, and that a changed car \
+    would take another line. Where a decision hangs on one of these, these numbers don't decide it.";
+
+/// Said once.
+pub const CAUTION: &str = "These are laps at the limit of grip. Try them on a closed track only, with a car whose structure, brakes, \
+    restraints and fire protection are sound: what a part weighs says nothing of what it is there for.";
+
+/// How much is shown: a change that someone could make.
+const STEP: f64 = 10.0;
+
+/// A derivative's row: how to say a step towards more, and towards less.
+struct Change {
+    more: &'static str,
+    less: &'static str,
+}
+
+const CHANGES: [Change; 4] = [
+    Change { more: "10 kg more, at the centre of gravity", less: "10 kg less, at the centre of gravity" },
+    Change { more: "centre of gravity 10 mm higher", less: "centre of gravity 10 mm lower" },
+    Change { more: "centre of gravity 10 mm further back", less: "centre of gravity 10 mm further forward" },
+    Change { more: "centre of gravity 10 mm to the right", less: "centre of gravity 10 mm to the left" },
+];
+
+/// The whole text: each track, then the mix where there is more than one track, then what holds for all.
+pub fn worth_text(car: &str, tracks: &[Worth], mix: &Worth) -> String {
+    let mut out = String::new();
+    for worth in tracks {
+        out += &format!("{} on {}\n\n", printable(car), printable(&worth.track));
+        out += &block(worth);
+        out.push('\n');
+    }
+    if tracks.len() > 1 {
+        let head = format!("{} on the mix of {} tracks: {}", printable(car), tracks.len(), printable(&mix.track));
+        out += &format!("{}\n", paragraph(&head));
+        out += &block(mix);
+        out.push('\n');
+    }
+    out + &paragraph(NOT_MODELLED) + "\n" + &paragraph(CAUTION)
+}
+
+fn block(w: &Worth) -> String {
+    let mut out = facts(&[
+        ("lap time", time_with_error(w.lap_time_s, w.lap_time_error_s, w.lap_time_sd_s)),
+        ("ruled by", ruling(&w.limits)),
+    ]);
+
+    let mut changes = Table::new(&[("what changes", Align::Left), ("lap time, s", Align::Point)]);
+    let mut kinks = false;
+    for (change, (_, q)) in CHANGES.iter().zip(w.quantities()) {
+        kinks |= q.one_sided.is_some();
+        for (words, value) in steps(change, q) {
+            changes.row(&[words, &value]);
+        }
+    }
+    out += &format!("\n{}", changes.text(0));
+    if kinks {
+        out += &paragraph(
+            "Where both ways are listed, a limit changes hands right here, and they are not each other's opposite.",
+        );
+    }
+    if !w.places.is_empty() {
+        out += &format!("\n{}", places(w));
+    }
+    let cost = format!("1 % more mass costs {} % more lap time.", with_error(w.elasticity, 0.005));
+    out += &format!("\n{}", paragraph(&format!("{cost} {}", Sanity::of(w.elasticity).words())));
+    for warning in &w.warnings {
+        out += &paragraph(&format!("warning: {}", printable(warning)));
+    }
+    out
+}
+
+/// The rows of a derivative: one, or at a kink one each way.
+fn steps(change: &Change, q: &Quantity) -> Vec<(&'static str, String)> {
+    match q.one_sided {
+        None => vec![(change.more, step(STEP * q.value, q))],
+        Some((minus, plus)) => {
+            vec![(change.more, step(STEP * plus, q)), (change.less, step(-STEP * minus, q))]
+        }
+    }
+}
+
+fn step(value: f64, q: &Quantity) -> String {
+    known(value, STEP * q.error, q.sd.map(|sd| STEP * sd))
+}
+
+fn known(value: f64, error: f64, sd: Option<f64>) -> String {
+    if !resolved(value, error) {
+        return UNRESOLVED.to_owned();
+    }
+    // Finer than a tenth of a millisecond helps nobody, unless there is nothing else to see.
+    let shown = error.max(1e-4f64.min(0.1 * value.abs()));
+    signed(&sd.map_or_else(|| with_error(value, shown), |sd| with_sd(value, sd)))
+}
+
+fn places(w: &Worth) -> String {
+    let mut table = Table::new(&[
+        ("1 kg here costs", Align::Left),
+        ("s a lap", Align::Point),
+        ("mm back", Align::Right),
+        ("mm right", Align::Right),
+        ("mm up", Align::Right),
+    ]);
+    for p in &w.places {
+        let q = &p.s_per_kg;
+        let cost = match q.one_sided {
+            None => known(q.value, q.error, q.sd),
+            Some((minus, plus)) => {
+                format!("{} put on, {} taken off", known(plus, q.error, q.sd), known(-minus, q.error, q.sd))
+            }
+        };
+        table.row(&[sentence(&p.name), cost, fixed(p.x_mm, 0), fixed(p.y_mm, 0), fixed(p.z_mm, 0)]);
+    }
+    table.text(0) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::worth::WorthPlace;
+
+    /// A made-up result.
+    pub(crate) fn example(track: &str) -> Worth {
+        let place = |name: &str, x_mm, y_mm, z_mm, value| WorthPlace {
+            name: name.into(),
+            x_mm,
+            y_mm,
+            z_mm,
+            s_per_kg: Quantity::new(value, 2e-5),
+        };
+        Worth {
+            track: track.into(),
+            lap_time_s: 83.4119,
+            lap_time_error_s: 0.0004,
+            lap_time_sd_s: None,
+            s_per_kg: Quantity::new(0.0142, 2e-5),
+            s_per_mm_height: Quantity::new(0.00212, 1e-5),
+            s_per_mm_rearward: Quantity::new(-0.00087, 1e-5),
+            s_per_mm_right: Quantity::new(3e-7, 1e-6),
+            places: vec![
+                place("front bumper", -700.0, 0.0, 420.0, 0.0151),
+                place("roof", 1500.0, 0.0, 1310.0, 0.0169),
+                place("boot floor", 3100.0, 250.0, 330.0, 0.0125),
+            ],
+            limits: [0.2, 0.1, 0.24, 0.44, 0.02, 0.0, 0.0, 0.0],
+            elasticity: 0.2186,
+            warnings: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn closed_form_the_numbers_as_printed() {
+        let text = worth_text("Saloon", &[example("Airfield")], &example("Airfield"));
+        let want = "\
+Saloon on Airfield
+
+lap time  1:23.412 (83.412 s, computed to 0.0004 s)
+ruled by  power 44 %, braking 24 %, front grip 20 %, rear grip 10 %, shifting
+          2 %
+
+what changes                          lap time, s
+10 kg more, at the centre of gravity  +0.1420
+centre of gravity 10 mm higher        +0.0212
+centre of gravity 10 mm further back  -0.0087
+centre of gravity 10 mm to the right  no difference that can be resolved
+
+1 kg here costs  s a lap  mm back  mm right  mm up
+Front bumper     +0.0151     -700         0    420
+Roof             +0.0169     1500         0   1310
+Boot floor       +0.0125     3100       250    330
+Back is behind the front axle line, right of the centre plane, up from the ground.
+
+1 % more mass costs 0.219 % more lap time. That is inside the band of 0.05 to
+0.33 in which mixed laps lie.
+";
+        assert!(text.starts_with(want), "{text}");
+        assert_eq!(text.matches("Not modelled").count(), 1);
+        assert!(text.lines().all(|l| l.chars().count() <= 84), "{text}");
+    }
+
+    #[test]
+    fn closed_form_kinks_print_both_ways_and_uncertainties_two_digits() {
+        let mut w = example("Airfield");
+        w.lap_time_sd_s = Some(0.312);
+        w.s_per_kg.sd = Some(0.00121);
+        w.s_per_mm_rearward.one_sided = Some((-0.0012, 0.0018));
+        w.elasticity = 0.41;
+        w.warnings = vec!["the gears change\nwith a small step".into()];
+        let text = worth_text("Saloon", &[w.clone()], &w);
+        for part in [
+            "± 0.31 s from the car's uncertain numbers",
+            "+0.142 ± 0.012",
+            "further back     +0.0180",
+            "further forward  +0.0120",
+            "a limit changes hands",
+            "CHECK: that is above the band",
+            "warning: the gears change with a small step",
+        ] {
+            assert!(text.contains(part), "{part} in {text}");
+        }
+    }
+
+    #[test]
+    fn property_cautions_stand_once_and_a_mix_only_for_several_tracks() {
+        let (a, b, mix) = (example("A"), example("B"), example("2 A, 1 B"));
+        let one = worth_text("Saloon", std::slice::from_ref(&a), &mix);
+        let two = worth_text("Saloon", &[a, b], &mix);
+        assert!(!one.contains("mix of") && two.contains("mix of 2 tracks: 2 A, 1 B"));
+        for text in [one, two] {
+            assert_eq!(text.matches("closed track").count(), 1);
+            assert_eq!(text.matches("Not modelled").count(), 1);
+        }
+    }
+}

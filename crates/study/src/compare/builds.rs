@@ -1,0 +1,296 @@
+//! Two builds of a car on some tracks: which is quicker, why, where, and how sure that is.
+
+use rayon::prelude::*;
+use unladen_lap::Row;
+use unladen_vehicle::mass::Part;
+use unladen_vehicle::{Car, Number};
+
+use crate::compare::stretches::{Stretch, stretches};
+use crate::compare::terms::{Term, terms};
+use crate::input::error::WorthError;
+use crate::input::input::{Input, possible};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
+use crate::input::sound::sound_lap;
+use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::uncertainty::flip::{Flip, flip};
+use crate::uncertainty::paired::{Sampling, Sides, Unknown, paired};
+use crate::uncertainty::spread::Difference;
+
+/// Something that is not known, and which of the two cars it moves: of what they share, both at once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Doubt {
+    /// Its name, its standard deviation.
+    pub input: Input,
+    /// SI.
+    pub unit: String,
+    /// Per unit of it, what it moves of the first and of the second car.
+    pub onto: [Vec<(Number, f64)>; 2],
+}
+
+impl Doubt {
+    /// Both cars have it.
+    pub fn shared(&self) -> bool {
+        self.onto.iter().all(|onto| !onto.is_empty())
+    }
+}
+
+/// What was aboard and what the scales said: off by as much in both, though the values differ.
+const SCALES: [&str; 3] = ["mass.", "fuel.", "driver."];
+
+/// The doubts of two cars. An input that both files have with the same value and the same ± is taken as one and the same
+/// unknown: the same tyre, the same springs; so are those of one pair of scales with the same ±, whatever they showed.
+/// Unless it begins with one of `apart`.
+pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &[String]) -> Vec<Doubt> {
+    let [first, second] = inputs;
+    let begins = |key: &str, with: &str| !with.is_empty() && key.starts_with(with);
+    let alike = |input: &Input| {
+        let value = |car: &Car, number: Number| car.clone().number_mut(number).copied();
+        let same = |&(number, _): &(Number, f64)| value(cars[0], number) == value(cars[1], number);
+        SCALES.iter().any(|s| begins(&input.key, s)) || input.onto.iter().all(same)
+    };
+    let twin = |input: &Input| {
+        let close = |other: &&Input| (other.sd - input.sd).abs() <= 1e-9 * input.sd;
+        let own = apart.iter().any(|a| begins(&input.key, a)) || !alike(input);
+        second.iter().find(|other| other.key == input.key && !own).filter(close)
+    };
+    let mut all = Vec::new();
+    let mut taken: Vec<&str> = Vec::new();
+    let doubt = |input: &Input, onto| Doubt { input: input.clone(), unit: String::new(), onto };
+    for input in first {
+        if let Some(other) = twin(input) {
+            taken.push(&other.key);
+            all.push(doubt(input, [input.onto.clone(), other.onto.clone()]));
+        } else {
+            all.push(doubt(&of(input, names[0]), [input.onto.clone(), Vec::new()]));
+        }
+    }
+    let rest = second.iter().filter(|input| !taken.contains(&input.key.as_str()));
+    all.extend(rest.map(|input| doubt(&of(input, names[1]), [Vec::new(), input.onto.clone()])));
+    all
+}
+
+fn of(input: &Input, car: &str) -> Input {
+    Input { key: format!("{} of {car}", input.key), ..input.clone() }
+}
+
+/// A part that only the second car has lost or won, whose mass is not known exactly: per kilogram more taken off (`sign` −1)
+/// or put on (1) at its place.
+pub fn part_doubt(name: &str, sd: f64, sign: f64, part: &Part, car: &Car) -> Doubt {
+    let mass = car.mass;
+    let arm = |at: f64, cg: f64| sign * (at - cg) / mass.m;
+    let onto = vec![
+        (Number::M, sign),
+        (Number::A, arm(part.x, mass.a)),
+        (Number::Y_CG, arm(part.y, mass.y_cg)),
+        (Number::H, arm(part.z, mass.h)),
+    ];
+    Doubt {
+        input: Input { key: format!("mass of {name}"), sd, onto: Vec::new() },
+        unit: "kg".into(),
+        onto: [Vec::new(), onto],
+    }
+}
+
+/// Two cars.
+#[derive(Clone, Debug)]
+pub struct Builds<'a> {
+    /// The first, which is compared with, and the second.
+    pub cars: [&'a Car; 2],
+    /// What can be set of each.
+    pub reach: [Reach; 2],
+    /// What is not known.
+    pub doubts: &'a [Doubt],
+    /// How to sample.
+    pub sampling: Sampling,
+}
+
+/// Both with some settings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// Settings of both.
+    pub settings: [Settings; 2],
+    /// Weighted mean lap times, s.
+    pub times_s: [f64; 2],
+    /// Bound on the numerical error of their difference, s.
+    pub error_s: f64,
+    /// What the second gains on the first, and how sure that is.
+    pub gain: Difference,
+    /// The unknown that reverses it.
+    pub flip: Option<Flip>,
+}
+
+/// Two cars on one track.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OnTrack {
+    /// Its name.
+    pub track: String,
+    /// Lap times, s.
+    pub times_s: [f64; 2],
+    /// Their numerical errors, s.
+    pub errors_s: [f64; 2],
+    /// The laps, station by station; the same stations.
+    pub rows: [Vec<Row>; 2],
+    /// Bend by bend.
+    pub stretches: Vec<Stretch>,
+}
+
+/// The comparison on some tracks on one day.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// Everything as set.
+    pub as_set: Verdict,
+    /// Each set for these tracks; none where nothing can be set.
+    pub retuned: Option<Verdict>,
+    /// What re-tuning did to each.
+    pub tuning: [Retuned; 2],
+    /// Where the difference comes from, as set; none where a car half-way between the two has no lap.
+    pub terms: Option<Vec<Term>>,
+    /// Track by track, as set.
+    pub tracks: Vec<OnTrack>,
+    /// What is not known.
+    pub unknowns: Vec<Unknown>,
+}
+
+const FIRST: usize = 0;
+const SECOND: usize = 1;
+
+/// Compares them. `coarse` are the same tracks with stations twice as far apart: they tell the numerical error.
+///
+/// # Errors
+/// [`WorthError`] where there is no track, or one of the two has no lap.
+pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, WorthError> {
+    shares(legs)?;
+    let tracks = legs.par_iter().map(|leg| on_track(builds.cars, leg)).collect::<Vec<_>>();
+    let tracks = tracks.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
+    let (first, second) = rayon::join(|| tuning(FIRST), || tuning(SECOND));
+    let tuning = [first?, second?];
+    let unknowns = unknowns(builds, legs);
+    let verdict = |settings: [Settings; 2]| -> Result<Verdict, WorthError> {
+        let cars = [0, 1].map(|i| settings[i].on(builds.cars[i]));
+        let sides = Pair { builds, cars: cars.clone(), legs, unknowns: &unknowns };
+        let lost = |side: usize| no_lap(&cars[side], legs);
+        let found = paired(&sides, &[(SECOND, FIRST)], builds.sampling).map_err(|_| lost(FIRST))?;
+        let Some(gain) = found.differences.first().cloned() else { return Err(lost(SECOND)) };
+        let time = |side: usize| mean_time(&cars[side], coarse, &[]);
+        let on_coarse = time(FIRST).zip(time(SECOND)).map(|(first, second)| first - second);
+        let error_s = difference_error(gain.gain, on_coarse, [&cars[FIRST], &cars[SECOND]], legs);
+        let flip = if gain.gain.abs() > error_s { flip(&sides, &found, SECOND, FIRST) } else { None };
+        Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, flip })
+    };
+    let as_set = verdict(tuning.each_ref().map(|t| t.as_set))?;
+    let free = tuning.iter().any(|t| t.free.contains(&true));
+    let retuned = if free { Some(verdict(tuning.each_ref().map(|t| t.settings))?) } else { None };
+    Ok(Compared { as_set, retuned, tuning, terms: terms(builds.cars, legs), tracks, unknowns })
+}
+
+fn no_lap(car: &Car, legs: &[Leg]) -> WorthError {
+    let found = legs.iter().find_map(|leg| sound_lap(leg.course, car).err());
+    found.unwrap_or_else(|| WorthError::Unsound { track: legs.first().map_or_else(String::new, Leg::name) })
+}
+
+/// Laps both on a track.
+pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, WorthError> {
+    let laps = [sound_lap(leg.course, cars[FIRST])?, sound_lap(leg.course, cars[SECOND])?];
+    let rows = laps.each_ref().map(|lap| leg.course.trace(lap));
+    Ok(OnTrack {
+        track: leg.name(),
+        times_s: laps.each_ref().map(|lap| lap.time),
+        errors_s: laps.each_ref().map(|lap| lap.error),
+        stretches: stretches(leg.course.track(), [&rows[FIRST], &rows[SECOND]]),
+        rows,
+    })
+}
+
+fn unknowns(builds: &Builds, legs: &[Leg]) -> Vec<Unknown> {
+    let of = |name: String, sd: f64, unit: &str| Unknown { name, sd, unit: unit.into() };
+    let mut all: Vec<Unknown> = builds.doubts.iter().map(|d| of(d.input.key.clone(), d.input.sd, &d.unit)).collect();
+    for leg in legs {
+        let name = |key: &str| if legs.len() > 1 { format!("{key} of {}", leg.name()) } else { key.to_owned() };
+        all.extend(leg.inputs.iter().map(|i| of(name(&i.key), i.sd, "")));
+    }
+    all
+}
+
+/// Both cars as functions of what is not known.
+struct Pair<'a> {
+    builds: &'a Builds<'a>,
+    cars: [Car; 2],
+    legs: &'a [Leg<'a>],
+    unknowns: &'a [Unknown],
+}
+
+impl Pair<'_> {
+    fn car(&self, side: usize, z: &[f64]) -> Option<Car> {
+        let mut car = self.cars[side].clone();
+        for (doubt, z) in self.builds.doubts.iter().zip(z).filter(|(_, z)| **z != 0.0) {
+            for &(number, per) in &doubt.onto[side] {
+                *car.number_mut(number)? += per * doubt.input.sd * z;
+            }
+        }
+        possible(&car).then_some(car)
+    }
+
+    fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
+        z.get(self.builds.doubts.len()..).unwrap_or(&[])
+    }
+}
+
+impl Sides for Pair<'_> {
+    fn unknowns(&self) -> &[Unknown] {
+        self.unknowns
+    }
+
+    fn count(&self) -> usize {
+        2
+    }
+
+    fn moves(&self, side: usize, unknown: usize) -> bool {
+        self.builds.doubts.get(unknown).is_none_or(|d| !d.onto[side].is_empty())
+    }
+
+    fn possible(&self, z: &[f64]) -> bool {
+        [FIRST, SECOND]
+            .into_iter()
+            .all(|side| self.car(side, z).is_some_and(|car| on_days(&car, self.legs, self.of_tracks(z)).is_some()))
+    }
+
+    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+}
+
+/// How far power and grip of the cars may be off, as factors: what all that is not known of engine (tyres, driver, day) does
+/// to the first car's lap time, over what the factor does.
+pub fn place(builds: &Builds, legs: &[Leg]) -> [f64; 2] {
+    let unknowns = unknowns(builds, legs);
+    let sides = Pair { builds, cars: builds.cars.map(Clone::clone), legs, unknowns: &unknowns };
+    let about = |starts: &'static [&'static str]| {
+        let all = unknowns.iter().enumerate().filter(|(_, u)| starts.iter().any(|s| u.name.starts_with(s)));
+        let squares = all.filter_map(|(i, _)| {
+            let mut z = vec![0.0; unknowns.len()];
+            let mut at = |off: f64| {
+                z[i] = off;
+                sides.time(FIRST, &z)
+            };
+            Some((at(0.5)? - at(-0.5)?).powi(2))
+        });
+        squares.sum::<f64>().sqrt()
+    };
+    let slope = |number: &[Number]| {
+        let at = |factor: f64| {
+            let mut car = builds.cars[FIRST].clone();
+            for &number in number {
+                *car.number_mut(number)? *= factor;
+            }
+            mean_time(&car, legs, &[])
+        };
+        const STEP: f64 = 0.02;
+        Some(((at(1.0 + STEP)? - at(1.0 - STEP)?) / (2.0 * STEP)).abs()).filter(|s| *s > 0.0)
+    };
+    let grip = [Number::USE_CORNERING, Number::USE_BRAKING, Number::USE_TRACTION];
+    [
+        slope(&[Number::POWER]).map_or(0.0, |s| about(&["engine.torque", "driveline.efficiency"]) / s),
+        slope(&grip).map_or(0.0, |s| about(&["tyres.front.peak", "tyres.rear.peak", "driver.use", "grip"]) / s),
+    ]
+}

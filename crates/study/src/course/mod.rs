@@ -1,0 +1,4 @@
+//! Laps on a track that is not known exactly.
+
+pub mod doubt;
+pub mod synthetic;

@@ -1,0 +1,84 @@
+//! A track of a study, its weight in the mix and its own uncertain numbers.
+
+use unladen_lap::Course;
+use unladen_vehicle::Car;
+
+use crate::input::error::WorthError;
+use crate::input::input::{Input, carrying_its_day, possible};
+use crate::input::sound::sound_lap;
+
+/// A track of a study.
+#[derive(Clone, Copy)]
+pub struct Leg<'a> {
+    /// The track, ready to be lapped.
+    pub course: &'a Course,
+    /// Its weight in the mix, > 0; only ratios count.
+    pub weight: f64,
+    /// What is uncertain of the track itself: its grip, its air.
+    pub inputs: &'a [Input],
+}
+
+impl<'a> Leg<'a> {
+    /// Of weight 1, with nothing uncertain.
+    pub fn new(course: &'a Course) -> Self {
+        Self { course, weight: 1.0, inputs: &[] }
+    }
+
+    /// The track's name.
+    pub fn name(&self) -> String {
+        self.course.track().name.clone()
+    }
+}
+
+/// Each track's share of the mix.
+///
+/// # Errors
+/// [`WorthError`] where there is no track, or a weight that is no share of anything.
+pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, WorthError> {
+    for leg in legs {
+        if !(leg.weight > 0.0 && leg.weight.is_finite()) {
+            return Err(WorthError::Weight { track: leg.name(), weight: leg.weight });
+        }
+    }
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    if legs.is_empty() { Err(WorthError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
+}
+
+/// The change between two meshes bounds the error of the finer one twice over (the same as for a lap).
+const SAFETY: f64 = 2.0;
+/// What no mesh resolves, s.
+const FLOOR_S: f64 = 1e-5;
+
+/// Bound on the numerical error of the difference of two cars' times, s: from what it is with stations twice as far apart;
+/// where there is no lap on those, from the errors of both laps.
+pub(crate) fn difference_error(fine: f64, coarse: Option<f64>, cars: [&Car; 2], legs: &[Leg]) -> f64 {
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    let of_laps = || -> f64 {
+        let error = |leg: &Leg, car: &Car| sound_lap(leg.course, car).map_or(0.0, |lap| leg.weight / total * lap.error);
+        legs.iter().map(|leg| cars.iter().map(|car| error(leg, car)).sum::<f64>()).sum()
+    };
+    coarse.map_or_else(of_laps, |coarse| SAFETY * (fine - coarse).abs()).max(FLOOR_S)
+}
+
+/// The car on each track, each track's own uncertain numbers off by `z` standard deviations; `None` where one is none.
+pub(crate) fn on_days(car: &Car, legs: &[Leg], z: &[f64]) -> Option<Vec<Car>> {
+    let mut rest = z;
+    let on_day = |leg: &Leg| {
+        let mut car = leg.course.on_day(car);
+        let day = car.day;
+        let (own, after) = rest.split_at(leg.inputs.len().min(rest.len()));
+        rest = after;
+        leg.inputs.iter().zip(own).filter(|(_, z)| **z != 0.0).for_each(|(input, z)| input.shift(&mut car, *z));
+        possible(&car).then(|| carrying_its_day(car, day))
+    };
+    legs.iter().map(on_day).collect()
+}
+
+/// The weighted mean of the lap times of such a car, s; `None` where one has no lap.
+pub(crate) fn mean_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
+    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
+    on_days(car, legs, z)?.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
+        let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
+        Some(sum + leg.weight / total * time)
+    })
+}

@@ -1,0 +1,207 @@
+//! What a ledger leaves to be decided: candidates, each with the rows that it can't be without, and how well their masses
+//! are known.
+
+use unladen_vehicle::Number;
+use unladen_vehicle::entry::{Entry, Origin, Scale, State};
+
+use crate::ledger::budget::own_sd;
+use crate::ledger::selection::LeftOut;
+use crate::uncertainty::alternative::Piece;
+use crate::uncertainty::paired::Unknown;
+
+/// A ledger for a study.
+#[derive(Clone, Copy, Debug)]
+pub struct Rows<'a> {
+    /// Its rows.
+    pub entries: &'a [Entry],
+    /// What each changes besides mass, added to numbers of the car: wheel or engine inertia.
+    pub adds: &'a [Vec<(Number, f64)>],
+    /// Scales that parts were weighed on.
+    pub scales: &'a [Scale],
+    /// Rows done until this day are in the car already.
+    pub weighed_on: Option<i64>,
+}
+
+/// One thing to be decided: a row, or a group of rows that happen together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// The row's item, or the group's word.
+    pub name: String,
+    /// Its rows, rising.
+    pub rows: Vec<usize>,
+    /// Other rows that it can't be without and that are not done, rising.
+    pub with: Vec<usize>,
+}
+
+/// What can be decided, and all pieces of the car.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// In the order of the ledger.
+    pub candidates: Vec<Candidate>,
+    /// Rows that can't be in the car, and why.
+    pub left_out: Vec<(usize, LeftOut)>,
+    /// Rows done since the weighing.
+    pub done: Vec<usize>,
+    /// One a row.
+    pub pieces: Vec<Piece>,
+    /// What is not known of their masses.
+    pub own: Vec<Unknown>,
+}
+
+impl Candidate {
+    /// All its rows, those that it needs included, rising.
+    pub fn all(&self) -> Vec<usize> {
+        let mut all: Vec<usize> = self.rows.iter().chain(&self.with).copied().collect();
+        all.sort_unstable();
+        all
+    }
+}
+
+/// Works it out.
+pub fn plan(rows: &Rows) -> Plan {
+    let entries = rows.entries;
+    let open = |i: usize| entries[i].state != State::Done;
+    let is_in = |e: &Entry| e.day.zip(rows.weighed_on).is_some_and(|(day, weighed)| day <= weighed);
+    let done: Vec<usize> = (0..entries.len()).filter(|&i| !open(i) && !is_in(&entries[i])).collect();
+    let mut units: Vec<Vec<usize>> = Vec::new();
+    for i in (0..entries.len()).filter(|&i| open(i)) {
+        let group = entries[i].group.as_ref();
+        match units.iter_mut().find(|unit| group.is_some() && entries[unit[0]].group.as_ref() == group) {
+            Some(unit) => unit.push(i),
+            None => units.push(vec![i]),
+        }
+    }
+    let (mut candidates, mut left_out) = (Vec::new(), Vec::new());
+    for unit in &units {
+        match needed(entries, &units, unit) {
+            Ok(with) => candidates.push(Candidate {
+                name: match &entries[unit[0]].group {
+                    Some(group) if unit.len() > 1 => group.clone(),
+                    _ => entries[unit[0]].item.clone(),
+                },
+                rows: unit.clone(),
+                with,
+            }),
+            Err(why) => left_out.extend(unit.iter().map(|&i| (i, why))),
+        }
+    }
+    let (pieces, own) = pieces(rows);
+    Plan { candidates, left_out, done, pieces, own }
+}
+
+/// Whether two rows can't be in the car together.
+pub fn clash(entries: &[Entry], a: usize, b: usize) -> bool {
+    entries[a].excludes.contains(&b) || entries[b].excludes.contains(&a)
+}
+
+/// What a unit can't be without, beyond itself and what is done.
+fn needed(entries: &[Entry], units: &[Vec<usize>], unit: &[usize]) -> Result<Vec<usize>, LeftOut> {
+    let mut all = unit.to_vec();
+    let mut next = 0;
+    while let Some(&i) = all.get(next) {
+        next += 1;
+        for &need in entries[i].needs.iter().filter(|&&n| entries[n].state != State::Done) {
+            let whole = units.iter().find(|u| u.contains(&need));
+            for &row in whole.into_iter().flatten() {
+                if !all.contains(&row) {
+                    all.push(row);
+                }
+            }
+        }
+    }
+    for (k, &a) in all.iter().enumerate() {
+        let others = all[..k].iter().copied();
+        let done = (0..entries.len()).filter(|&d| entries[d].state == State::Done);
+        if let Some(by) = others.chain(done).find(|&b| clash(entries, a, b)) {
+            return Err(LeftOut::Excluded { by: if unit.contains(&by) { a } else { by } });
+        }
+    }
+    let mut with: Vec<usize> = all.into_iter().filter(|i| !unit.contains(i)).collect();
+    with.sort_unstable();
+    Ok(with)
+}
+
+/// Each row as a piece, its mass off by its own error and by those of its scale; of a swap the difference is off, where
+/// the new part is.
+fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
+    let mut own: Vec<Unknown> = Vec::new();
+    let mut add = |name: String, sd: f64, unit: &str| {
+        own.push(Unknown { name, sd, unit: unit.into() });
+        own.len() - 1
+    };
+    let scales: Vec<[(usize, f64); 2]> = rows
+        .scales
+        .iter()
+        .map(|s| {
+            let bias = add(format!("scale {}, bias", s.name), s.bias, "kg");
+            [(bias, s.bias), (add(format!("scale {}, gain", s.name), s.gain, "1"), s.gain)]
+        })
+        .collect();
+    let mut pieces = Vec::new();
+    for (entry, adds) in rows.entries.iter().zip(rows.adds) {
+        let (before, after) = (entry.change.before, entry.change.after);
+        let sd = own_sd(entry, rows.scales);
+        let mut errors = Vec::new();
+        if sd > 0.0 {
+            let moved = before.zip(after).is_some_and(|(b, a)| (b.m - a.m).abs() < 1e-9);
+            let on = if moved {
+                [sd, sd]
+            } else if after.is_some() {
+                [0.0, sd]
+            } else {
+                [sd, 0.0]
+            };
+            errors.push((add(format!("mass of {}", entry.item), sd, "kg"), on));
+        }
+        let scale =
+            rows.scales.iter().position(|s| entry.origin == Origin::Weighed && entry.scale.as_ref() == Some(&s.name));
+        if let Some([(bias, kg), (gain, share)]) = scale.map(|i| scales[i]) {
+            errors.push((bias, [kg; 2]));
+            errors.push((gain, [before, after].map(|p| share * p.map_or(0.0, |p| p.m))));
+        }
+        errors.retain(|(_, kg)| *kg != [0.0; 2]);
+        pieces.push(Piece { change: entry.change, adds: adds.clone(), errors });
+    }
+    (pieces, own)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ledger::selection::tests::entry;
+
+    fn of(entries: &[Entry], scales: &[Scale]) -> Plan {
+        let adds = vec![Vec::new(); entries.len()];
+        plan(&Rows { entries, adds: &adds, scales, weighed_on: Some(10) })
+    }
+
+    const P: State = State::Planned;
+
+    #[test]
+    fn closed_form_groups_needs_and_what_excludes() {
+        let mut rows: Vec<Entry> = ["a", "b", "c", "d", "e"].map(|name| entry(name, P, -3.0)).to_vec();
+        (rows[0].group, rows[2].group) = (Some("g".into()), Some("g".into()));
+        rows[1].needs = vec![0];
+        rows[3].excludes = vec![4];
+        (rows[4].state, rows[4].day) = (State::Done, Some(12));
+        let p = of(&rows, &[]);
+        let names: Vec<(&str, Vec<usize>)> = p.candidates.iter().map(|c| (c.name.as_str(), c.all())).collect();
+        assert_eq!(names, [("g", vec![0, 2]), ("b", vec![0, 1, 2])]);
+        assert_eq!((p.left_out, p.done), (vec![(3, LeftOut::Excluded { by: 4 })], vec![4]));
+        rows[4].day = Some(10);
+        assert!(of(&rows, &[]).done.is_empty());
+        // What needs something that excludes it can never be.
+        rows[1].excludes = vec![2];
+        assert!(of(&rows, &[]).left_out.contains(&(1, LeftOut::Excluded { by: 2 })));
+    }
+
+    #[test]
+    fn closed_form_a_scale_errs_alike_in_all_its_rows() {
+        let scale = Scale { name: "bench".into(), resolution: 0.1, bias: 0.2, gain: 0.01 };
+        let weighed = |kg| Entry { scale: Some("bench".into()), ..entry("x", P, kg) };
+        let p = of(&[weighed(-5.0), weighed(4.0)], &[scale]);
+        let sd = 0.1 / 12f64.sqrt();
+        assert_eq!(p.pieces[0].errors, [(2, [sd, 0.0]), (0, [0.2, 0.2]), (1, [0.05, 0.0])]);
+        assert_eq!(p.pieces[1].errors, [(3, [0.0, sd]), (0, [0.2, 0.2]), (1, [0.0, 0.04])]);
+    }
+}

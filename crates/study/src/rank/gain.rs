@@ -1,0 +1,163 @@
+//! One change looked at closely: where on the lap it gains, what of the car it gains by, and how finely that is computed.
+
+use unladen_lap::{Course, Limit};
+use unladen_vehicle::Car;
+
+use crate::input::error::WorthError;
+use crate::input::leg::Leg;
+use crate::input::sound::sound_lap;
+
+/// What a car is doing on a stretch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Phase {
+    /// Grip rules, and more of it is used sideways than along.
+    Corners,
+    /// Braking rules, or grip while it slows down more than it turns.
+    Braking,
+    /// Power rules, a shift, or grip while it speeds up more than it turns.
+    Acceleration,
+    /// The same within 3 % of the lap's highest speed.
+    TopSpeed,
+}
+
+impl Phase {
+    /// All, in the order of tables.
+    pub const ALL: [Phase; 4] = [Phase::Corners, Phase::Braking, Phase::Acceleration, Phase::TopSpeed];
+}
+
+/// Within this share of the highest speed it is top speed.
+const TOP: f64 = 0.97;
+/// A lap at twice the step differs by more than the error by this factor (as of the lap's own error).
+const SAFETY: f64 = 2.0;
+/// No difference is known better than a lap, s.
+const FLOOR_S: f64 = 1e-5;
+
+/// A car's laps, cell by cell, and the same at twice the step, segment by segment.
+pub(crate) struct Clocked {
+    /// The weighted mean of the lap times, s.
+    pub(crate) time: f64,
+    /// The same of the bounds on their numerical errors, s.
+    pub(crate) error: f64,
+    legs: Vec<ClockedLeg>,
+}
+
+struct ClockedLeg {
+    share: f64,
+    cells: Vec<f64>,
+    phases: Vec<Phase>,
+    fine: Vec<f64>,
+    coarse: Vec<f64>,
+}
+
+/// Laps a car on each track and on its `coarse` twin.
+pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) -> Result<Clocked, WorthError> {
+    let mut all = Clocked { time: 0.0, error: 0.0, legs: Vec::new() };
+    for ((leg, &share), coarse) in legs.iter().zip(shares).zip(coarse) {
+        let lap = sound_lap(leg.course, car)?;
+        all.time += share * lap.time;
+        all.error += share * lap.error;
+        let rows = leg.course.trace(&lap);
+        let top = rows.iter().map(|r| r.v).fold(0.0, f64::max);
+        let phase = |r: &unladen_lap::Row| match r.limit {
+            Limit::Braking => Phase::Braking,
+            Limit::TopSpeed => Phase::TopSpeed,
+            Limit::Power | Limit::Shift if r.v >= TOP * top => Phase::TopSpeed,
+            Limit::Power | Limit::Shift => Phase::Acceleration,
+            _ if r.a_y.abs() >= r.a_x.abs() => Phase::Corners,
+            _ if r.a_x > 0.0 => Phase::Acceleration,
+            _ => Phase::Braking,
+        };
+        let t: Vec<f64> = rows.iter().map(|r| r.t).collect();
+        let rough = sound_lap(coarse, car)?;
+        let rough: Vec<f64> = coarse.trace(&rough).iter().map(|r| r.t).collect();
+        all.legs.push(ClockedLeg {
+            share,
+            cells: t.windows(2).map(|w| w[1] - w[0]).collect(),
+            phases: rows.iter().map(phase).collect(),
+            fine: by_segment(leg.course, &t),
+            coarse: by_segment(coarse, &rough),
+        });
+    }
+    Ok(all)
+}
+
+/// Time in each segment; stations fall on the joins.
+fn by_segment(course: &Course, t: &[f64]) -> Vec<f64> {
+    let stations = course.stations();
+    let mut ends = Vec::new();
+    let mut s = 0.0;
+    for segment in &course.track().segments {
+        s += segment.length;
+        let i = stations.partition_point(|&at| at < s - 1e-6).min(t.len() - 1);
+        ends.push(t[i]);
+    }
+    let starts = std::iter::once(0.0).chain(ends.iter().copied());
+    ends.iter().zip(starts).map(|(end, start)| end - start).collect()
+}
+
+impl Clocked {
+    /// Bound on the numerical error of this car's time less that of another, s: what twice the step changes of it,
+    /// segment by segment, without letting changes cancel.
+    pub(crate) fn error_against(&self, other: &Clocked) -> f64 {
+        let legs = self.legs.iter().zip(&other.legs);
+        let error = legs.map(|(a, b)| {
+            let off = |i: usize| ((a.fine[i] - b.fine[i]) - (a.coarse[i] - b.coarse[i])).abs();
+            a.share * (0..a.fine.len()).map(off).sum::<f64>()
+        });
+        (SAFETY * error.sum::<f64>()).max(FLOOR_S)
+    }
+
+    /// What a changed car gains on this one, by what this one is doing, in the order of [`Phase::ALL`], s.
+    pub(crate) fn phases(&self, changed: &Clocked) -> [f64; 4] {
+        let mut gains = [0.0; 4];
+        for (own, changed) in self.legs.iter().zip(&changed.legs) {
+            for (i, (a, b)) in own.cells.iter().zip(&changed.cells).enumerate() {
+                gains[own.phases[i] as usize] += own.share * (a - b);
+            }
+        }
+        gains
+    }
+}
+
+/// What of the car a gain comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Sources {
+    /// Its mass, s.
+    pub mass_s: f64,
+    /// The height of its CG.
+    pub height_s: f64,
+    /// Where its CG is in plan: front share, left share.
+    pub split_s: f64,
+    /// What turns.
+    pub turning_s: f64,
+    /// What only all of them together do.
+    pub together_s: f64,
+}
+
+/// Splits a gain: each of the four alone on the car as it is, and as the last one missing on the changed car; the mean of
+/// both, so that what two do together is shared evenly. `time` of a car, s.
+pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Option<f64>) -> Option<Sources> {
+    type Take = fn(&mut Car, &Car);
+    let takes: [Take; 4] = [
+        |car, of| car.mass.m = of.mass.m,
+        |car, of| car.mass.h = of.mass.h,
+        |car, of| (car.mass.a, car.mass.y_cg) = (of.mass.a, of.mass.y_cg),
+        |car, of| {
+            (car.front.j_wheel, car.rear.j_wheel) = (of.front.j_wheel, of.rear.j_wheel);
+            car.engine.inertia = of.engine.inertia;
+        },
+    ];
+    let (start, end) = (time(from)?, time(to)?);
+    let mut parts = [0.0; 4];
+    for (part, take) in parts.iter_mut().zip(takes) {
+        let (mut alone, mut last) = (from.clone(), to.clone());
+        take(&mut alone, to);
+        take(&mut last, from);
+        if alone == *from {
+            continue;
+        }
+        *part = 0.5 * ((start - time(&alone)?) + (time(&last)? - end));
+    }
+    let [mass_s, height_s, split_s, turning_s] = parts;
+    Some(Sources { mass_s, height_s, split_s, turning_s, together_s: gain - parts.iter().sum::<f64>() })
+}

@@ -1,0 +1,244 @@
+//! Is it worth moving: the car before and after over the fuel load, as set and re-tuned, its mean over a stint, and how
+//! sure that is.
+
+use rayon::prelude::*;
+use unladen_vehicle::Car;
+
+use crate::compare::builds::{OnTrack, on_track};
+use crate::input::input::{Input, possible};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
+use crate::input::sound::sound_lap;
+use crate::relocate::stands::Stands;
+use crate::relocate::{RelocateError, Relocation};
+use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::uncertainty::flip::{Flip, flip};
+use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, paired};
+use crate::uncertainty::spread::Difference;
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Question<'a> {
+    /// The car as it stands, and as it laps with [`crate::relocate::Boxes::aboard`] in its tank.
+    pub car: &'a Car,
+    /// What is uncertain of it.
+    pub inputs: &'a [Input],
+    /// What its owner can set.
+    pub reach: Reach,
+    /// What is moved.
+    pub relocation: &'a Relocation,
+    /// Fuel loads of the table, m³.
+    pub loads: &'a [f64],
+    /// Fuel at the beginning and the end of a stint, m³.
+    pub stint: [f64; 2],
+    /// How to sample.
+    pub sampling: Sampling,
+}
+
+/// The car before and after with one fuel load.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// m³.
+    pub fuel: f64,
+    /// Before, after.
+    pub stands: [Stands; 2],
+    /// Weighted mean of the lap times as set, before and after, s.
+    pub as_set_s: [f64; 2],
+    /// The same re-tuned.
+    pub retuned_s: [f64; 2],
+}
+
+/// A stint before and after.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stint {
+    /// Settings, before and after.
+    pub settings: [Settings; 2],
+    /// Mean lap time over it, before and after, s.
+    pub mean_s: [f64; 2],
+    /// Bound on the numerical error of their difference, s.
+    pub error_s: f64,
+    /// What it gains, and how sure that is.
+    pub gain: Difference,
+    /// The unknown that reverses it.
+    pub flip: Option<Flip>,
+}
+
+/// The answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// From full to empty.
+    pub loads: Vec<Load>,
+    /// At the beginning and the end of the stint: before, after.
+    pub ends: [[Stands; 2]; 2],
+    /// Everything as set.
+    pub as_set: Stint,
+    /// Each car set for half of the stint's fuel; none where nothing can be set.
+    pub retuned: Option<Stint>,
+    /// What re-tuning did to the cars before and after, with half of the stint's fuel.
+    pub tuning: [Retuned; 2],
+    /// Track by track with half of the stint's fuel, before and after: re-tuned where something can be set.
+    pub tracks: Vec<OnTrack>,
+    /// What is not known.
+    pub unknowns: Vec<Unknown>,
+    /// What [`DOSE_KG`] more at the CG cost before, half of the stint's fuel aboard, s: to see a difference by.
+    pub dose_s: f64,
+}
+
+/// A dose of mass that a stopwatch shows.
+pub const DOSE_KG: f64 = 60.0;
+/// Points of a stint and their weights: Simpson's rule over four parts. Fuel burns evenly.
+const POINTS: [(f64, f64); 5] =
+    [(0.0, 1.0 / 12.0), (0.25, 4.0 / 12.0), (0.5, 2.0 / 12.0), (0.75, 4.0 / 12.0), (1.0, 1.0 / 12.0)];
+/// The side that is moved, and the one that is not.
+const NEW: usize = 0;
+const OLD: usize = 1;
+
+/// Answers it. `coarse` are the same tracks with stations twice as far apart: their difference tells the numerical error.
+///
+/// # Errors
+/// [`RelocateError`] where there is no such car, or it has no lap.
+pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, RelocateError> {
+    shares(legs)?;
+    let [from, to] = q.stint;
+    if !(to < from && to >= 0.0) {
+        return Err(RelocateError::Stint { from_m3: from, to_m3: to });
+    }
+    let cars = |fuel: f64| q.relocation.cars(q.car, fuel, &[]);
+    let stands = |fuel: f64| -> Result<[Stands; 2], RelocateError> {
+        Ok(q.relocation.parts(q.car, fuel, &[])?.map(|part| Stands::of(&part, q.car)))
+    };
+    // Every load is looked at before the first lap.
+    let ends = [stands(from)?, stands(to)?];
+    let tables = q.loads.iter().map(|&fuel| stands(fuel)).collect::<Result<Vec<_>, _>>()?;
+    let middle = cars(0.5 * (from + to))?;
+    for leg in legs {
+        middle.iter().try_for_each(|car| sound_lap(leg.course, car).map(drop))?;
+    }
+    let tuning = |car: &Car| retune(car, legs, &q.reach);
+    let (before, after) = rayon::join(|| tuning(&middle[0]), || tuning(&middle[1]));
+    let tuning = [before?, after?];
+    let as_set = tuning.each_ref().map(|t| t.as_set);
+    let retuned = tuning.each_ref().map(|t| t.settings);
+
+    let times = |fuel: f64, settings: [Settings; 2]| -> Result<[f64; 2], RelocateError> {
+        let cars = cars(fuel)?;
+        let time = |i: usize| -> Result<f64, RelocateError> {
+            let car = settings[i].on(&cars[i]);
+            mean_time(&car, legs, &[]).ok_or_else(|| no_lap(legs, &car).into())
+        };
+        Ok([time(0)?, time(1)?])
+    };
+    let loads = q.loads.par_iter().zip(tables).map(|(&fuel, stands)| {
+        Ok(Load { fuel, stands, as_set_s: times(fuel, as_set)?, retuned_s: times(fuel, retuned)? })
+    });
+    let loads = loads.collect::<Vec<_>>().into_iter().collect::<Result<Vec<_>, RelocateError>>()?;
+    let mut heavy = middle[0].clone();
+    heavy.mass.m += DOSE_KG;
+    let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(legs, &heavy))?;
+
+    let unknowns = Over::unknowns_of(q, legs);
+    let stint = |settings: [Settings; 2]| -> Result<Stint, RelocateError> {
+        let on_coarse = Over { q, legs: coarse, settings, unknowns: Vec::new() };
+        let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
+        let sides = Over { q, legs, settings, unknowns: unknowns.clone() };
+        let lost = |_| RelocateError::from(no_lap(legs, &middle[0]));
+        let found = paired(&sides, &[(NEW, OLD)], q.sampling).map_err(lost)?;
+        let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
+        let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
+        let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
+        let flip = if gain.gain.abs() > error_s { flip(&sides, &found, NEW, OLD) } else { None };
+        Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, flip })
+    };
+    let free = tuning.iter().any(|t| t.free.contains(&true));
+    let set = if free { retuned } else { as_set };
+    let settled = [0, 1].map(|i| set[i].on(&middle[i]));
+    let tracks = legs.par_iter().map(|leg| on_track([&settled[0], &settled[1]], leg)).collect::<Vec<_>>();
+    Ok(Answer {
+        as_set: stint(as_set)?,
+        retuned: if free { Some(stint(retuned)?) } else { None },
+        tracks: tracks.into_iter().collect::<Result<Vec<_>, _>>()?,
+        loads,
+        ends,
+        dose_s: dosed - tuning[0].as_set_time_s,
+        tuning,
+        unknowns,
+    })
+}
+
+/// Why this car has no lap.
+fn no_lap(legs: &[Leg], car: &Car) -> crate::input::error::WorthError {
+    let found = legs.iter().find_map(|leg| sound_lap(leg.course, car).err());
+    found.unwrap_or_else(|| crate::input::error::WorthError::Unsound {
+        track: legs.first().map_or_else(String::new, Leg::name),
+    })
+}
+
+/// Both cars over a stint, as functions of what is not known.
+struct Over<'a> {
+    q: &'a Question<'a>,
+    legs: &'a [Leg<'a>],
+    settings: [Settings; 2],
+    unknowns: Vec<Unknown>,
+}
+
+impl Over<'_> {
+    /// Of the car, of the pieces' masses, of the tracks.
+    fn unknowns_of(q: &Question, legs: &[Leg]) -> Vec<Unknown> {
+        let of = |input: &Input, name: String| Unknown { name, sd: input.sd, unit: String::new() };
+        let mut all: Vec<Unknown> = q.inputs.iter().map(|i| of(i, i.key.clone())).collect();
+        let piece =
+            |p: &crate::relocate::Piece| Unknown { name: format!("mass of {}", p.name), sd: p.sd, unit: "kg".into() };
+        all.extend(q.relocation.pieces.iter().map(piece));
+        for leg in legs {
+            let name = |key: &str| if legs.len() > 1 { format!("{key} of {}", leg.name()) } else { key.to_owned() };
+            all.extend(leg.inputs.iter().map(|i| of(i, name(&i.key))));
+        }
+        all
+    }
+
+    /// The cars of a side at the points of the stint, with what belongs to the tracks left over.
+    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+        let mut car = self.q.car.clone();
+        self.q.inputs.iter().zip(z).filter(|(_, z)| **z != 0.0).for_each(|(input, z)| input.shift(&mut car, *z));
+        let own = z.get(self.q.inputs.len()..).unwrap_or(&[]);
+        let own = &own[..self.q.relocation.pieces.len().min(own.len())];
+        let [from, to] = self.q.stint;
+        let at = |&(share, _): &(f64, f64)| {
+            let [old, new] = self.q.relocation.cars(&car, from + share * (to - from), own).ok()?;
+            let car = if side == NEW { self.settings[1].on(&new) } else { self.settings[0].on(&old) };
+            possible(&car).then_some(car)
+        };
+        POINTS.iter().map(at).collect()
+    }
+
+    fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
+        z.get(self.q.inputs.len() + self.q.relocation.pieces.len()..).unwrap_or(&[])
+    }
+}
+
+impl Sides for Over<'_> {
+    fn unknowns(&self) -> &[Unknown] {
+        &self.unknowns
+    }
+
+    fn count(&self) -> usize {
+        2
+    }
+
+    fn moves(&self, side: usize, unknown: usize) -> bool {
+        let piece = unknown.checked_sub(self.q.inputs.len()).and_then(|i| self.q.relocation.pieces.get(i));
+        piece.is_none_or(|p| side == NEW && p.sd > 0.0)
+    }
+
+    fn possible(&self, z: &[f64]) -> bool {
+        let cars = [NEW, OLD].map(|side| self.cars(side, z));
+        cars.into_iter().all(|cars| {
+            cars.is_some_and(|cars| cars.iter().all(|car| on_days(car, self.legs, self.of_tracks(z)).is_some()))
+        })
+    }
+
+    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        let cars = self.cars(side, z)?;
+        let laps = cars.iter().zip(POINTS);
+        laps.map(|(car, (_, weight))| Some(weight * mean_time(car, self.legs, self.of_tracks(z))?)).sum()
+    }
+}

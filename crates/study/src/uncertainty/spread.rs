@@ -1,0 +1,248 @@
+//! One difference of two sides: its slopes and whether they hold, its samples and whether they have settled.
+
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use crate::uncertainty::paired::{Draw, Lapped, Step};
+
+/// A difference of two lap times under uncertainty.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Difference {
+    /// Which side.
+    pub of: usize,
+    /// Against which.
+    pub against: usize,
+    /// With nothing off: time of the second less that of the first, s; positive where `of` is quicker.
+    pub gain: f64,
+    /// The value that it is as likely above as below, s.
+    pub median: f64,
+    /// The 90 % interval, s: its 5 % and 95 % quantiles.
+    pub interval: [f64; 2],
+    /// Its standard deviation, s.
+    pub sd: f64,
+    /// Probability that it is a gain.
+    pub chance: f64,
+    /// How it was found.
+    pub how: How,
+    /// The share of each unknown in the variance, by its number, largest first; one unknown at a time, without those
+    /// below a thousandth.
+    pub shares: Vec<(usize, f64)>,
+}
+
+/// How a difference was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum How {
+    /// Nothing that the two sides don't share is unknown, or what is makes no difference.
+    Certain,
+    /// From slopes, which laps have confirmed.
+    FirstOrder,
+    /// From so many draws.
+    Sampled {
+        /// Draws that lapped.
+        draws: usize,
+        /// Draws with no lap of one of the two.
+        lost: usize,
+        /// Its quantiles are known well enough.
+        settled: bool,
+    },
+}
+
+/// The quantiles of a 90 % interval.
+const TAILS: [f64; 2] = [0.05, 0.95];
+/// Slopes hold where laps differ from them by no more than this share of the standard deviation.
+const BENT: f64 = 0.1;
+/// What is smaller than this, s, is of no consequence.
+const NOISE_S: f64 = 1e-5;
+/// Quantiles have settled when their standard error is below this share of the interval.
+const SETTLED: f64 = 0.05;
+/// Fewer draws than this say nothing about quantiles.
+const FEWEST: usize = 64;
+
+/// All that is known of a pair.
+#[derive(Clone, Copy)]
+pub(crate) struct Spread<'a> {
+    pub(crate) nominal: &'a [f64],
+    pub(crate) steps: &'a [Vec<Step>],
+    pub(crate) taken: &'a [Draw],
+    pub(crate) of: usize,
+    pub(crate) against: usize,
+}
+
+impl Spread<'_> {
+    fn gain(&self) -> f64 {
+        self.nominal[self.against] - self.nominal[self.of]
+    }
+
+    /// The gain with an unknown moved down and up: by how much, and what it is then.
+    fn ends(&self, unknown: usize) -> [Option<(f64, f64)>; 2] {
+        let [of, against] = [self.of, self.against].map(|side| self.steps[unknown][side]);
+        std::array::from_fn(|i| {
+            let time = |step: Step, side: usize| match step.still {
+                true => Some((None, self.nominal[side])),
+                false => step.ends[i].map(|(off, time)| (Some(off), time)),
+            };
+            let (a, b) = (time(of, self.of)?, time(against, self.against)?);
+            // Sides that had to be moved by different steps can't be compared at one.
+            let off = match (a.0, b.0) {
+                (Some(a), Some(b)) if a != b => return None,
+                (a, b) => a.or(b).unwrap_or(if i == 0 { -1.0 } else { 1.0 }),
+            };
+            Some((off, b.1 - a.1))
+        })
+    }
+
+    fn still(&self, unknown: usize) -> bool {
+        self.steps[unknown][self.of].still && self.steps[unknown][self.against].still
+    }
+
+    /// Gain per standard deviation of each unknown; `None` where one has no lap on a side.
+    fn slopes(&self) -> Option<Vec<f64>> {
+        let slope = |unknown: usize| {
+            if self.still(unknown) {
+                return Some(0.0);
+            }
+            let [Some(down), Some(up)] = self.ends(unknown) else { return None };
+            Some((up.1 - down.1) / (up.0 - down.0))
+        };
+        (0..self.steps.len()).map(slope).collect()
+    }
+
+    /// Each draw's gain; `None` where one of the two had no lap.
+    fn gains(&self) -> impl Iterator<Item = (&[f64], Option<f64>)> {
+        self.taken.iter().filter_map(|draw| match (draw.times[self.of], draw.times[self.against]) {
+            (Lapped::Unasked, _) | (_, Lapped::Unasked) => None,
+            (Lapped::In(of), Lapped::In(against)) => Some((&draw.z[..], Some(against - of))),
+            _ => Some((&draw.z[..], None)),
+        })
+    }
+
+    /// How far laps are off what slopes say, root mean square: of unknowns alone and of draws.
+    fn off_slopes(&self, slopes: &[f64]) -> Option<[f64; 2]> {
+        let gain = self.gain();
+        let alone: f64 = (0..slopes.len())
+            .filter(|&unknown| !self.still(unknown))
+            .flat_map(|unknown| self.ends(unknown).into_iter().flatten().map(move |(z, d)| (z, d, slopes[unknown])))
+            .map(|(z, d, slope)| 0.5 * (d - gain - slope * z).powi(2))
+            .sum();
+        let (mut sum, mut count) = (0.0, 0.0f64);
+        for (z, drawn) in self.gains() {
+            let said: f64 = gain + slopes.iter().zip(z).map(|(slope, z)| slope * z).sum::<f64>();
+            sum += (drawn? - said).powi(2);
+            count += 1.0;
+        }
+        Some([alone.sqrt(), (sum / count.max(1.0)).sqrt()])
+    }
+
+    /// Do slopes hold, at a standard deviation of each unknown and with all of them off at once?
+    pub(crate) fn straight(&self) -> bool {
+        let Some(slopes) = self.slopes() else { return false };
+        let allowed = BENT * norm(&slopes) + NOISE_S;
+        self.off_slopes(&slopes).is_some_and(|off| off.iter().all(|&off| off <= allowed))
+    }
+
+    pub(crate) fn first_order(&self) -> Difference {
+        let slopes = self.slopes().unwrap_or_default();
+        let off = self.off_slopes(&slopes).map_or(0.0, |off| off[1]);
+        let (gain, spread) = (self.gain(), norm(&slopes));
+        if spread == 0.0 && off == 0.0 {
+            return self.certain();
+        }
+        let sd = spread.hypot(off);
+        let normal = Normal::standard();
+        Difference {
+            median: gain,
+            interval: TAILS.map(|q| gain + sd * normal.inverse_cdf(q)),
+            sd,
+            chance: normal.cdf(gain / sd),
+            how: How::FirstOrder,
+            shares: self.shares(),
+            ..self.certain()
+        }
+    }
+
+    fn certain(&self) -> Difference {
+        let gain = self.gain();
+        let chance = if gain > 0.0 {
+            1.0
+        } else if gain < 0.0 {
+            0.0
+        } else {
+            0.5
+        };
+        let (of, against, how) = (self.of, self.against, How::Certain);
+        Difference { of, against, gain, median: gain, interval: [gain; 2], sd: 0.0, chance, how, shares: Vec::new() }
+    }
+
+    pub(crate) fn sampled(&self) -> Difference {
+        let sorted = self.sorted();
+        let lost = self.gains().count() - sorted.len();
+        if sorted.is_empty() {
+            let how = How::Sampled { draws: 0, lost, settled: false };
+            return Difference { how, shares: self.shares(), ..self.certain() };
+        }
+        let count = sorted.len() as f64;
+        let mean = sorted.iter().sum::<f64>() / count;
+        let variance = sorted.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / (count - 1.0).max(1.0);
+        let above = sorted.iter().filter(|&&d| d > 0.0).count() as f64;
+        let even = sorted.iter().filter(|&&d| d == 0.0).count() as f64;
+        Difference {
+            median: quantile(&sorted, 0.5),
+            interval: TAILS.map(|q| quantile(&sorted, q)),
+            sd: variance.sqrt(),
+            chance: (above + 0.5 * even) / count,
+            how: How::Sampled { draws: sorted.len(), lost, settled: self.settled() },
+            shares: self.shares(),
+            ..self.certain()
+        }
+    }
+
+    fn sorted(&self) -> Vec<f64> {
+        let mut all: Vec<f64> = self.gains().filter_map(|(_, gain)| gain).collect();
+        all.sort_by(f64::total_cmp);
+        all
+    }
+
+    /// Are median and both ends known well enough? The standard error of a quantile is half of what lies between the
+    /// draws √(n q (1 − q)) places on either side of it (binomial order statistics; no distribution is assumed).
+    pub(crate) fn settled(&self) -> bool {
+        let sorted = self.sorted();
+        if sorted.len() < FEWEST {
+            return false;
+        }
+        let [low, high] = TAILS.map(|q| quantile(&sorted, q));
+        let allowed = SETTLED * (high - low) + NOISE_S;
+        [TAILS[0], 0.5, TAILS[1]].iter().all(|&q| {
+            let off = (q * (1.0 - q) / sorted.len() as f64).sqrt();
+            0.5 * (quantile(&sorted, q + off) - quantile(&sorted, q - off)) <= allowed
+        })
+    }
+
+    /// ½(Δ₋² + Δ₊²) of each unknown alone, as a share of their sum: a gain that bends in an unknown counts too.
+    fn shares(&self) -> Vec<(usize, f64)> {
+        let gain = self.gain();
+        let variance = |unknown: usize| {
+            let squares: Vec<f64> =
+                self.ends(unknown).into_iter().flatten().map(|(z, d)| ((d - gain) / z).powi(2)).collect();
+            if self.still(unknown) || squares.is_empty() {
+                0.0
+            } else {
+                squares.iter().sum::<f64>() / squares.len() as f64
+            }
+        };
+        let all: Vec<f64> = (0..self.steps.len()).map(variance).collect();
+        let sum: f64 = all.iter().sum();
+        let mut shares: Vec<(usize, f64)> = all.iter().map(|v| v / sum).enumerate().filter(|s| s.1 >= 1e-3).collect();
+        shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+        shares
+    }
+}
+
+fn norm(slopes: &[f64]) -> f64 {
+    slopes.iter().map(|s| s * s).sum::<f64>().sqrt()
+}
+
+/// Linear between the draws (R. J. Hyndman and Y. Fan, The American Statistician 50(4), 1996, definition 7).
+pub(crate) fn quantile(sorted: &[f64], q: f64) -> f64 {
+    let at = q.clamp(0.0, 1.0) * (sorted.len() - 1) as f64;
+    let (below, above) = (at.floor() as usize, at.ceil() as usize);
+    sorted[below] + (at - below as f64) * (sorted[above] - sorted[below])
+}

@@ -1,0 +1,85 @@
+//! Where a limit changes hands: the two one-sided derivatives, and steps that a slope doesn't hold for.
+
+use rayon::prelude::*;
+use unladen_lap::{Course, Lap};
+
+use crate::input::caveat::Caveat;
+use crate::input::sound::quiet_lap;
+use crate::worth::figures::{NUMBERS, Way, measure};
+use crate::worth::place::Spot;
+
+/// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the demo
+/// cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
+const STEP: f64 = 0.01;
+/// Sides that differ by less than this share of the larger are one.
+const SHARE: f64 = 0.02;
+/// Over twice the step a smooth derivative differs twice as much, at a kink as much as before: told apart here.
+const SMOOTH: f64 = 1.5;
+
+/// The derivatives (towards less, towards more) of each figure, where they differ. `errors` are the figures' own.
+pub(crate) fn one_sided(course: &Course, lap: &Lap, spots: &[Spot], errors: &[f64]) -> Vec<Option<[f64; 2]>> {
+    let look = |way: Way| sides(course, lap, spots, way, errors[way.figure()]);
+    let mut all = vec![None];
+    all.par_extend((0..NUMBERS.len()).into_par_iter().map(|i| look(Way::Number(i))));
+    if all.iter().any(Option::is_some) {
+        all.par_extend((0..spots.len()).into_par_iter().map(|i| look(Way::Spot(i))));
+    } else {
+        all.extend(spots.iter().map(|_| None));
+    }
+    all
+}
+
+fn sides(course: &Course, lap: &Lap, spots: &[Spot], way: Way, error: f64) -> Option<[f64; 2]> {
+    let at = |step: f64| -> Option<f64> {
+        let figures = measure(course, &way.moved(lap.car(), spots, step), spots).ok()?;
+        Some(figures[way.figure()])
+    };
+    let around = |step: f64| Some([at(-step)?, at(step)?]);
+    let near = around(STEP)?;
+    if !differ(near, error) {
+        return None;
+    }
+    let jump = |sides: [f64; 2]| (sides[1] - sides[0]).abs();
+    let far = around(2.0 * STEP)?;
+    (jump(far) < SMOOTH * jump(near)).then_some(near)
+}
+
+fn differ([minus, plus]: [f64; 2], error: f64) -> bool {
+    (plus - minus).abs() > 2.0 * error + SHARE * minus.abs().max(plus.abs())
+}
+
+/// How a step of mass or CG is called, towards less and towards more: `{} kg less`.
+const STEPS: [[&str; 2]; NUMBERS.len()] = [
+    ["kg less", "kg more"],
+    ["mm lower", "mm higher"],
+    ["mm further forward", "mm further back"],
+    ["mm further to the left", "mm further to the right"],
+];
+
+/// Steps that a slope should still hold for, kg or mm: one after which gears are compared, and one of the size that
+/// somebody makes.
+const SMALL: f64 = 1.0;
+const MADE: f64 = 10.0;
+
+/// The lap after such a step may differ from what the slope says by this share, and by this much, s, without a word.
+const BENT_SHARE: f64 = 0.2;
+const BENT_S: f64 = 2e-3;
+
+/// Steps that change the sequence of gears, which the derivatives hold, and steps for which the slope doesn't hold.
+pub(crate) fn steps(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
+    let held = course.gears(lap);
+    let look = |(i, side, size): (usize, usize, f64)| -> Option<Caveat> {
+        let step = if side == 0 { -size } else { size };
+        let moved = quiet_lap(course, &Way::Number(i).moved(lap.car(), &[], step)).ok()?;
+        let name = format!("{}{size} {}", if i == 0 { "" } else { "the centre of gravity " }, STEPS[i][side]);
+        let (lap_s, slope_s) = (moved.time - lap.time, slopes[i] * step);
+        if size == SMALL {
+            return (course.gears(&moved) != held).then_some(Caveat::Gears { step: name, lap_s, slope_s });
+        }
+        let allowed = BENT_S + lap.error + moved.error + BENT_SHARE * lap_s.abs().max(slope_s.abs());
+        ((lap_s - slope_s).abs() > allowed).then_some(Caveat::Bent { step: name, lap_s, slope_s })
+    };
+    let all =
+        [SMALL, MADE].into_iter().flat_map(|size| (0..NUMBERS.len()).flat_map(move |i| [(i, 0, size), (i, 1, size)]));
+    all.collect::<Vec<_>>().into_par_iter().filter_map(look).collect()
+}

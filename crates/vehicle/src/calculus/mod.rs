@@ -1,0 +1,5 @@
+//! Numbers that carry derivatives, and the branches that conditions took.
+
+pub mod branches;
+pub mod scalar;
+pub mod tape;
