@@ -2,86 +2,8 @@
 
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::ValueEnum;
 use unladen_lap::STEP_M;
-
-/// What every kilogram and every millimetre of centre of gravity is worth in lap time.
-#[derive(Debug, Parser)]
-#[command(
-    name = "unladen",
-    version,
-    after_help = "Start with:  unladen worth vehicles/saloon-awd tracks/airfield.toml tracks/valley.toml",
-    subcommand_required = true,
-    arg_required_else_help = true
-)]
-pub struct Args {
-    /// Which command.
-    #[command(subcommand)]
-    pub command: Command,
-}
-
-/// The commands.
-#[derive(Debug, Subcommand)]
-pub enum Command {
-    /// A lap: its time, which limit rules where, and a trace
-    #[command(after_help = LAP)]
-    Lap(LapArgs),
-    /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
-    #[command(after_help = WORTH)]
-    Worth(WorthArgs),
-    /// Mass, height, split, fuel and grip: a lap for every cell of a grid
-    #[command(after_help = crate::sweep::HELP)]
-    Sweep(crate::sweep::SweepArgs),
-    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
-    #[command(after_help = crate::rank::HELP)]
-    Rank(Box<crate::rank::RankArgs>),
-    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
-    #[command(after_help = crate::moving::HELP)]
-    Move(crate::moving::MoveArgs),
-    /// Two builds: which is quicker, why, where, dry and wet, and where it turns over power and grip
-    #[command(after_help = crate::compare::HELP)]
-    Compare(crate::compare::CompareArgs),
-    /// Where the mass budget stands; add a row, mark it done, take it back
-    #[command(after_help = crate::ledger::HELP)]
-    Ledger(crate::ledger::LedgerArgs),
-    /// Scale readings to mass, centre of gravity and their uncertainty; the ledger against the scales
-    #[command(after_help = crate::weigh::HELP)]
-    Weigh(crate::weigh::WeighArgs),
-    /// What must be set again: loads, ride height, brakes
-    #[command(after_help = crate::reset::HELP)]
-    Reset(crate::reset::ResetArgs),
-    /// Start a car of your own: commented files to fill in
-    #[command(after_help = crate::new::HELP)]
-    New(crate::new::NewArgs),
-    /// A track from positions or logged laps
-    #[command(after_help = crate::course::HELP)]
-    Course(crate::course::CourseArgs),
-    /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
-    #[command(after_help = crate::fit::HELP)]
-    Fit(crate::fit::FitArgs),
-    /// One page to share: the answer, pictures, tables, what went in and what is left out
-    #[command(after_help = crate::report::HELP)]
-    Report(crate::report::ReportArgs),
-    /// Look for faults in the files of cars and tracks
-    #[command(after_help = CHECK)]
-    Check(CheckArgs),
-    /// Print what makes a shell complete commands, options and files
-    #[command(after_help = crate::shell::COMPLETIONS)]
-    Completions(crate::shell::CompletionsArgs),
-    /// Write the manual pages of all commands into a folder
-    #[command(after_help = crate::shell::MAN)]
-    Man(crate::shell::ManArgs),
-    /// Print the JSON Schema of a file, for an editor that completes its keys
-    #[command(after_help = SCHEMA)]
-    Schema(SchemaArgs),
-}
-
-const LAP: &str = "Example:  unladen lap vehicles/mid-engine tracks/valley.toml --grip 0.6 --plot wet.svg";
-const WORTH: &str = "Example, a year of three airfield days to one in the hills, with the fuel of a short race:\n  \
-    unladen worth vehicles/saloon-rwd tracks/airfield.toml=3 tracks/valley.toml=1 --set fuel.on_track=15L";
-const CHECK: &str = "Example:  unladen check vehicles/*/car.toml tracks/*.toml";
-const SCHEMA: &str = "Example:  unladen schema car > car.schema.json, and as the first line of a car.toml:\n  \
-    #:schema car.schema.json";
 
 /// `unladen lap`.
 #[derive(Debug, clap::Args)]
@@ -186,22 +108,6 @@ pub fn step(text: &str) -> Result<f64, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
-
-    #[test]
-    fn property_the_arguments_are_consistent() {
-        Args::command().debug_assert();
-    }
-
-    /// Help teaches by an example that names the command.
-    #[test]
-    fn property_each_command_has_an_example() {
-        for command in Args::command().get_subcommands() {
-            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
-            let name = command.get_name();
-            assert!(help.contains("Example") && help.contains(&format!("unladen {name}")), "{name}: {help}");
-        }
-    }
 
     #[test]
     fn bad_input_steps_that_are_none() {

@@ -1,42 +1,101 @@
 //! The binary `unladen`: arguments, messages, exit codes. What it computes is in the other crates.
 
 mod args;
-mod check;
-mod compare;
-mod course;
+mod commands;
 mod error;
-mod fit;
-mod fit_car;
-mod fit_laps;
 mod inputs;
 mod kilogram;
-mod lap;
-mod ledger;
-mod ledger_edit;
-mod moving;
-mod new;
 mod output;
-mod rank;
-mod reconcile;
-mod report;
-mod report_decisions;
 mod report_plan;
-mod report_sources;
-mod reset;
 mod roads;
-mod schema;
-mod shell;
 mod stack;
 mod standing;
-mod sweep;
-mod weigh;
-mod worth;
 
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory, Parser, Subcommand};
 
-use args::{Args, Command};
+use commands::{
+    check, compare, course, fit, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, weigh, worth,
+};
+
+/// What every kilogram and every millimetre of centre of gravity is worth in lap time.
+#[derive(Debug, Parser)]
+#[command(
+    name = "unladen",
+    version,
+    after_help = "Start with:  unladen worth vehicles/saloon-awd tracks/airfield.toml tracks/valley.toml",
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+pub struct Args {
+    /// Which command.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// A lap: its time, which limit rules where, and a trace
+    #[command(after_help = LAP)]
+    Lap(args::LapArgs),
+    /// Seconds a kilogram and a millimetre of CG; what a kilogram costs at places of the car
+    #[command(after_help = WORTH)]
+    Worth(args::WorthArgs),
+    /// Mass, height, split, fuel and grip: a lap for every cell of a grid
+    #[command(after_help = commands::sweep::HELP)]
+    Sweep(commands::sweep::SweepArgs),
+    /// Planned changes by time gained: seconds, per kilogram, money and hour; the best set within a budget
+    #[command(after_help = commands::rank::HELP)]
+    Rank(Box<commands::rank::RankArgs>),
+    /// Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load
+    #[command(after_help = commands::moving::HELP)]
+    Move(commands::moving::MoveArgs),
+    /// Two builds: which is quicker, why, where, dry and wet, and where it turns over power and grip
+    #[command(after_help = commands::compare::HELP)]
+    Compare(commands::compare::CompareArgs),
+    /// Where the mass budget stands; add a row, mark it done, take it back
+    #[command(after_help = commands::ledger::HELP)]
+    Ledger(commands::ledger::LedgerArgs),
+    /// Scale readings to mass, centre of gravity and their uncertainty; the ledger against the scales
+    #[command(after_help = commands::weigh::HELP)]
+    Weigh(commands::weigh::WeighArgs),
+    /// What must be set again: loads, ride height, brakes
+    #[command(after_help = commands::reset::HELP)]
+    Reset(commands::reset::ResetArgs),
+    /// Start a car of your own: commented files to fill in
+    #[command(after_help = commands::new::HELP)]
+    New(commands::new::NewArgs),
+    /// A track from positions or logged laps
+    #[command(after_help = commands::course::HELP)]
+    Course(commands::course::CourseArgs),
+    /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
+    #[command(after_help = commands::fit::HELP)]
+    Fit(commands::fit::FitArgs),
+    /// One page to share: the answer, pictures, tables, what went in and what is left out
+    #[command(after_help = commands::report::HELP)]
+    Report(commands::report::ReportArgs),
+    /// Look for faults in the files of cars and tracks
+    #[command(after_help = CHECK)]
+    Check(args::CheckArgs),
+    /// Print what makes a shell complete commands, options and files
+    #[command(after_help = commands::shell::COMPLETIONS)]
+    Completions(commands::shell::CompletionsArgs),
+    /// Write the manual pages of all commands into a folder
+    #[command(after_help = commands::shell::MAN)]
+    Man(commands::shell::ManArgs),
+    /// Print the JSON Schema of a file, for an editor that completes its keys
+    #[command(after_help = SCHEMA)]
+    Schema(args::SchemaArgs),
+}
+
+const LAP: &str = "Example:  unladen lap vehicles/mid-engine tracks/valley.toml --grip 0.6 --plot wet.svg";
+const WORTH: &str = "Example, a year of three airfield days to one in the hills, with the fuel of a short race:\n  \
+    unladen worth vehicles/saloon-rwd tracks/airfield.toml=3 tracks/valley.toml=1 --set fuel.on_track=15L";
+const CHECK: &str = "Example:  unladen check vehicles/*/car.toml tracks/*.toml";
+const SCHEMA: &str = "Example:  unladen schema car > car.schema.json, and as the first line of a car.toml:\n  \
+    #:schema car.schema.json";
 
 fn main() -> ExitCode {
     let args = Args::parse();
@@ -55,8 +114,8 @@ fn main() -> ExitCode {
         Command::Fit(args) => fit::run(args),
         Command::Report(args) => report::run(args),
         Command::Check(args) => check::run(args),
-        Command::Completions(args) => shell::completions(args),
-        Command::Man(args) => shell::man(args),
+        Command::Completions(args) => shell::completions(args, Args::command()),
+        Command::Man(args) => shell::man(args, Args::command()),
         Command::Schema(args) => schema::run(args),
     };
     match done {
@@ -64,6 +123,26 @@ fn main() -> ExitCode {
         Err(error) => {
             output::complain(&error);
             error.exit_code()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn property_the_arguments_are_consistent() {
+        Args::command().debug_assert();
+    }
+
+    /// Help teaches by an example that names the command.
+    #[test]
+    fn property_each_command_has_an_example() {
+        for command in Args::command().get_subcommands() {
+            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+            let name = command.get_name();
+            assert!(help.contains("Example") && help.contains(&format!("unladen {name}")), "{name}: {help}");
         }
     }
 }

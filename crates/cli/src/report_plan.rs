@@ -9,9 +9,9 @@ use unladen_vehicle::Car;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, Origin, State};
 
+use crate::commands::rank::adds;
 use crate::error::CliError;
 use crate::kilogram::OnTrack;
-use crate::rank::adds;
 
 /// Rows that are counted as coming, and the car with them.
 pub struct Plan {

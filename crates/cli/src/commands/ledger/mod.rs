@@ -1,5 +1,7 @@
 //! `unladen ledger`: where the mass budget stands.
 
+pub mod edit;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -12,8 +14,8 @@ use unladen_report::ledger::text::{BudgetView, budget_text};
 use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
 use unladen_study::ledger::summary::{Budget, stand};
 
+use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
 use crate::error::CliError;
-use crate::ledger_edit::{self, AddArgs, DoneArgs, UndoArgs};
 use crate::output::{say, spare};
 use crate::standing::{self, Project, aboard, as_weighed, carrying};
 
@@ -63,9 +65,9 @@ pub const HELP: &str = "Examples:\n  unladen ledger vehicles/saloon-awd --plot b
 /// Says where the budget stands, or edits it.
 pub fn run(args: &LedgerArgs) -> Result<ExitCode, CliError> {
     match (&args.edit, &args.car) {
-        (Some(Edits::Add(add)), _) => ledger_edit::add(add),
-        (Some(Edits::Done(done)), _) => ledger_edit::done(done),
-        (Some(Edits::Undo(undo)), _) => ledger_edit::undo(undo),
+        (Some(Edits::Add(add)), _) => edit::add(add),
+        (Some(Edits::Done(done)), _) => edit::done(done),
+        (Some(Edits::Undo(undo)), _) => edit::undo(undo),
         (None, Some(car)) => report(args, car),
         // clap asks for one of them.
         (None, None) => Ok(ExitCode::from(2)),

@@ -2,10 +2,10 @@
 
 use unladen_report::page::{Markup, Section, builds, moved as moved_page};
 
-use crate::compare::{CompareArgs, compared};
+use crate::commands::compare::{CompareArgs, compared};
+use crate::commands::moving::{MoveArgs, moved};
+use crate::commands::report::{ReportArgs, lapping};
 use crate::error::CliError;
-use crate::moving::{MoveArgs, moved};
-use crate::report::{ReportArgs, lapping};
 
 /// A question that was asked besides, and its answer.
 pub struct Decision {

@@ -21,9 +21,9 @@ use unladen_vehicle::Car;
 use unladen_vehicle::entry::State;
 
 use crate::args::{Run, step};
+use crate::commands::moving::Chance;
 use crate::error::CliError;
 use crate::inputs::{Inputs, read, uncertain, weighted};
-use crate::moving::Chance;
 use crate::output::{check_outputs, deliver};
 use crate::roads::{Roads, mixed};
 use crate::stack::stacked;

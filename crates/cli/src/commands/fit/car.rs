@@ -9,8 +9,8 @@ use unladen_report::words::number::with_sd;
 use unladen_study::fit::Knob;
 use unladen_vehicle::Car;
 
+use crate::commands::fit::FitArgs;
 use crate::error::CliError;
-use crate::fit::FitArgs;
 use crate::inputs::car_file;
 
 /// A car's file, and none that is there.

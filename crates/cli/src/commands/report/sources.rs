@@ -8,10 +8,10 @@ use unladen_report::page::made::{FileHash, Given};
 use unladen_report::words::number::decimals_for;
 use unladen_vehicle::{Car, Number};
 
+use crate::commands::moving::Chance;
+use crate::commands::report::{ReportArgs, shareable};
 use crate::error::CliError;
 use crate::inputs::{Inputs, car_file};
-use crate::moving::Chance;
-use crate::report::{ReportArgs, shareable};
 use crate::standing::ledger_file;
 
 /// The command as it can be typed again, and the files.

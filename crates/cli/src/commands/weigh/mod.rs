@@ -1,5 +1,7 @@
 //! `unladen weigh`: scale readings to mass, CG and their uncertainty.
 
+pub mod reconcile;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -58,7 +60,7 @@ pub fn run(args: &WeighArgs) -> Result<ExitCode, CliError> {
     let weighing = weighing(&file);
     let found = weighing.solve()?;
     if let Some(car) = &args.against {
-        return crate::reconcile::run(car, &file, &found, args.json);
+        return crate::commands::weigh::reconcile::run(car, &file, &found, args.json);
     }
     let better = better(&weighing, &found);
     let (date, aboard) = (file.day.map(written), aboard(file.fuel, file.driver));

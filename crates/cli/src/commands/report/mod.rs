@@ -1,5 +1,8 @@
 //! `unladen report`: one page to share.
 
+pub mod decisions;
+pub mod sources;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -26,18 +29,17 @@ use unladen_track::{Pose, Track};
 use unladen_vehicle::Car;
 
 use crate::args::Run;
+use crate::commands::ledger::{load, months, otherwise};
+use crate::commands::moving::{Chance, With};
+use crate::commands::rank::{RankArgs, ranked};
+use crate::commands::report::decisions::decisions;
+use crate::commands::worth::showing;
 use crate::error::CliError;
 use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
-use crate::ledger::{load, months, otherwise};
-use crate::moving::{Chance, With};
 use crate::output::{note, spare};
-use crate::rank::{RankArgs, ranked};
-use crate::report_decisions::decisions;
 use crate::report_plan::{self, Plan, done_since, with_rows};
-use crate::report_sources as sources;
 use crate::standing::{self, Project, aboard, carrying};
-use crate::worth::showing;
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \

@@ -12,7 +12,7 @@ use unladen_report::words::table::{Align, Table, paragraph, printable};
 use unladen_track::Track;
 
 use super::out::pieces;
-use crate::check::of_track;
+use crate::commands::check::of_track;
 use crate::error::CliError;
 use crate::output::{complain, say, warn};
 

@@ -3,12 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Command, CommandFactory};
+use clap::Command;
 use clap_complete::Shell;
 use clap_mangen::Man;
 use unladen_report::files::write::write_whole;
 
-use crate::args::Args;
 use crate::error::CliError;
 use crate::output::{note, say};
 
@@ -35,17 +34,16 @@ pub struct ManArgs {
 }
 
 /// Prints a shell's completions.
-pub fn completions(args: &CompletionsArgs) -> Result<ExitCode, CliError> {
+pub fn completions(args: &CompletionsArgs, mut whole: Command) -> Result<ExitCode, CliError> {
     let mut out = Vec::new();
-    clap_complete::generate(args.shell, &mut Args::command(), "unladen", &mut out);
+    clap_complete::generate(args.shell, &mut whole, "unladen", &mut out);
     say(&String::from_utf8_lossy(&out))?;
     Ok(ExitCode::SUCCESS)
 }
 
 /// Writes a page of each command and of the whole.
-pub fn man(args: &ManArgs) -> Result<ExitCode, CliError> {
+pub fn man(args: &ManArgs, mut whole: Command) -> Result<ExitCode, CliError> {
     std::fs::create_dir_all(&args.folder).map_err(|source| CliError::NoFolder { path: args.folder.clone(), source })?;
-    let mut whole = Args::command();
     whole.build();
     let mut count = 0;
     pages(&whole, &args.folder, &mut count)?;

@@ -1,5 +1,8 @@
 //! `unladen fit`: the model brought to a logged drive.
 
+pub mod car;
+pub mod laps;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -12,9 +15,9 @@ use unladen_report::fit::text::FitReport;
 use unladen_report::lap::place::places;
 use unladen_study::fit::{Fit, LoggedLap, fit_told_apart, gearing, predict};
 
-use crate::course::{beside, read, told};
+use crate::commands::course::{beside, read, told};
+use crate::commands::fit::laps::{gear_samples, laps};
 use crate::error::CliError;
-use crate::fit_laps::{gear_samples, laps};
 use crate::inputs::{car_file, course};
 use crate::output::{note, say, warn};
 
@@ -63,7 +66,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         check_plot(plot)?;
     }
     if let Some(out) = &args.out {
-        crate::fit_car::check(out)?;
+        crate::commands::fit::car::check(out)?;
     }
     let overrides = Overrides::parse(&args.set).map_err(|e| CliError::Files(vec![e]))?;
     let car = read_car(car_file(&args.car), &overrides).map_err(|e| CliError::Files(vec![e]))?;
@@ -109,7 +112,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         save_plot(plot, || draw(&report, &fitted))?;
     }
     let written = match &args.out {
-        Some(path) => Some(crate::fit_car::write(path, args, &car.car, &report)?),
+        Some(path) => Some(crate::commands::fit::car::write(path, args, &car.car, &report)?),
         None => None,
     };
     if !args.json {

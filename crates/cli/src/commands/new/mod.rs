@@ -21,10 +21,10 @@ pub struct NewArgs {
 pub const HELP: &str =
     "Example:  unladen new my-car, fill the files in, then  unladen check my-car/*.toml my-car/*.csv";
 
-const CAR: &str = include_str!("new/car.toml");
-const LEDGER: &str = include_str!("new/ledger.csv");
-const AREAS: &str = include_str!("new/areas.csv");
-const READINGS: &str = include_str!("new/readings.toml");
+const CAR: &str = include_str!("car.toml");
+const LEDGER: &str = include_str!("ledger.csv");
+const AREAS: &str = include_str!("areas.csv");
+const READINGS: &str = include_str!("readings.toml");
 
 /// Writes the files; none where one of them is there already.
 pub fn run(args: &NewArgs) -> Result<ExitCode, CliError> {

@@ -1,0 +1,18 @@
+//! One command a file or folder.
+
+pub mod check;
+pub mod compare;
+pub mod course;
+pub mod fit;
+pub mod lap;
+pub mod ledger;
+pub mod moving;
+pub mod new;
+pub mod rank;
+pub mod report;
+pub mod reset;
+pub mod schema;
+pub mod shell;
+pub mod sweep;
+pub mod weigh;
+pub mod worth;
