@@ -1,25 +1,15 @@
 //! Damaged ledgers, areas and readings: read or refused with a message, none panics, and every CSV comes back byte for
-//! byte. 10⁵ ledgers and a quarter as many of the others run with every test; by hand 10⁷ and more:
+//! byte. A quarter of 10⁵ ledgers, and a quarter as many of the others, run with every test (`parts`); by hand 10⁷ and more:
 //!
-//!     UNLADEN_MUTATIONS=10000000 cargo test -p unladen-garage --test all ledger_mutation -- --nocapture
+//!     UNLADEN_TEST_PARTS=all UNLADEN_MUTATIONS=10000000 cargo test -p unladen-garage --test all ledger_mutation -- --nocapture
 //!
 //! `fuzz/` holds the same readers as open-ended targets.
 
 use unladen_garage::{
     Fault, FileErrors, History, Sheet, Source, Style, day, done, parse_areas, parse_ledger, parse_readings,
 };
-
-/// xorshift64* (S. Vigna): fast, and the same every time.
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self, below: usize) -> usize {
-        self.0 ^= self.0 >> 12;
-        self.0 ^= self.0 << 25;
-        self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 33) as usize % below.max(1)
-    }
-}
+use unladen_testkit::parts;
+use unladen_testkit::random::Rng;
 
 const PIECES: &[&[u8]] = &[
     b",",
@@ -71,24 +61,24 @@ const PIECES: &[&[u8]] = &[
     b" ",
 ];
 
-fn damage(bytes: &mut Vec<u8>, random: &mut Random) {
-    for _ in 0..1 + random.next(2) * random.next(2) {
-        let at = random.next(bytes.len());
-        match random.next(5) {
-            0 => drop(bytes.drain(at..(at + 1 + random.next(12)).min(bytes.len()))),
-            1 => drop(bytes.splice(at..at, PIECES[random.next(PIECES.len())].iter().copied())),
+fn damage(bytes: &mut Vec<u8>, random: &mut Rng) {
+    for _ in 0..1 + random.below(2) * random.below(2) {
+        let at = random.below(bytes.len());
+        match random.below(5) {
+            0 => drop(bytes.drain(at..(at + 1 + random.below(12)).min(bytes.len()))),
+            1 => drop(bytes.splice(at..at, PIECES[random.below(PIECES.len())].iter().copied())),
             2 => {
                 if let Some(byte) = bytes.get_mut(at) {
-                    *byte = (random.next(256)) as u8;
+                    *byte = (random.below(256)) as u8;
                 }
             }
             3 => {
-                let piece = bytes[at..(at + 1 + random.next(20)).min(bytes.len())].to_vec();
-                let to = random.next(bytes.len());
+                let piece = bytes[at..(at + 1 + random.below(20)).min(bytes.len())].to_vec();
+                let to = random.below(bytes.len());
                 drop(bytes.splice(to..to, piece));
             }
             _ => {
-                let piece = PIECES[random.next(PIECES.len())];
+                let piece = PIECES[random.below(PIECES.len())];
                 let end = (at + piece.len()).min(bytes.len());
                 drop(bytes.splice(at..end, piece.iter().copied()));
             }
@@ -104,8 +94,10 @@ fn said(errors: &FileErrors, draw: bool) {
     }
 }
 
-fn count() -> usize {
-    std::env::var("UNLADEN_MUTATIONS").ok().and_then(|n| n.parse().ok()).unwrap_or(100_000)
+/// This run's cases of so many thousandths of all, each with its own stream.
+fn cases(thousandths: u64) -> impl Iterator<Item = (usize, Rng)> {
+    let all = std::env::var("UNLADEN_MUTATIONS").ok().and_then(|n| n.parse().ok()).unwrap_or(100_000u64);
+    parts::seeds(0..all * thousandths / 1000, 4).map(|seed| (seed as usize, Rng::new(seed)))
 }
 
 const LEDGERS: &[&str] = &[
@@ -118,9 +110,8 @@ const LEDGERS: &[&str] = &[
 fn property_damaged_ledgers_are_read_or_refused() {
     let areas =
         parse_areas(&Sheet::parse("a", b"area,x_mm,y_mm,z_mm\ncabin,1,2,3\nboot,3000,0,500\n").unwrap()).unwrap();
-    let mut random = Random(42);
     let (mut read, mut refused) = (0, 0);
-    for i in 0..count() {
+    for (i, mut random) in cases(1000) {
         let mut bytes = LEDGERS[i % LEDGERS.len()].as_bytes().to_vec();
         damage(&mut bytes, &mut random);
         let Ok(sheet) = Sheet::parse("l.csv", &bytes) else { continue };
@@ -146,16 +137,15 @@ fn property_damaged_ledgers_are_read_or_refused() {
         }
     }
     println!("ledgers: {read} read, {refused} refused");
-    assert!(read > count() / 50 && refused > count() / 50, "{read} {refused}");
+    assert!(read * 50 > refused && refused * 50 > read, "{read} {refused}");
 }
 
 const AREAS: &str = "area;x_mm;y_mm;z_mm;note\nnose;-550;0;480;\"ahead, of it\"\n\nboot;2950,5;-10;560;\n";
 
 #[test]
 fn property_damaged_areas_are_read_or_refused() {
-    let mut random = Random(3);
     let (mut read, mut refused) = (0, 0);
-    for i in 0..count() / 4 {
+    for (i, mut random) in cases(250) {
         let mut bytes = AREAS.as_bytes().to_vec();
         damage(&mut bytes, &mut random);
         let Ok(sheet) = Sheet::parse("a.csv", &bytes) else { continue };
@@ -171,7 +161,7 @@ fn property_damaged_areas_are_read_or_refused() {
         }
     }
     println!("areas: {read} read, {refused} refused");
-    assert!(read > count() / 500 && refused > count() / 50, "{read} {refused}");
+    assert!(read * 100 > refused && refused * 10 > read, "{read} {refused}");
 }
 
 const READINGS: &str = "schema = 1\nname = \"n\"\ndate = \"2026-01-01\"\n[car]\nwheelbase = \"2600 ± 3 mm\"\ntrack_front = \"1500 mm\"\n\
@@ -181,9 +171,8 @@ const READINGS: &str = "schema = 1\nname = \"n\"\ndate = \"2026-01-01\"\n[car]\n
 
 #[test]
 fn property_damaged_readings_are_read_or_refused() {
-    let mut random = Random(7);
     let (mut read, mut refused) = (0, 0);
-    for i in 0..count() / 4 {
+    for (i, mut random) in cases(250) {
         let mut bytes = READINGS.as_bytes().to_vec();
         damage(&mut bytes, &mut random);
         let Ok(text) = String::from_utf8(bytes) else { continue };
@@ -200,5 +189,5 @@ fn property_damaged_readings_are_read_or_refused() {
         }
     }
     println!("readings: {read} read, {refused} refused");
-    assert!(read > count() / 500 && refused > count() / 50, "{read} {refused}");
+    assert!(read * 100 > refused && refused * 10 > read, "{read} {refused}");
 }
