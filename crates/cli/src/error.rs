@@ -76,7 +76,7 @@ pub enum CliError {
         ))
     )]
     Stopped { done: u64, of: u64, kept: Option<PathBuf> },
-    #[error("{}: this build writes no Parquet; build it with the feature `parquet`, or write CSV", path.display())]
+    #[error("{}: this build writes no Parquet: write CSV, or build with `cargo build --release --features parquet`", path.display())]
     NoParquet { path: PathBuf },
     #[error(transparent)]
     Partial(#[from] unladen_report::files::partial::PartialError),
