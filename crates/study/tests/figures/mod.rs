@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use unladen_lap::Course;
 use unladen_positions::{Run, Wish};
-use unladen_study::course::synthetic::{Logger, drive};
+use unladen_study::made_track::synthetic::{Logger, drive};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::example_car;
 
@@ -23,7 +23,8 @@ pub fn corner(radius: f64, clothoid: f64, angle: f64) -> [Segment; 3] {
     [seg(clothoid, [0.0, k]), seg(arc, [k; 2]), seg(clothoid, [k, 0.0])]
 }
 
-/// A circle, an oval with clothoids, one whose curvature jumps, a square, and one with an S in a straight (which comes back on its line).
+/// A circle, an oval with clothoids, one whose curvature jumps, a square, and one with an S in a straight (which comes
+/// back on its line).
 pub fn shapes() -> Vec<Track> {
     let oval = |c: f64| {
         let half = || {
