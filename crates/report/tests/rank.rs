@@ -144,7 +144,7 @@ fn closed_form_the_best_set() {
         (json["best"]["sets"][0]["items"][0].as_str(), json["best"]["exact"].as_bool()),
         (Some("bonnet"), Some(true))
     );
-    found.within_budget = Some(WithinBudget { sets: vec![], lightest_kg: Some(-18.0), ..within_budget });
+    found.within_budget = Some(WithinBudget { sets: vec![], lightest_kg: Some(-18.0), ..picked });
     let none = rank_text(&RankView { target_kg: Some(-50.0), ..view(&found, &names) });
     assert!(none.contains("-50.0 kg are due") && none.contains("32.0 kg short"), "{none}");
 }
