@@ -10,7 +10,7 @@ use unladen_report::draw::picture::PlotError;
 use unladen_report::files::partial::PartialError;
 use unladen_report::files::write::WriteError;
 use unladen_report::lap::json::OutError;
-use unladen_study::WorthError;
+use unladen_study::StudyError;
 use unladen_study::relocate::RelocateError;
 
 /// Why a command has no result.
@@ -158,7 +158,7 @@ pub enum CliError {
     #[error("{0}")]
     Fit(#[from] unladen_study::fit::FitError),
     #[error(transparent)]
-    Worth(#[from] WorthError),
+    Worth(#[from] StudyError),
     #[error(transparent)]
     Out(#[from] OutError),
     #[error(transparent)]
@@ -244,8 +244,8 @@ impl CliError {
             }
             CliError::NoLapHere { .. } => false,
             CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
-            CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))
-            | CliError::Worth(WorthError::Lap { source, .. }) => {
+            CliError::Relocate(RelocateError::Worth(StudyError::Lap { source, .. }))
+            | CliError::Worth(StudyError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })
             }
             CliError::Plot(PlotError::Extension { .. }) => true,

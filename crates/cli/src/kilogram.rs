@@ -9,7 +9,7 @@ use unladen_report::worth::body::Size;
 use unladen_report::worth::items::Item;
 use unladen_report::worth::kilogram::{KilogramMap, kilogram_picture};
 use unladen_report::worth::lens::Centre;
-use unladen_study::ledger::budget::{Base, Standing};
+use unladen_study::ledger::budget::{Base, MassState};
 use unladen_study::ledger::summary::{Budget, stand};
 use unladen_vehicle::change::all_on;
 use unladen_vehicle::entry::{Scale, State};
@@ -97,7 +97,7 @@ fn items(on: &OnTrack, coming: &[usize]) -> Vec<Item> {
 /// Before all that is done, now, and with what is coming.
 fn centres(on: &OnTrack, plan: Option<&Plan>) -> Vec<Centre> {
     let b = &on.budget;
-    let centre = |name: &str, s: &Standing, now| Centre {
+    let centre = |name: &str, s: &MassState, now| Centre {
         name: name.into(),
         now,
         mass_kg: s.part.m,

@@ -3,8 +3,8 @@
 use unladen_garage::Ledger;
 use unladen_report::page::plan::Row;
 use unladen_study::Worth;
-use unladen_study::ledger::budget::{Standing, own_sd};
-use unladen_study::ledger::selection::choose;
+use unladen_study::ledger::budget::{MassState, own_sd};
+use unladen_study::ledger::selection::compatible;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, Origin, State};
@@ -20,7 +20,7 @@ pub struct Plan {
     /// Which of the ledger.
     pub rows: Vec<usize>,
     /// Mass and centre of gravity then.
-    pub standing: Standing,
+    pub standing: MassState,
     /// Standard deviation of their masses together, kg.
     pub sd_kg: f64,
 }
@@ -29,7 +29,7 @@ pub struct Plan {
 pub fn chosen(on: &OnTrack, asked: &[String]) -> Result<Option<Plan>, CliError> {
     let entries = &on.ledger.entries;
     let coming = |states: &[State], only| -> Vec<usize> {
-        choose(entries, states, only).rows.into_iter().filter(|&i| entries[i].state != State::Done).collect()
+        compatible(entries, states, only).rows.into_iter().filter(|&i| entries[i].state != State::Done).collect()
     };
     let planned = [State::Planned];
     let words: Vec<&str> = asked.iter().map(|a| a.trim()).collect();

@@ -1,8 +1,6 @@
 //! Engine, gears, launch and rotating mass (`docs/model.md` §6).
 
 use crate::car::{Car, Layout};
-use crate::model::Model;
-use crate::road::Road;
 use crate::scalar::Scalar;
 
 /// One way of driving: first gear with a slipping clutch, or a gear engaged.
@@ -42,14 +40,20 @@ pub struct Gearing<S = f64> {
     launch: S,
 }
 
+/// r_w: rolling radius of what is driven, m; of both axles by their shares of the torque.
+pub fn driven_radius<S: Scalar>(car: &Car<S>) -> S {
+    let share = car.driveline.front_share;
+    match car.driveline.layout {
+        Layout::Front => car.front.r,
+        Layout::Rear => car.rear.r,
+        Layout::All => car.front.r * share + car.rear.r * (-share + 1.0),
+    }
+}
+
 impl<S: Scalar> Gearing<S> {
     pub(crate) fn new(car: &Car<S>) -> Self {
         let line = &car.driveline;
-        let r_w = match line.layout {
-            Layout::Front => car.front.r,
-            Layout::Rear => car.rear.r,
-            Layout::All => car.front.r * line.front_share + car.rear.r * (-line.front_share + 1.0),
-        };
+        let r_w = driven_radius(car);
         let wheels =
             (car.front.j_wheel / (car.front.r * car.front.r) + car.rear.j_wheel / (car.rear.r * car.rear.r)) * 2.0;
         let mode = |gear: u8, i_g: S, slipping: bool| {
@@ -145,13 +149,4 @@ pub fn peak_power(curve: &[(f64, f64)], limit: f64) -> f64 {
     let first = curve.first().map_or(0.0, |&(w, t)| t * w.min(limit));
     let last = curve.last().map_or(0.0, |&(w, t)| if w < limit { t * limit } else { 0.0 });
     best.max(first).max(last)
-}
-
-impl<S: Scalar> Model<S> {
-    /// F_drive − (F_x + m_rot a_x) over weight: slack of the power limit; `drive` N, `m_rot` kg.
-    #[inline(always)]
-    pub fn power(&self, road: &Road<S>, x: S, a_x: S, drive: S, m_rot: S) -> S {
-        let axles = self.axles(road, x, a_x);
-        (drive - axles.f_x - m_rot * a_x) * self.per_weight
-    }
 }

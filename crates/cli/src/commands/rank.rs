@@ -8,7 +8,7 @@ use unladen_lap::Course;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::{RankView, rank_text};
-use unladen_study::rank::best_set::Wanted;
+use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan};
 use unladen_study::rank::{Ask, Yardstick, rank};
 use unladen_study::retune::Reach;
@@ -123,7 +123,7 @@ pub fn ranked<R>(args: &RankArgs, then: impl FnOnce(&RankView) -> Result<R, CliE
     let keep = args.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
     let target_kg = args.target.as_ref().map(|_| to_target(&project, &plan)).transpose()?;
     let asked = args.budget.is_some() || args.hours.is_some() || target_kg.is_some() || !keep.is_empty();
-    let wanted = Wanted { cost: args.budget, hours: args.hours, kg: target_kg, keep };
+    let wanted = Budget { cost: args.budget, hours: args.hours, kg: target_kg, keep };
 
     let course_at = |step: f64| -> Result<Vec<Course>, CliError> {
         tracks.iter().map(|(file, _)| course(&file.track, step)).collect()

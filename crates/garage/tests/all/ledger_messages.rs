@@ -1,5 +1,6 @@
-//! Every message about ledgers, areas, readings and the garage's keys of car.toml, as it is shown: `ledger_messages.txt`. After a
-//! change that is meant: `UNLADEN_UPDATE=1 cargo test -p unladen-garage --test all ledger_messages`, and read the difference.
+//! Every message about ledgers, areas, readings and the garage's keys of car.toml, as it is shown:
+//! `ledger_messages.txt`. After a change that is meant: `UNLADEN_UPDATE=1 cargo test -p unladen-garage --test all
+//! ledger_messages`, and read the difference.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;

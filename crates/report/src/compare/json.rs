@@ -40,7 +40,7 @@ pub fn compare_json(v: &CompareView) -> Result<String, OutError> {
 
 fn day(v: &CompareView, d: &Day) -> Value {
     let found = |x: &Verdict| {
-        let mut out = sure::json(&x.gain, x.error_s, x.flip.as_ref(), &d.found.unknowns);
+        let mut out = sure::json(&x.gain, x.error_s, x.reversed_by.as_ref(), &d.found.unknowns);
         out["lap_time_first_s"] = json!(x.times_s[0]);
         out["lap_time_second_s"] = json!(x.times_s[1]);
         out["verdict_on_second"] = json!(v.call(x).key());

@@ -201,7 +201,7 @@ pub(crate) fn how_sure(v: &CompareView, found: &Compared) -> Vec<String> {
     }
     let mut all = vec![sure::hangs_on(&counts.gain, &found.unknowns)];
     if !counts.gain.shares.is_empty() {
-        all.push(sure::flips(counts.flip.as_ref(), &found.unknowns));
+        all.push(sure::flips(counts.reversed_by.as_ref(), &found.unknowns));
     }
     all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
     all

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
-use unladen_study::fit::{Because, Found, Why};
+use unladen_study::fit::{Because, FittedFactor, Why};
 
 use crate::fit::text::FitReport;
 use crate::lap::json::{OutError, finite};
@@ -62,12 +62,12 @@ struct Out<'a> {
     settled: bool,
 }
 
-fn factors(found: &[Found]) -> BTreeMap<&'static str, Factor> {
+fn factors(found: &[FittedFactor]) -> BTreeMap<&'static str, Factor> {
     let because = |b: Because| match b {
         Because::With(other) => format!("not told from {}", other.key()),
         Because::Untold => "untold".into(),
     };
-    let one = |f: &Found| Factor { factor: f.factor, sd: f.sd, told: f.told, held: f.held.map(because) };
+    let one = |f: &FittedFactor| Factor { factor: f.factor, sd: f.sd, told: f.told, held: f.held.map(because) };
     found.iter().map(|f| (f.knob.key(), one(f))).collect()
 }
 

@@ -1,6 +1,6 @@
 //! What `fit` prints.
 
-use unladen_study::fit::{Because, Fit, Found, Gearing, Knob, Prediction, Why};
+use unladen_study::fit::{Because, Fit, FittedFactor, Gearing, Knob, Prediction, Why};
 
 use crate::lap::place::Place;
 use crate::words::number::{distance, fixed, lap_time, signed, with_sd};
@@ -193,7 +193,7 @@ fn worst(fit: &Fit) -> Option<(f64, f64)> {
     all.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
 }
 
-fn row(f: &Found) -> [String; 3] {
+fn row(f: &FittedFactor) -> [String; 3] {
     match f.held {
         Some(Because::With(other)) => {
             [words(f.knob).into(), String::new(), format!("as in the file, with {}", short(other))]

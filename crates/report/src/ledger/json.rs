@@ -1,7 +1,7 @@
 //! `ledger --json` and `ledger --csv`: the budget for machines.
 
 use serde_json::{Map, Value, json};
-use unladen_study::ledger::budget::{Blame, Standing, Tally};
+use unladen_study::ledger::budget::{Blame, MassState, Tally};
 use unladen_study::ledger::selection::LeftOut;
 
 use crate::lap::json::OutError;
@@ -63,7 +63,7 @@ pub fn budget_json(v: &BudgetView) -> Result<String, OutError> {
     Ok(serde_json::to_string_pretty(&Value::Object(out))? + "\n")
 }
 
-fn standing(s: &Standing) -> Value {
+fn standing(s: &MassState) -> Value {
     json!({
         "mass_kg": s.part.m, "mass_kg_sd": s.sd[0],
         "cg_x_m": s.part.x, "cg_x_m_sd": s.sd[1],

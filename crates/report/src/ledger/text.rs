@@ -1,6 +1,6 @@
 //! What `ledger` prints: where the mass budget stands, for people.
 
-use unladen_study::ledger::budget::{ASSUMED, Blame, Standing, Tally};
+use unladen_study::ledger::budget::{ASSUMED, Blame, MassState, Tally};
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::ledger::summary::Budget;
 use unladen_vehicle::entry::{Entry, Origin, State};
@@ -82,13 +82,13 @@ fn standings(v: &BudgetView) -> String {
     let mut out = table.text(0);
     out += "± is one standard deviation. Back is behind the front axle line, up is from the ground, as the car stood\nwhen it was weighed (`unladen reset` says how far it rises).\n";
     let mut lines = Vec::new();
-    let inertia = |s: &Standing| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
+    let inertia = |s: &MassState| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
     lines.push((
         "yaw inertia",
         format!("{} kg m2 since the weighing, {} with all that is planned", inertia(&b.now), inertia(&b.planned)),
     ));
     if b.planned.rotating_inertia != 0.0 || b.now.rotating_inertia != 0.0 {
-        let turns = |s: &Standing| signed(&fixed(s.rotating_inertia, 2));
+        let turns = |s: &MassState| signed(&fixed(s.rotating_inertia, 2));
         lines.push((
             "what turns",
             format!("{} kg m2 now, {} with all that is planned", turns(&b.now), turns(&b.planned)),
@@ -121,7 +121,7 @@ fn target(v: &BudgetView) -> String {
         return paragraph("No [target] in car.toml, so nothing to compare with: it has mass, fuel and driver.");
     };
     let b = v.budget;
-    let gap = |s: &Standing| {
+    let gap = |s: &MassState| {
         let over = s.part.m - target;
         let words = if over > 0.0 { "above" } else { "below" };
         format!("{} kg {words}", with_sd(over.abs(), s.sd[0]))

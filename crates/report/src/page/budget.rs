@@ -1,7 +1,7 @@
 //! Where the mass budget stands.
 
 use maud::html;
-use unladen_study::ledger::budget::Standing;
+use unladen_study::ledger::budget::MassState;
 
 use crate::draw::picture::Picture;
 use crate::ledger::text::{BudgetView, CAUTION};
@@ -26,7 +26,7 @@ pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {
     )
     .in_order();
     let weighed = v.weighed_on.map_or_else(|| "as weighed".to_owned(), |day| format!("weighed {day}"));
-    let all: [(&str, &Standing); 5] = [
+    let all: [(&str, &MassState); 5] = [
         (&weighed, &b.weighed),
         ("now", &b.now),
         ("only measured plans", &b.measured),
@@ -69,7 +69,7 @@ pub fn against_target(v: &BudgetView) -> String {
             v.aboard
         );
     };
-    let gap = |s: &Standing| {
+    let gap = |s: &MassState| {
         let over = s.part.m - target;
         format!("{} kg {} it", with_sd(over.abs(), s.sd[0]), if over > 0.0 { "above" } else { "below" })
     };

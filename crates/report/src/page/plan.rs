@@ -14,7 +14,7 @@ pub struct Gain {
     pub track: String,
     /// Lap time with it less lap time now, s: negative is quicker.
     pub change_s: f64,
-    /// Bound on its numerical error, s.
+    /// Estimate of its numerical error, s.
     pub error_s: f64,
     /// Its standard deviation from the car's uncertain numbers and the masses of the rows, s.
     pub sd_s: Option<f64>,

@@ -1,6 +1,6 @@
 //! What `rank` prints of the best set within a budget.
 
-use unladen_study::rank::best_set::{Picked, Set};
+use unladen_study::rank::best_set::{Set, WithinBudget};
 
 use crate::rank::certainty::chance;
 use crate::rank::text::RankView;
@@ -8,7 +8,7 @@ use crate::words::number::{fixed, signed};
 use crate::words::table::{paragraph, printable};
 
 /// The best set, the runner-up, and how sure it is that nothing is better.
-pub fn pick_text(v: &RankView, picked: &Picked) -> String {
+pub fn pick_text(v: &RankView, picked: &WithinBudget) -> String {
     let [best, rest @ ..] = &picked.sets[..] else { return nothing(v, picked) };
     let mut out = paragraph(&format!("Best set: {}", set(v, best)));
     if let Some(second) = rest.first() {
@@ -62,7 +62,7 @@ fn free(v: &RankView, best: &Set) -> String {
     paragraph(&format!("Rows without a cost ({unpriced}) or without hours ({untimed}) count as free."))
 }
 
-fn nothing(v: &RankView, picked: &Picked) -> String {
+fn nothing(v: &RankView, picked: &WithinBudget) -> String {
     let target = v.target_kg.map(|kg| signed(&fixed(kg, 1)));
     paragraph(&match (target, picked.lightest_kg) {
         (Some(target), Some(lightest)) => format!(

@@ -1,9 +1,10 @@
 //! What `rank` prints of how sure each gain is, and what would reverse the first two.
 
-use unladen_study::uncertainty::flip::{Settles, measurement};
+use unladen_study::uncertainty::reversal::Settles;
 use unladen_study::uncertainty::spread::{Difference, How};
 
 use crate::rank::text::{RankView, ordered, title};
+use crate::words::measurement::measurement;
 use crate::words::number::{decimals_for, fixed, percent, signed, with_error};
 use crate::words::table::{Align, Table, paragraph, printable};
 
@@ -60,7 +61,7 @@ fn flip(v: &RankView) -> String {
     let mut top = v.found.items.iter().filter(|i| i.resolved());
     let (Some(a), Some(b)) = (top.next(), top.next()) else { return String::new() };
     let (a, b) = (title(a, v.entries), title(b, v.entries));
-    let Some(flip) = &v.found.flip else {
+    let Some(flip) = &v.found.reversed_by else {
         return paragraph(&format!("No one unknown within four standard deviations puts {b} before {a}."));
     };
     let unknown = &v.found.unknowns[flip.unknown];

@@ -2,11 +2,12 @@
 
 use serde_json::{Map, Value, json};
 use unladen_study::rank::ranked::{Ranked, Whole};
-use unladen_study::uncertainty::flip::{Settles, measurement};
+use unladen_study::uncertainty::reversal::Settles;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::rank::text::RankView;
+use crate::words::measurement::measurement;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -44,7 +45,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
             out.insert(key.into(), whole(v, of));
         }
     }
-    if let Some(flip) = &f.flip {
+    if let Some(flip) = &f.reversed_by {
         let unknown = &f.unknowns[flip.unknown];
         let known = match flip.settles {
             Settles::At(sd) => Some(sd),
@@ -61,7 +62,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
     }
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));
-    if let Some(picked) = &f.picked {
+    if let Some(picked) = &f.within_budget {
         let sets = picked.sets.iter().map(|s| {
             let names: Vec<&String> = s.candidates.iter().map(|&c| &v.candidates[c]).collect();
             let mut map = Map::new();

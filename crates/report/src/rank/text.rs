@@ -64,7 +64,7 @@ pub fn rank_text(v: &RankView) -> String {
     for whole in [&f.planned, &f.ideas].into_iter().flatten() {
         out += &format!("\n{}", together(whole));
     }
-    if let Some(picked) = &f.picked {
+    if let Some(picked) = &f.within_budget {
         out += &format!("\n{}", pick_text(v, picked));
     }
     out += &format!("\n{}", left_out(v));

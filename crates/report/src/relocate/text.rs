@@ -1,6 +1,6 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
-use unladen_study::relocate::stands::Stands;
+use unladen_study::relocate::static_state::StaticState;
 use unladen_study::relocate::stint::{Answer, DOSE_KG, Stint};
 use unladen_study::relocate::{Boxes, Relocation};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
@@ -202,7 +202,8 @@ pub(crate) fn stands(v: &MoveView) -> Table {
     ]);
     for load in &v.answer.loads {
         let [a, b] = &load.stands;
-        let pair = |of: &dyn Fn(&Stands) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
+        let pair =
+            |of: &dyn Fn(&StaticState) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
         table.row(&[
             litres(load.fuel),
             pair(&|s| s.mass, 0),
@@ -247,7 +248,7 @@ pub(crate) fn how_sure(v: &MoveView) -> Vec<String> {
     let (stint, unknowns) = (v.counts(), &v.answer.unknowns);
     let mut all = vec![sure::hangs_on(&stint.gain, unknowns)];
     if !stint.gain.shares.is_empty() && resolved(stint.gain.gain, stint.error_s) {
-        all.push(sure::flips(stint.flip.as_ref(), unknowns));
+        all.push(sure::flips(stint.reversed_by.as_ref(), unknowns));
     }
     all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     all
@@ -272,7 +273,7 @@ pub fn brakes_set(v: &MoveView) -> bool {
 pub(crate) fn besides(v: &MoveView) -> Vec<(&'static str, String)> {
     let [start, end] = &v.answer.ends;
     let drift = |i: usize| 100.0 * (end[i].front_share - start[i].front_share);
-    let stability = |s: &[Stands; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
+    let stability = |s: &[StaticState; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
     let axles = |i: usize| format!("{} > {} kg", fixed(start[0].axles[i], 0), fixed(start[1].axles[i], 0));
     let yaw = start[1].yaw_inertia / start[0].yaw_inertia - 1.0;
     let mut lines = vec![

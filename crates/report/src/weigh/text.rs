@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 use unladen_study::weighing::advice::Better;
-use unladen_study::weighing::{Cause, Found, Known, Raised};
+use unladen_study::weighing::{Cause, Known, Raised, Weighed};
 
 use crate::lap::json::OutError;
 use crate::words::number::{fixed, percent, with_sd};
@@ -20,7 +20,7 @@ pub struct WeighView<'a> {
     /// Wheelbase, m.
     pub wheelbase: f64,
     /// What was found.
-    pub found: &'a Found,
+    pub found: &'a Weighed,
     /// What would be better, best first.
     pub better: &'a [Better],
     /// Lengths whose ± was assumed.
@@ -75,7 +75,7 @@ pub fn weigh_text(v: &WeighView) -> String {
     out
 }
 
-fn consistency(f: &Found) -> String {
+fn consistency(f: &Weighed) -> String {
     let mut out = String::new();
     if f.freedom > 0 {
         let worst = f.misfits.iter().max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));

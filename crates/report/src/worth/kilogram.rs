@@ -1,5 +1,5 @@
-//! The kilogram map: what a kilogram costs at each place in the car, from the side and from above, with what has come out of
-//! it, what is to come out of it, and where its centre of gravity was, is and will be.
+//! The kilogram map: what a kilogram costs at each place in the car, from the side and from above, with what has come
+//! out of it, what is to come out of it, and where its centre of gravity was, is and will be.
 
 use crate::draw::colour::{Colour, Lch, ramp};
 use crate::draw::header::Header;

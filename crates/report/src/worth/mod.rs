@@ -10,6 +10,8 @@ pub mod kilogram;
 pub mod lens;
 pub mod text;
 
+use unladen_lap::Limit;
+
 /// A derivative of the lap time with all that is known about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quantity {
@@ -67,7 +69,7 @@ pub struct Worth {
     /// What a kilogram costs at some places of the car.
     pub places: Vec<WorthPlace>,
     /// Share of the lap time that each limit rules, in the order of `Limit::ALL`.
-    pub limits: [f64; 8],
+    pub limits: [f64; Limit::ALL.len()],
     /// (m/T) ∂T/∂m: per cent of lap time for a per cent of mass.
     pub elasticity: f64,
     /// What the solver and the readers warned of.
@@ -86,8 +88,8 @@ impl Worth {
     }
 }
 
-/// The elasticity of a lap held by nothing but load-sensitive grip is n/2 with F ∝ N^(1−n), and of power from rest 1/3: a mixed
-/// lap lies between (closed forms; row 34 of the project's list of sources).
+/// The elasticity of a lap held by nothing but load-sensitive grip is n/2 with F ∝ N^(1−n), and of power from rest 1/3:
+/// a mixed lap lies between (closed forms; row 34 of the project's list of sources).
 pub const BAND: (f64, f64) = (0.05, 0.33);
 
 /// Where an elasticity lies against [`BAND`].

@@ -1,4 +1,5 @@
-//! Every picture from invented laps, the extremes too: sound SVG, nothing that is not a number, no label over another or off the page.
+//! Every picture from invented laps, the extremes too: sound SVG, nothing that is not a number, no label over another
+//! or off the page.
 
 #[path = "../../examples/samples/synthetic.rs"]
 mod synthetic;

@@ -4,11 +4,11 @@ use unladen_report::draw::picture::PlotError;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::{RankView, rank_text};
-use unladen_study::rank::best_set::{Picked, Set};
+use unladen_study::rank::best_set::{Set, WithinBudget};
 use unladen_study::rank::gain::Sources;
 use unladen_study::rank::ranked::{Ranked, Ranking, Whole};
-use unladen_study::uncertainty::flip::{Flip, Settles};
 use unladen_study::uncertainty::paired::Unknown;
+use unladen_study::uncertainty::reversal::{Reversal, Settles};
 use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_vehicle::entry::Entry;
@@ -62,10 +62,10 @@ fn ranking(items: Vec<Ranked>) -> Ranking {
         items,
         yardsticks: vec![item("10 kg less, at the centre of gravity", -10.0, 0.1, 0.002, None)],
         ideas: None,
-        flip: Some(Flip { unknown: 0, sds: -2.1, settles: Settles::At(0.2) }),
+        reversed_by: Some(Reversal { unknown: 0, sds: -2.1, settles: Settles::At(0.2) }),
         unknowns: vec![unknown("mass of bonnet", "kg"), unknown("mass.cg_height", "m")],
         draws: 16,
-        picked: None,
+        within_budget: None,
     }
 }
 
@@ -124,7 +124,7 @@ fn closed_form_the_best_set() {
         hours: 4.0,
         gain: difference(gain, 0.01),
     };
-    let picked = Picked {
+    let picked = WithinBudget {
         sets: vec![set(vec![0], 0.12), set(vec![1], 0.1)],
         ahead: Some(Difference { chance: 0.7, ..difference(0.02, 0.03) }),
         rest_s: Some(0.09),
@@ -133,7 +133,7 @@ fn closed_form_the_best_set() {
         off_s: 1e-4,
         lightest_kg: None,
     };
-    found.picked = Some(picked.clone());
+    found.within_budget = Some(picked.clone());
     let names = ["bonnet".to_owned(), "wheels".to_owned()];
     let text = rank_text(&view(&found, &names));
     assert!(text.contains("Best set: bonnet. -10.0 kg, 200 money, 4.0 hours; gains +0.120 s"), "{text}");
@@ -143,7 +143,7 @@ fn closed_form_the_best_set() {
         (json["best"]["sets"][0]["items"][0].as_str(), json["best"]["exact"].as_bool()),
         (Some("bonnet"), Some(true))
     );
-    found.picked = Some(Picked { sets: vec![], lightest_kg: Some(-18.0), ..picked });
+    found.within_budget = Some(WithinBudget { sets: vec![], lightest_kg: Some(-18.0), ..picked });
     let none = rank_text(&RankView { target_kg: Some(-50.0), ..view(&found, &names) });
     assert!(none.contains("-50.0 kg are due") && none.contains("32.0 kg short"), "{none}");
 }

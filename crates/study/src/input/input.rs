@@ -1,6 +1,6 @@
 //! Uncertain inputs of a file, and the car when one of them is moved.
 
-use unladen_vehicle::car::{Day, Tyre};
+use unladen_vehicle::car::Day;
 use unladen_vehicle::{Car, Number};
 
 /// An uncertain input, and what of the car it moves.
@@ -18,13 +18,13 @@ pub struct Input {
 const HALVINGS: i32 = 6;
 
 impl Input {
-    /// Moves the car's numbers by as much as `sds` standard deviations of this input, whether or not such a car can be.
-    pub(crate) fn shift(&self, car: &mut Car, sds: f64) {
+    /// Moves the car's numbers by as much as `sds` standard deviations of this input, whether or not such a car can be;
+    /// `None` where it has no such number.
+    fn shift(&self, car: &mut Car, sds: f64) -> Option<()> {
         for &(number, per_input) in &self.onto {
-            if let Some(place) = car.number_mut(number) {
-                *place += per_input * self.sd * sds;
-            }
+            *car.number_mut(number)? += per_input * self.sd * sds;
         }
+        Some(())
     }
 
     /// The car with this input moved by as much as `sds` standard deviations, and by how many it was: fewer where the
@@ -32,12 +32,15 @@ impl Input {
     pub(crate) fn moved(&self, car: &Car, sds: f64) -> Option<(Car, f64)> {
         (0..HALVINGS).map(|i| sds * 0.5f64.powi(i)).find_map(|sds| {
             let mut moved = car.clone();
-            for &(number, per_input) in &self.onto {
-                *moved.number_mut(number)? += per_input * self.sd * sds;
-            }
-            possible(&moved).then(|| (carrying_its_day(moved, car.day), sds))
+            self.shift(&mut moved, sds)?;
+            moved.is_possible().then(|| (carrying_its_day(moved, car.day), sds))
         })
     }
+}
+
+/// Moves the car's numbers by as much as `z` standard deviations of each input; `None` where it has no such number.
+pub(crate) fn shift_all(car: &mut Car, inputs: &[Input], z: &[f64]) -> Option<()> {
+    inputs.iter().zip(z).filter(|(_, z)| **z != 0.0).try_for_each(|(input, z)| input.shift(car, *z))
 }
 
 /// A track puts its own day onto each car. What differs from it the car carries instead, which is the same: air acts as
@@ -54,37 +57,14 @@ pub(crate) fn carrying_its_day(mut car: Car, day: Day) -> Car {
     car
 }
 
-/// Whether the model is defined for this car: the hard limits of the car's file.
-pub(crate) fn possible(car: &Car) -> bool {
-    let share = |x: f64| (0.0..=1.0).contains(&x);
-    let (mass, chassis, engine, line, brakes) = (&car.mass, &car.chassis, &car.engine, &car.driveline, &car.brakes);
-    let tyre = |t: &Tyre| {
-        let positive = [t.n_0, t.mu_x0, t.mu_y0, t.r].iter().all(|&x| x > 0.0);
-        positive && t.k_x <= 0.0 && t.k_y <= 0.0 && t.inv_c_alpha >= 0.0 && t.j_wheel >= 0.0
+/// σ² = Σ ½ (Δ₋² + Δ₊²) over what each uncertain input does, down and up; of one that has no lap on one side, the other
+/// side's square. `None` where one has no lap on either.
+pub(crate) fn two_sided_sd(inputs: impl Iterator<Item = [Option<f64>; 2]>) -> Option<f64> {
+    let variance = |sides: [Option<f64>; 2]| {
+        let squares: Vec<f64> = sides.into_iter().flatten().map(|change| change * change).collect();
+        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
     };
-    [mass.m, mass.h, chassis.l, chassis.t_f, chassis.t_r].iter().all(|&x| x > 0.0)
-        && share(chassis.chi)
-        && tyre(&car.front)
-        && tyre(&car.rear)
-        && car.aero.cd_a >= 0.0
-        && car.aero.c_rr >= 0.0
-        && engine.torque.iter().all(|&(_, t)| t >= 0.0)
-        && (0.0..engine.limit).contains(&engine.launch)
-        && engine.inertia >= 0.0
-        && line.front_share > 0.0
-        && line.front_share < 1.0
-        && [line.centre_bias, line.front_bias, line.rear_bias].iter().all(|&b| b >= 1.0)
-        && line.gears.windows(2).all(|pair| pair[1] < pair[0])
-        && line.gears.last().is_none_or(|&g| g > 0.0)
-        && line.final_drive > 0.0
-        && line.efficiency > 0.0
-        && line.efficiency <= 1.0
-        && line.shift_time >= 0.0
-        && share(brakes.beta_f)
-        && brakes.rear_limiter.is_none_or(|l| l.knee >= 0.0 && share(l.slope))
-        && [car.driver.cornering, car.driver.braking, car.driver.traction].iter().all(|&u| u > 0.0 && u <= 1.0)
-        && car.day.rho > 0.0
-        && car.day.gamma_0 > 0.0
+    inputs.map(variance).sum::<Option<f64>>().map(f64::sqrt)
 }
 
 #[cfg(test)]

@@ -115,7 +115,7 @@ fn property_there_and_back_is_no_difference_with_all_unknown() {
     let found = asked(&car(), &still, &inputs, Reach { chi: Some([0.5, 0.7]), beta_f: None }).unwrap();
     for stint in [&found.as_set, found.retuned.as_ref().unwrap()] {
         assert_eq!((stint.gain.gain, stint.mean_s[0]), (0.0, stint.mean_s[1]));
-        assert_eq!((stint.gain.interval, stint.flip.is_none()), ([0.0; 2], true));
+        assert_eq!((stint.gain.interval, stint.reversed_by.is_none()), ([0.0; 2], true));
     }
     assert!(found.loads.iter().all(|l| l.stands[0] == l.stands[1] && l.as_set_s[0] == l.as_set_s[1]));
     assert_eq!(found.tuning[0], found.tuning[1]);
@@ -241,7 +241,8 @@ fn closed_form_the_doubt_of_a_part() {
     assert!(doubt.onto[0].is_empty() && doubt.input.key == "mass of front differential");
 }
 
-/// Every cell against a lap on a track of that grip with that engine, and the crossings lie between cells of either sign.
+/// Every cell against a lap on a track of that grip with that engine, and the crossings lie between cells of either
+/// sign.
 #[test]
 fn property_crossover_cells_are_direct_laps() {
     let a = car();
@@ -265,7 +266,8 @@ fn property_crossover_cells_are_direct_laps() {
     assert_eq!(over_power([&a, &b], &legs, &powers, (0.6, 1e-4)).len(), flips((0..3).map(|p| gain(p, 1)).collect()));
 }
 
-/// The track turned over, and the car with its weight on the other side: the same time (`docs/model.md` is symmetrical).
+/// The track turned over, and the car with its weight on the other side: the same time (`docs/model.md` is
+/// symmetrical).
 #[test]
 fn property_a_mirror_image_takes_as_long() {
     let mut turned = lanes(1.0);

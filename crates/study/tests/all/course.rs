@@ -64,9 +64,10 @@ fn tell(track: &Track, how: (f64, f64), gyro: Gyro, seeds: u64) -> [f64; 3] {
     [mean, sd, kappa]
 }
 
-/// With 0.5 m of noise, 10 Hz and 5 laps, lap time is within 0.3 % as the mean of 20 seeds, where curvature is continuous. A jump of
-/// curvature can't be seen in positions (a clothoid of 10 m moves the line by 0.1 m): there the made track has a clothoid, and is quicker
-/// by up to 1 %; with a gyroscope by up to 0.5 %, and everything else is known three times as well.
+/// With 0.5 m of noise, 10 Hz and 5 laps, lap time is within 0.3 % as the mean of 20 seeds, where curvature is
+/// continuous. A jump of curvature can't be seen in positions (a clothoid of 10 m moves the line by 0.1 m): there the
+/// made track has a clothoid, and is quicker by up to 1 %; with a gyroscope by up to 0.5 %, and everything else is
+/// known three times as well.
 #[test]
 fn closed_form_lap_time_from_half_a_metre_at_10_hz() {
     let mut failed = Vec::new();
@@ -86,8 +87,8 @@ fn closed_form_lap_time_from_half_a_metre_at_10_hz() {
     assert!(failed.is_empty(), "{failed:#?}");
 }
 
-/// Other rates and 2 m of noise: a table to look at (`--ignored --nocapture`, four minutes), and nothing that is far off. Lap-time error of five
-/// laps, %, mean ± standard deviation of 20 seeds, as measured last:
+/// Other rates and 2 m of noise: a table to look at (`--ignored --nocapture`, four minutes), and nothing that is far
+/// off. Lap-time error of five laps, %, mean ± standard deviation of 20 seeds, as measured last:
 ///
 /// ```text
 ///  noise  rate                   circle          oval  jumping oval        square         esses

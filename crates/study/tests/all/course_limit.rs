@@ -1,4 +1,5 @@
-//! What positions can say of a lap time at all: two figures whose positions can't be told apart have lap times that differ.
+//! What positions can say of a lap time at all: two figures whose positions can't be told apart have lap times that
+//! differ.
 
 use std::f64::consts::PI;
 
@@ -6,7 +7,7 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_positions::{Line, Tolerance};
-use unladen_study::course::doubt::course_doubt;
+use unladen_study::made_track::doubt::track_doubt;
 use unladen_track::{Pose, Track};
 use unladen_vehicle::example_car;
 
@@ -52,7 +53,8 @@ fn off(from: &Pose, line: &[Pose]) -> f64 {
     across(a) + share * (across(b) - across(a))
 }
 
-/// χ² between the oval whose curvature jumps and the one with clothoids that fits its positions best (straight, radius and pose free).
+/// χ² between the oval whose curvature jumps and the one with clothoids that fits its positions best (straight, radius
+/// and pose free).
 fn chi2(ease: f64) -> (f64, f64) {
     let truth = oval(OVAL, 0.0);
     let course = Course::with_step(&truth, 3.0);
@@ -97,10 +99,11 @@ fn chi2(ease: f64) -> (f64, f64) {
     (out, 100.0 * (time(&oval(shape, ease)) / time(&truth) - 1.0))
 }
 
-/// Clothoids of 6 m in place of a jump of curvature change what five laps at 10 Hz with 0.5 m say by χ² 0.54, lap time by 0.5 %. Then no method has
-/// both within 0.3 % without scatter: an unbiased one scatters by at least ΔT/√(e^χ² − 1) (J. M. Hammersley, J. R. Stat. Soc. B 12, 1950;
-/// D. G. Chapman and H. Robbins, Ann. Math. Stat. 22, 1951; from memory), here by 0.6 %, and for 2 m of clothoid by 2 %. A
-/// smoother has to choose; it takes the clothoid, for a driver's hands take time as well: `course.rs` measures −0.64 ± 0.30 % for the jump.
+/// Clothoids of 6 m in place of a jump of curvature change what five laps at 10 Hz with 0.5 m say by χ² 0.54, lap time
+/// by 0.5 %. Then no method has both within 0.3 % without scatter: an unbiased one scatters by at least ΔT/√(e^χ² − 1)
+/// (J. M. Hammersley, J. R. Stat. Soc. B 12, 1950; D. G. Chapman and H. Robbins, Ann. Math. Stat. 22, 1951; from
+/// memory), here by 0.6 %, and for 2 m of clothoid by 2 %. A smoother has to choose; it takes the clothoid, for a
+/// driver's hands take time as well: `course.rs` measures −0.64 ± 0.30 % for the jump.
 #[test]
 fn closed_form_what_positions_cannot_tell() {
     let mut least = f64::INFINITY;
@@ -122,11 +125,12 @@ fn stated(track: &Track, how: (f64, f64), seed: u64) -> (f64, f64) {
     let truth = Course::new(track).time(&example_car()).unwrap();
     let line = Line::through(&runs(track, &course, how, Gyro::None, seed), WISH).unwrap();
     let made = Track { segments: line.build(Tolerance::default()).segments, ..track.clone() };
-    let doubt = course_doubt(&example_car(), &made, &line, 12).unwrap();
+    let doubt = track_doubt(&example_car(), &made, &line, 12).unwrap();
     (100.0 * (doubt.time_s / truth - 1.0), 100.0 * doubt.sd_s() / truth)
 }
 
-/// The error of lap time is within two stated standard deviations, and those are no wild guess where positions are good.
+/// The error of lap time is within two stated standard deviations, and those are no wild guess where positions are
+/// good.
 #[test]
 fn closed_form_stated_doubt_of_lap_time() {
     let (mut outside, mut all) = (0, 0);

@@ -3,8 +3,8 @@
 use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_positions::{Line, Noise, Run, Wish};
-use unladen_study::course::synthetic::{Logger, drive};
 use unladen_study::fit::{Because, Fit, Knob, LoggedLap, applied, fit, fit_told_apart, predict};
+use unladen_study::made_track::synthetic::{Logger, drive};
 use unladen_testkit::roads::{corner, flat};
 use unladen_track::Track;
 use unladen_vehicle::example_car;
@@ -19,7 +19,7 @@ fn track() -> Track {
 }
 
 /// Whole laps of a log: positions as runs, and speed over the true distance.
-fn laps(samples: &[unladen_study::course::synthetic::Sample]) -> (Vec<Run>, Vec<LoggedLap>) {
+fn laps(samples: &[unladen_study::made_track::synthetic::Sample]) -> (Vec<Run>, Vec<LoggedLap>) {
     let mut all = vec![(Run::default(), LoggedLap::default())];
     let mut last = 0.0;
     for p in samples {
@@ -71,8 +71,8 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
     (truth, fit(course, &car, &all).unwrap())
 }
 
-/// Truth drawn from the priors, 100 seeds: 90 % of all factors lie within 1.645 standard deviations, and each alone within what 100
-/// draws scatter (binomial, three standard errors).
+/// Truth drawn from the priors, 100 seeds: 90 % of all factors lie within 1.645 standard deviations, and each alone
+/// within what 100 draws scatter (binomial, three standard errors).
 #[test]
 fn property_truth_is_within_the_stated_deviation() {
     covers(Places::True);
@@ -118,8 +118,8 @@ fn closed_form_a_product_is_not_told_apart() {
     assert!(product < 0.2 * found[1].sd, "{product} {}", found[1].sd);
 }
 
-/// What can't be told apart is held where the file has it; what is found for the other is the product. A lap that was not fitted to is
-/// predicted within what is said of it.
+/// What can't be told apart is held where the file has it; what is found for the other is the product. A lap that was
+/// not fitted to is predicted within what is said of it.
 #[test]
 fn closed_form_one_of_a_product_is_held() {
     let course = Course::with_step(&track(), 4.0);
@@ -148,8 +148,8 @@ fn bad_input_no_lap() {
     assert!(fit(&Course::with_step(&track(), 4.0), &example_car(), &[]).is_err());
 }
 
-/// Without noise nothing is left over: the fit's own laps are as fine as those of the truth. What remains, up to 0.6 km/h, is where braking begins
-/// between two samples of the log.
+/// Without noise nothing is left over: the fit's own laps are as fine as those of the truth. What remains, up to 0.6
+/// km/h, is where braking begins between two samples of the log.
 #[test]
 fn closed_form_no_noise_leaves_no_residual() {
     let course = Course::with_step(&track(), 1.0);

@@ -1,7 +1,7 @@
 //! Paired differences, on sides whose times are formulas.
 
-use unladen_study::uncertainty::flip::{Settles, flip};
 use unladen_study::uncertainty::paired::{Paired, PairedError, Sampling, Sides, Unknown, paired};
+use unladen_study::uncertainty::reversal::{Settles, reversal};
 use unladen_study::uncertainty::spread::How;
 
 /// A side's time as a function of what is off.
@@ -90,8 +90,8 @@ fn property_what_two_do_together_is_not_missed() {
 }
 
 /// The gain bends at a place that nobody knows: truth is even over ten standard deviations about it, what the file says
-/// is off the truth by its own spread. A 90 % interval must then hold the truth nine times in ten: in 200 trials in 85 to
-/// 95 % (2.4 standard deviations of the count).
+/// is off the truth by its own spread. A 90 % interval must then hold the truth nine times in ten: in 200 trials in 85
+/// to 95 % (2.4 standard deviations of the count).
 #[test]
 fn property_the_interval_holds_the_truth_as_often_as_it_says() {
     struct Trial {
@@ -165,14 +165,14 @@ fn bad_input_a_side_without_a_lap() {
 fn closed_form_the_unknown_that_flips_the_order() {
     let sides = formulas(&[1.0, 0.3], &[|z| Some(60.0 + 0.04 * z[0]), |z| Some(59.9 + 0.05 * z[1])]);
     let found = of(&sides, Sampling::default());
-    let f = flip(&sides, &found, 1, 0).unwrap();
+    let f = reversal(&sides, &found, 1, 0).unwrap();
     assert!(f.unknown == 1 && (f.sds - 2.0).abs() < 1e-3, "{f:?}");
     let Settles::At(sd) = f.settles else { panic!("{f:?}") };
     let want = 0.3 * ((0.1f64 / 1.645).powi(2) - 0.0016).sqrt() / 0.05;
     assert!((sd - want).abs() < 1e-9, "{sd} {want}");
     let sure = formulas(&[1.0], &[|_| Some(60.0), |z| Some(59.9 + 0.01 * z[0])]);
-    assert_eq!(flip(&sure, &of(&sure, Sampling::default()), 1, 0), None);
+    assert_eq!(reversal(&sure, &of(&sure, Sampling::default()), 1, 0), None);
     let open = formulas(&[1.0; 2], &[|z| Some(60.0 + 0.4 * z[0]), |z| Some(59.9 + 0.5 * z[1])]);
-    let f = flip(&open, &of(&open, Sampling::default()), 1, 0).unwrap();
+    let f = reversal(&open, &of(&open, Sampling::default()), 1, 0).unwrap();
     assert_eq!((f.unknown, f.settles), (1, Settles::Never));
 }

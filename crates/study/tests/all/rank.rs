@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use crate::common::car;
 use unladen_lap::Course;
-use unladen_study::rank::best_set::Wanted;
+use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan};
 use unladen_study::rank::ranked::Ranking;
 use unladen_study::rank::{Ask, RankError, rank};
@@ -90,8 +90,8 @@ fn property_splitting_a_row_and_a_row_of_no_mass_change_nothing() {
     assert!(cars.iter().all(|c| *c == cars[0]) && times.iter().all(|t| t.to_bits() == times[0].to_bits()));
 }
 
-/// The mirrored car with mirrored parts on the mirrored track: what is left and right doesn't matter. The solver's roots
-/// are the same ones but for rounding.
+/// The mirrored car with mirrored parts on the mirrored track: what is left and right doesn't matter. The solver's
+/// roots are the same ones but for rounding.
 #[test]
 fn property_mirror_image() {
     let time = |turn: f64| {
@@ -106,7 +106,8 @@ fn property_mirror_image() {
     assert!((time(1.0) - time(-1.0)).abs() < 1e-9, "{} {}", time(1.0), time(-1.0));
 }
 
-/// A hundred grams off at some places: full laps and w of `docs/model.md` §8 say the same to 1 %, and put them in one order.
+/// A hundred grams off at some places: full laps and w of `docs/model.md` §8 say the same to 1 %, and put them in one
+/// order.
 #[test]
 fn property_small_changes_rank_by_laps_as_by_derivative() {
     let (car, course) = (car(0.006), Course::new(&circuit(1.0)));
@@ -164,7 +165,7 @@ fn closed_form_mass_that_is_free() {
     assert!(low > all, "{all} {low}");
 }
 
-fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Wanted>, sampling: Sampling) -> Result<Ranking, RankError> {
+fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sampling) -> Result<Ranking, RankError> {
     let car = car(0.006);
     let [course, coarse] = [2.0, 4.0].map(|step| Course::with_step(&circuit(1.0), step));
     let inputs = [
@@ -268,8 +269,8 @@ fn independent_brute_force_picks_the_same_set() {
     entries[1].excludes = vec![2];
     entries.remove(3);
     let plan = planned(&entries);
-    let wanted = Wanted { cost: Some(320.0), hours: Some(5.0), kg: Some(-7.5), keep: vec![] };
-    let found = ranking(&entries, &plan, Some(&wanted), Sampling::default()).unwrap().picked.unwrap();
+    let wanted = Budget { cost: Some(320.0), hours: Some(5.0), kg: Some(-7.5), keep: vec![] };
+    let found = ranking(&entries, &plan, Some(&wanted), Sampling::default()).unwrap().within_budget.unwrap();
     let pieces: Vec<Piece> = plan.pieces.iter().map(|p| Piece { errors: vec![], ..p.clone() }).collect();
     let mut all = Vec::new();
     for bits in 0..16usize {
@@ -287,11 +288,11 @@ fn independent_brute_force_picks_the_same_set() {
     assert!(found.exact && found.rest_s.is_none(), "{found:?}");
     let sets: Vec<&Vec<usize>> = found.sets.iter().map(|s| &s.candidates).collect();
     assert_eq!(sets, [&all[order[0]], &all[order[1]]]);
-    let keep = Wanted { keep: vec![1, 2], ..Wanted::default() };
+    let keep = Budget { keep: vec![1, 2], ..Budget::default() };
     let refused = ranking(&entries, &plan, Some(&keep), Sampling::default()).unwrap_err();
     assert!(matches!(refused, RankError::Exclusive { .. }), "{refused}");
-    let heavy = Wanted { kg: Some(-100.0), cost: Some(220.0), ..Wanted::default() };
-    let none = ranking(&entries, &plan, Some(&heavy), Sampling::default()).unwrap().picked.unwrap();
+    let heavy = Budget { kg: Some(-100.0), cost: Some(220.0), ..Budget::default() };
+    let none = ranking(&entries, &plan, Some(&heavy), Sampling::default()).unwrap().within_budget.unwrap();
     assert!(none.sets.is_empty() && (none.lightest_kg.unwrap() + 8.02).abs() < 1e-9, "{none:?}");
 }
 

@@ -2,7 +2,7 @@
 
 use unladen_lap::Course;
 use unladen_study::retune::{End, Reach, Settings, retune};
-use unladen_study::{Leg, WorthError};
+use unladen_study::{Leg, StudyError};
 use unladen_testkit::roads::flat;
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::AntiLock;
@@ -34,8 +34,8 @@ fn reach() -> Reach {
     Reach { chi: Some([0.35, 0.80]), beta_f: Some([0.50, 0.85]) }
 }
 
-/// On a circle without drag the quickest is where both axles let go at once: of a car that is the same at both ends, even
-/// stiffness.
+/// On a circle without drag the quickest is where both axles let go at once: of a car that is the same at both ends,
+/// even stiffness.
 #[test]
 fn closed_form_an_even_car_wants_even_stiffness() {
     let mut car = plain();
@@ -53,8 +53,8 @@ fn closed_form_an_even_car_wants_even_stiffness() {
     assert!(found.gain_s() > 0.0 && found.ends == [None, None] && found.free == [true, false], "{found:?}");
 }
 
-/// Against every point of a fine grid, for cars whose weight lies in different places: never above it, and by no more than
-/// a cell below it.
+/// Against every point of a fine grid, for cars whose weight lies in different places: never above it, and by no more
+/// than a cell below it.
 #[test]
 fn independent_grid_finds_no_better_settings() {
     let lanes = lanes();
@@ -114,8 +114,8 @@ fn property_nothing_to_set_changes_nothing() {
     assert_eq!((found.settings, found.ends), (Settings::of(&car), [None, None]));
 }
 
-/// What would be best lies beyond: the end of the reach, and said so. A reach that leaves out the car as set holds it all
-/// the same.
+/// What would be best lies beyond: the end of the reach, and said so. A reach that leaves out the car as set holds it
+/// all the same.
 #[test]
 fn property_ends_of_the_reach_are_told() {
     let lanes = lanes();
@@ -133,12 +133,12 @@ fn property_ends_of_the_reach_are_told() {
 
 #[test]
 fn bad_input_no_track_and_no_lap() {
-    assert_eq!(retune(&plain(), &[], &reach()).unwrap_err(), WorthError::NoTrack);
+    assert_eq!(retune(&plain(), &[], &reach()).unwrap_err(), StudyError::NoTrack);
     let lanes = lanes();
     let course = Course::new(&lanes);
     let leg = Leg { weight: f64::NAN, ..Leg::new(&course) };
-    assert!(matches!(retune(&plain(), &[leg], &reach()), Err(WorthError::Weight { .. })));
+    assert!(matches!(retune(&plain(), &[leg], &reach()), Err(StudyError::Weight { .. })));
     let mut tall = plain();
     tall.mass.h = 30.0;
-    assert!(matches!(retune(&tall, &[Leg::new(&course)], &reach()), Err(WorthError::Lap { .. })));
+    assert!(matches!(retune(&tall, &[Leg::new(&course)], &reach()), Err(StudyError::Lap { .. })));
 }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use crate::common::{car, input};
 use unladen_lap::{Course, LapError};
-use unladen_study::{Caveat, Input, Leg, Study, Subject, WorthError, named_spots, worth};
+use unladen_study::{Caveat, Input, Leg, Study, StudyError, Subject, named_spots, worth};
 use unladen_testkit::roads::{corner, flat};
 use unladen_track::Track;
 use unladen_vehicle::mass::Part;
@@ -156,8 +156,8 @@ fn closed_form_tracks_vary_on_their_own() {
     assert!((one - want).abs() < 1e-6 * want, "{one} {want}");
 }
 
-/// On the strip an open differential sends each wheel what the lighter one can take: with the CG in the middle either way
-/// is slower, and with it 6 mm off there are no two sides.
+/// On the strip an open differential sends each wheel what the lighter one can take: with the CG in the middle either
+/// way is slower, and with it 6 mm off there are no two sides.
 #[test]
 fn property_a_kink_has_two_sides() {
     let course = Course::new(&drag_strip());
@@ -214,15 +214,15 @@ fn regression_a_flat_extremum_is_no_kink() {
 fn bad_input_no_track_no_weight_no_lap() {
     let (car, course) = (car(0.006), Course::new(&drag_strip()));
     let refused = |car: &Car, legs: &[Leg]| worth(&Subject::new(car), legs).unwrap_err();
-    assert_eq!(refused(&car, &[]), WorthError::NoTrack);
+    assert_eq!(refused(&car, &[]), StudyError::NoTrack);
     for weight in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         let leg = Leg { weight, ..Leg::new(&course) };
-        assert!(matches!(refused(&car, &[leg]), WorthError::Weight { .. }), "{weight}");
+        assert!(matches!(refused(&car, &[leg]), StudyError::Weight { .. }), "{weight}");
     }
     let mut weak = car.clone();
     weak.engine.power = 0.0;
     let error = refused(&weak, &[Leg::new(&course)]);
-    assert_eq!(error, WorthError::Lap { track: "strip".into(), source: LapError::CannotMoveOff });
+    assert_eq!(error, StudyError::Lap { track: "strip".into(), source: LapError::CannotMoveOff });
     assert!(error.to_string().starts_with("strip: the car cannot move off"));
 }
 

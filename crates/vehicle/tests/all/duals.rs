@@ -16,6 +16,12 @@ const N: usize = 10;
 #[derive(Clone, Copy)]
 struct Other(DualSVec64<N>);
 
+impl Default for Other {
+    fn default() -> Self {
+        Self::from(0.0)
+    }
+}
+
 macro_rules! binary {
     ($($trait:ident $method:ident),+) => {$(
         impl $trait for Other {
@@ -152,9 +158,9 @@ fn independent_num_dual_derivatives_of_the_envelope() {
     println!("largest difference {worst:.1e}");
 }
 
-/// Against extrapolated central differences where no condition changes within the step of 1e-5: good to 1e-10 or so where
-/// the envelope is not close to a vertical tangent (a wheel at its limit). Tolerance 1e-6 of the derivative, or of f per
-/// unit.
+/// Against extrapolated central differences where no condition changes within the step of 1e-5: good to 1e-10 or so
+/// where the envelope is not close to a vertical tangent (a wheel at its limit). Tolerance 1e-6 of the derivative, or
+/// of f per unit.
 #[test]
 fn property_derivatives_are_those_of_differences() {
     let (mut compared, mut kinks) = (0, 0);
@@ -252,8 +258,8 @@ fn property_more_grip_never_hurts() {
     assert!(feasible > 5000, "{feasible}");
 }
 
-/// A cornering stiffness not given counts as infinite, C = 0; what a finite one would cost has a derivative all the same:
-/// ∂F_x/∂(1/C_α) = F_yf² N_0f/N_f, so that of the power slack is −F_yf² N_0f/(N_f m g).
+/// A cornering stiffness not given counts as infinite, C = 0; what a finite one would cost has a derivative all the
+/// same: ∂F_x/∂(1/C_α) = F_yf² N_0f/N_f, so that of the power slack is −F_yf² N_0f/(N_f m g).
 #[test]
 fn closed_form_derivative_of_a_stiffness_not_given() {
     let mut car = unladen_vehicle::example_car();

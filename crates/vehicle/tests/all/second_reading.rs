@@ -1,5 +1,5 @@
-//! `docs/model.md` §§2–5 read a second time and written as plainly as they stand there, with bisection where the crate has
-//! its algebra, against [`Model::grip`]: both must call the same states feasible.
+//! `docs/model.md` §§2–5 read a second time and written as plainly as they stand there, with bisection where the crate
+//! has its algebra, against [`Model::grip`]: both must call the same states feasible.
 
 use unladen_testkit::random::{Kind, Rng, car};
 use unladen_vehicle::car::*;

@@ -53,8 +53,8 @@ fn row_14() -> Car {
     car
 }
 
-/// sources.md 14: utilisation k_f = β z P/(P_f + z P h/L), k_r = (1 − β) z P/(P_r − z P h/L); form of UN Regulation 13-H
-/// Annex 5 (memory), numbers recomputed there. Read off the model as the friction at which an axle just locks.
+/// sources.md 14: utilisation k_f = β z P/(P_f + z P h/L), k_r = (1 − β) z P/(P_r − z P h/L); form of UN Regulation
+/// 13-H Annex 5 (memory), numbers recomputed there. Read off the model as the friction at which an axle just locks.
 /// Tolerance 1e-4: the row's.
 #[test]
 fn published_r13h_utilisation() {
@@ -136,8 +136,8 @@ const FT: f64 = 0.3048;
 const LBF: f64 = LB * G;
 const INCH: f64 = 0.0254;
 
-/// sources.md 19: T. D. Gillespie, *Fundamentals of Vehicle Dynamics*, ch. 3 ex. 1 (memory): 3635 lb, 60 mph, 2000 lb of
-/// brake force → 17.72 ft/s², 218.6 ft, 4.97 s. The tyres are such that 2000 lb are all they can. Tolerance 0.2 %.
+/// sources.md 19: T. D. Gillespie, *Fundamentals of Vehicle Dynamics*, ch. 3 ex. 1 (memory): 3635 lb, 60 mph, 2000 lb
+/// of brake force → 17.72 ft/s², 218.6 ft, 4.97 s. The tyres are such that 2000 lb are all they can. Tolerance 0.2 %.
 #[test]
 fn published_gillespie_braking() {
     let car = plain(3635.0 * LB, 2.6, 1.3, 0.0, 2000.0 / 3635.0);
@@ -149,10 +149,10 @@ fn published_gillespie_braking() {
     close("s", v / a, 4.97, 0.002 * 4.97);
 }
 
-/// sources.md 20: T. D. Gillespie ch. 2 ex. 2 (memory): rear drive, 2100/1850 lb, h 21 in, L 108 in, μ 0.62 → locked 1304 lb;
-/// open 1201 lb, where a solid axle's drive torque F r/N_f lifts one wheel and the front springs carry K_f/(K_f + K_r) of
-/// that moment. The model has no such torque: it is put in as the CG offset that shifts the rear axle by as much, so the
-/// differential is what is tested. Tolerance 1 lb: the row's.
+/// sources.md 20: T. D. Gillespie ch. 2 ex. 2 (memory): rear drive, 2100/1850 lb, h 21 in, L 108 in, μ 0.62 → locked
+/// 1304 lb; open 1201 lb, where a solid axle's drive torque F r/N_f lifts one wheel and the front springs carry
+/// K_f/(K_f + K_r) of that moment. The model has no such torque: it is put in as the CG offset that shifts the rear
+/// axle by as much, so the differential is what is tested. Tolerance 1 lb: the row's.
 #[test]
 fn published_gillespie_differentials() {
     let (front, rear, l) = (2100.0, 1850.0, 108.0 * INCH);
@@ -180,8 +180,8 @@ fn published_gillespie_differentials() {
     close("bias 4", pull(low, 4.0), pull(low, f64::INFINITY), 1e-6);
 }
 
-/// sources.md 23: 150 kW at the wheels, C_dA 0.65, c_rr 0.012, 1000 kg, ρ 1.225: steady at 70.861 m/s; without c_rr 72.225.
-/// Tolerance 0.01 m/s: the row's. (As a lap: crates/lap.)
+/// sources.md 23: 150 kW at the wheels, C_dA 0.65, c_rr 0.012, 1000 kg, ρ 1.225: steady at 70.861 m/s; without c_rr
+/// 72.225. Tolerance 0.01 m/s: the row's. (As a lap: crates/lap.)
 #[test]
 fn closed_form_top_speed() {
     for (c_rr, want) in [(0.012, 70.861), (0.0, 72.225)] {

@@ -13,8 +13,8 @@ fn side(tyre: &Tyre, n: f64) -> f64 {
     tyre.patch(n, 1.0 / tyre.n_0, 1.0, 1.0).c_y
 }
 
-/// sources.md 9: W. F. & D. L. Milliken 1995, fig. 2.9 and p. 27 (as quoted in an encyclopedia): F_z 900/1350/1800 lbf →
-/// F_y/F_z 1.10/1.08/0.97; a pair at 1350 ± 450 then loses 6.17 %. The model's law is straight in load, the data are
+/// sources.md 9: W. F. & D. L. Milliken 1995, fig. 2.9 and p. 27 (as quoted in an encyclopedia): F_z 900/1350/1800 lbf
+/// → F_y/F_z 1.10/1.08/0.97; a pair at 1350 ± 450 then loses 6.17 %. The model's law is straight in load, the data are
 /// not: the best line meets each point and the pair's sum within the row's 3 % of data, but gives the pair's loss as
 /// 2.1 % only. What a bend of μ inside a pair's load range costs, the model does not see.
 #[test]
@@ -52,8 +52,8 @@ fn published_bakker_peak_forces() {
     }
 }
 
-/// sources.md 12: 205/60R15, F_z0 4000, pDy1 0.990, pDy2 −0.145 (H. B. Pacejka, *Tyre and Vehicle Dynamics*, App. 3; part
-/// from memory): the model's very law. Tolerance 1e-4, the last digit given.
+/// sources.md 12: 205/60R15, F_z0 4000, pDy1 0.990, pDy2 −0.145 (H. B. Pacejka, *Tyre and Vehicle Dynamics*, App. 3;
+/// part from memory): the model's very law. Tolerance 1e-4, the last digit given.
 #[test]
 fn published_pacejka_peak_factor() {
     let law = tyre(4000.0, 0.990, -0.145);

@@ -8,7 +8,7 @@ use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, sur
 use unladen_positions::{Line, Tolerance, Wish};
 use unladen_report::draw::picture::check_plot;
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_study::course::doubt::course_doubt;
+use unladen_study::made_track::doubt::track_doubt;
 use unladen_track::Track;
 
 use super::{beside, mapping_file, out, read, told};
@@ -192,7 +192,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         let text = "the line of least curvature on the road given: an approximation; the quickest line brakes later and is a little tighter";
         notes.push(Note { text: text.into(), instead: None });
     }
-    let doubt = car.as_ref().and_then(|car| course_doubt(&car.car, &track, &line, LINES));
+    let doubt = car.as_ref().and_then(|car| track_doubt(&car.car, &track, &line, LINES));
     if car.is_some() && doubt.is_none() {
         let text = "this car can't lap the course: what its lap time is worth is left out";
         notes.push(Note { text: text.into(), instead: None });

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use unladen_garage::{Overrides, read_car, read_track};
 use unladen_positions::Plane;
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_study::course::synthetic::{Logger, Sample, drive};
+use unladen_study::made_track::synthetic::{Logger, Sample, drive};
 
 use crate::error::CliError;
 use crate::inputs::{car_file, course};

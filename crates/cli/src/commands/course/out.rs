@@ -10,7 +10,7 @@ use unladen_report::course::picture::{CoursePlot, course_picture};
 use unladen_report::draw::picture::save_plot;
 use unladen_report::files::write::write_whole;
 use unladen_report::lap::place::places;
-use unladen_study::course::doubt::CourseDoubt;
+use unladen_study::made_track::doubt::TrackDoubt;
 use unladen_track::Track;
 
 use super::from::FromArgs;
@@ -160,7 +160,7 @@ pub fn summary(args: &FromArgs, segments: &Path, track: &Track, line: &Line, bui
 }
 
 /// What a lap time on the course is worth.
-pub fn worth(car: &str, doubt: &CourseDoubt) -> String {
+pub fn worth(car: &str, doubt: &TrackDoubt) -> String {
     let percent = 100.0 * doubt.sd_s() / doubt.time_s;
     format!(
         "lap time of {car}: {:.2} ± {:.2} s ({percent:.1} %) by what the positions leave open of the line; the {} lines drawn take {:+.2} ± {:.2} s.\n\
@@ -174,7 +174,7 @@ pub fn worth(car: &str, doubt: &CourseDoubt) -> String {
 }
 
 /// `course from --json`.
-pub fn json(track: &Track, line: &Line, built: &Built, doubt: Option<&CourseDoubt>) -> Result<String, CliError> {
+pub fn json(track: &Track, line: &Line, built: &Built, doubt: Option<&TrackDoubt>) -> Result<String, CliError> {
     let out = CourseOut {
         name: &track.name,
         closed: track.closed,
@@ -187,7 +187,7 @@ pub fn json(track: &Track, line: &Line, built: &Built, doubt: Option<&CourseDoub
         curvature_sd_mean_1pm: mean(&line.kappa_sd),
         segments_curvature_rms_1pm: built.kappa_rms,
         lap_time_s: doubt.map(|d| d.time_s),
-        lap_time_sd_s: doubt.map(CourseDoubt::sd_s),
+        lap_time_sd_s: doubt.map(TrackDoubt::sd_s),
     };
     Ok(out.json()?)
 }

@@ -11,7 +11,7 @@ use unladen_report::relocate::picture::move_picture;
 use unladen_report::relocate::text::{MoveView, move_text};
 use unladen_study::Input;
 use unladen_study::ledger::budget::own_sd;
-use unladen_study::relocate::stands::inside;
+use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::stint::{Question, ask};
 use unladen_study::relocate::{Boxes, Piece, Relocation};
 use unladen_study::retune::Reach;

@@ -12,7 +12,7 @@ use unladen_report::weigh::picture::weigh_picture;
 use unladen_report::weigh::text::{WeighView, weigh_json, weigh_text};
 use unladen_report::words::number::decimals_for;
 use unladen_study::weighing::advice::better;
-use unladen_study::weighing::{Fluid, Found, Geometry, Known, Loads, Raised, Reading, Scales, Weighing};
+use unladen_study::weighing::{Fluid, Geometry, Known, Loads, Raised, Reading, Scales, Weighed, Weighing};
 
 use crate::error::CliError;
 use crate::inputs::car_file;
@@ -116,7 +116,7 @@ pub fn weighing(file: &ReadingsFile) -> Weighing {
 }
 
 /// Writes the result into a car's file.
-fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError> {
+fn into(path: &Path, file: &ReadingsFile, found: &Weighed) -> Result<(), CliError> {
     let source = read_text(path).map_err(|f| CliError::one(*f))?;
     let value = |k: Known, factor: f64, unit: &str| {
         let decimals = decimals_for(k.sd * factor).min(4);

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use unladen_garage::ReadingsFile;
 use unladen_report::weigh::reconcile::{ReconcileView, reconcile_json, reconcile_text};
 use unladen_study::ledger::reconcile::{Aboard, reconcile};
-use unladen_study::weighing::Found;
+use unladen_study::weighing::Weighed;
 use unladen_vehicle::entry::{Entry, State};
 
 use crate::error::CliError;
@@ -14,7 +14,7 @@ use crate::output::say;
 use crate::standing::{self, aboard, carrying};
 
 /// Compares a weighing with what the ledger says for the same day with the same aboard.
-pub fn run(car: &Path, file: &ReadingsFile, found: &Found, json: bool) -> Result<ExitCode, CliError> {
+pub fn run(car: &Path, file: &ReadingsFile, found: &Weighed, json: bool) -> Result<ExitCode, CliError> {
     let project = standing::read(car, &[])?;
     let (entries, shop) = (&project.ledger.entries, &project.car.shop);
     let since = |e: &Entry| {

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use unladen_lap::Course;
 use unladen_positions::{Run, Wish};
-use unladen_study::course::synthetic::{Logger, drive};
+use unladen_study::made_track::synthetic::{Logger, drive};
 use unladen_testkit::roads::{corner, flat};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::example_car;
@@ -13,7 +13,8 @@ pub fn circuit(name: &str, segments: Vec<Segment>) -> Track {
     Track { name: name.into(), closed: true, start_speed: 0.0, segments, rho: 1.2, grip: 1.0 }
 }
 
-/// A circle, an oval with clothoids, one whose curvature jumps, a square, and one with an S in a straight (which comes back on its line).
+/// A circle, an oval with clothoids, one whose curvature jumps, a square, and one with an S in a straight (which comes
+/// back on its line).
 pub fn shapes() -> Vec<Track> {
     let oval = |c: f64| {
         let half = || {

@@ -33,7 +33,7 @@ pub fn inside(car: &Car, what: &str, at: [f64; 3], size: [f64; 3]) -> Result<(),
 
 /// A car with some fuel, without its laps.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stands {
+pub struct StaticState {
     /// kg.
     pub mass: f64,
     /// CG behind the front axle, right of the centre plane, above ground, m.
@@ -48,7 +48,7 @@ pub struct Stands {
     pub stability: f64,
 }
 
-impl Stands {
+impl StaticState {
     pub(crate) fn of(part: &Part, car: &Car) -> Self {
         let front_share = 1.0 - part.x / car.chassis.l;
         Self {

@@ -1,4 +1,4 @@
-//! How well a course made from positions is known, in lap time: lines that the positions do not rule out, each lapped.
+//! How well a track made of positions is known, in lap time: lines that the positions do not rule out, each lapped.
 
 use rayon::prelude::*;
 use unladen_lap::Course;
@@ -6,12 +6,13 @@ use unladen_positions::Line;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
-/// What lap time on a made course is worth.
+/// What lap time on a made track is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CourseDoubt {
-    /// Lap time on the course as made, s.
+pub struct TrackDoubt {
+    /// Lap time on the track as made, s.
     pub time_s: f64,
-    /// Mean lap time on the lines that the positions do not rule out, s: a smooth course is quicker than most of what it may be of.
+    /// Mean lap time on the lines that the positions do not rule out, s: a smooth line is quicker than most of what
+    /// it may be of.
     pub mean_s: f64,
     /// Standard deviation of those, s.
     pub scatter_s: f64,
@@ -19,10 +20,10 @@ pub struct CourseDoubt {
     pub draws: usize,
 }
 
-impl CourseDoubt {
-    /// How far lap time on this course may be from that on the true line, one standard deviation, s: that scatter, and how much slower than the
-    /// smooth course those lines are on average. A careful figure: where positions are good the course itself is nearer to the truth
-    /// (`tests/course_limit.rs` measures both).
+impl TrackDoubt {
+    /// How far lap time on this course may be from that on the true line, one standard deviation, s: that scatter, and
+    /// how much slower than the smooth course those lines are on average. A careful figure: where positions are good
+    /// the course itself is nearer to the truth (`tests/course_limit.rs` measures both).
     pub fn sd_s(&self) -> f64 {
         self.scatter_s.hypot(self.mean_s - self.time_s)
     }
@@ -31,8 +32,9 @@ impl CourseDoubt {
 /// Fewer lines than this say nothing of a standard deviation.
 const LEAST: usize = 8;
 
-/// Laps `draws` lines, seeds 1, 2, …; `None` where the car can't lap the course or most of them. `track` was made of `line`.
-pub fn course_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Option<CourseDoubt> {
+/// Laps `draws` lines, seeds 1, 2, …; `None` where the car can't lap the course or most of them. `track` was made of
+/// `line`.
+pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Option<TrackDoubt> {
     let time_s = Course::new(track).time(car).ok()?;
     let lap = |seed: u64| -> Option<f64> {
         let made = Track { segments: line.drawn(seed)?.build_finely(), ..track.clone() };
@@ -48,5 +50,5 @@ pub fn course_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Opti
     let n = times.len() as f64;
     let mean_s = times.iter().sum::<f64>() / n;
     let scatter_s = (times.iter().map(|t| (t - mean_s).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-    Some(CourseDoubt { time_s, mean_s, scatter_s, draws: times.len() })
+    Some(TrackDoubt { time_s, mean_s, scatter_s, draws: times.len() })
 }

@@ -1,4 +1,5 @@
-//! The flip test: which one unknown reverses the order of two sides, how far it would have to be off, and what to measure.
+//! What reverses an order: which one unknown reverses the order of two sides, how far it would have to be off, and what
+//! to measure.
 
 use rayon::prelude::*;
 
@@ -6,7 +7,7 @@ use crate::uncertainty::paired::{Paired, Sides};
 
 /// An unknown that reverses the order of two sides.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Flip {
+pub struct Reversal {
     /// Its number.
     pub unknown: usize,
     /// How far it must be off, in its standard deviations.
@@ -35,7 +36,7 @@ const SURE: f64 = 1.645;
 
 /// The unknown that, alone, reverses the order of the two with the fewest standard deviations; `None` where none does
 /// within four. Every one is looked at with full laps.
-pub fn flip(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -> Option<Flip> {
+pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -> Option<Reversal> {
     let count = sides.unknowns().len();
     let gain = |unknown: usize, off: f64| -> Option<f64> {
         let mut z = vec![0.0; count];
@@ -65,7 +66,7 @@ pub fn flip(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -> Op
     };
     let all: Vec<(usize, f64)> = (0..count).into_par_iter().filter_map(look).collect();
     let &(unknown, sds) = all.iter().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    Some(Flip { unknown, sds, settles: settles(sides, paired, of, against, (unknown, now)) })
+    Some(Reversal { unknown, sds, settles: settles(sides, paired, of, against, (unknown, now)) })
 }
 
 /// With the spread of all others as it is: σ² = (gain/1.645)² is what may be left.
@@ -95,31 +96,5 @@ fn settles(sides: &dyn Sides, paired: &Paired, of: usize, against: usize, (unkno
         Settles::Never
     } else {
         Settles::At(sides.unknowns()[unknown].sd * (left / own).sqrt())
-    }
-}
-
-/// What to do about an unknown, by its name.
-pub fn measurement(unknown: &str) -> &'static str {
-    let is = |start: &str| unknown.starts_with(start);
-    if is("mass of ") {
-        "put it on a scale and write down `weighed` and the scale"
-    } else if is("scale ") {
-        "put a known weight on that scale, or weigh the parts again on another one"
-    } else if is("mass.cg_height") {
-        "raise one axle on the scales, higher and with the suspension blocked: `unladen weigh`"
-    } else if is("mass.") || is("fuel.") || is("driver.") {
-        "put the car on four scales again, level, with the same aboard: `unladen weigh`"
-    } else if is("chassis.roll_stiffness") {
-        "measure wheel rates and bars at the wheel, left and right"
-    } else if is("chassis.") {
-        "measure it on the car"
-    } else if is("tyres.") || is("driver.use") || is("grip") {
-        "log some laps on this track and let `unladen fit` bring the grip to them"
-    } else if is("aero.") {
-        "let the car coast down on a level road on a still day, or `unladen fit` a log with long straights"
-    } else if is("engine.") || is("driveline.efficiency") {
-        "put it on a rolling road, or `unladen fit` a log with long straights"
-    } else {
-        "measure it"
     }
 }

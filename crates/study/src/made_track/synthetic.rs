@@ -1,5 +1,5 @@
-//! A synthetic logger: the model driven with known truth, sampled with noise, wander and dropouts. What it writes is invented
-//! and so to be marked; it is there to test against truth.
+//! A synthetic logger: the model driven with known truth, sampled with noise, wander and dropouts. What it writes is
+//! invented and so to be marked; it is there to test against truth.
 
 use unladen_lap::Row;
 use unladen_positions::Noise;
@@ -89,7 +89,8 @@ impl Driven<'_> {
     }
 }
 
-/// The log of a solved lap (its trace in `rows`, the last one at the lap's end) on its track; of an open course, one run.
+/// The log of a solved lap (its trace in `rows`, the last one at the lap's end) on its track; of an open course, one
+/// run.
 pub fn drive(track: &Track, rows: &[Row], logger: &Logger) -> Vec<Sample> {
     let Some(last) = rows.last().filter(|_| rows.len() > 2) else { return Vec::new() };
     let driven = Driven { rows, time: last.t };
