@@ -8,6 +8,7 @@ use unladen_lap::LapError;
 use unladen_study::WorthError;
 use unladen_study::rank::RankError;
 use unladen_study::relocate::RelocateError;
+use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
 /// Whose fault it is.
@@ -66,6 +67,19 @@ pub enum Asked {
     NotInCar { item: String },
     #[error("{item}: --box and --empty-tank are of the fuel tank only")]
     OfTank { item: String },
+    #[error(
+        "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
+    )]
+    NothingSwept,
+    #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
+    NoTank,
+    #[error("{option}: {what}")]
+    Fuel { option: &'static str, what: FuelError },
+    #[error(
+        "a sweep of {} cells: at most {most} are held at once; give fewer values to an axis",
+        cells.map_or_else(|| "more than can be counted".to_owned(), |n| n.to_string())
+    )]
+    TooManyCells { cells: Option<u64>, most: u64 },
 }
 
 /// A study without a result.

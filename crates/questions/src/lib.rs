@@ -5,10 +5,17 @@
 //! answered: an `Answer` owns all that it says, warnings included. Nothing is printed here and nothing is drawn. The disk is
 //! only reached through [`Files`], so that a page or a program can ask about texts that it holds in memory ([`Memory`]).
 
+pub mod compare;
 mod error;
+pub mod lap;
+pub mod planned;
+pub mod rank;
 pub mod read;
+pub mod relocate;
 pub mod roads;
 pub mod stands;
+pub mod sweep;
+pub mod worth;
 
 pub use error::{AskError, Asked, Failure, Kind, StudyError};
 pub use read::Reader;
