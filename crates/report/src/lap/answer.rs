@@ -11,8 +11,8 @@ use crate::lap::place::places;
 use crate::lap::speed::{SpeedPlot, speed_picture};
 use crate::lap::text::lap_text;
 use crate::lap::trace::LapTrace;
+use crate::words::said::NOT_MODELLED;
 use crate::words::table::paragraph;
-use crate::worth::text::NOT_MODELLED;
 
 /// Points of the map, m apart at most.
 pub const MAP_STEP_M: f64 = 2.0;

@@ -2,20 +2,12 @@
 
 use crate::draw::header::sentence;
 use crate::lap::text::{ruling, time_with_error};
+pub use crate::words::said::{CAUTION, NOT_MODELLED};
+
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::worth::{Sanity, quantities};
 use unladen_study::{Quantity, Worth};
-
-/// `docs/model.md` §9 in a paragraph.
-pub const NOT_MODELLED: &str = "Not modelled: transients (yaw and roll inertia, dampers, the start of a bend), the yaw moment of \
-    unequal drive or brake forces, unsprung mass apart from the sprung, the two wheels of an axle peaking at different slip, tyre \
-    temperature and wear, camber and compliance, ride height's effect on the air, the driver's skill, and that a changed car \
-    would take another line. Where a decision hangs on one of these, these numbers don't decide it.";
-
-/// Said once.
-pub const CAUTION: &str = "These are laps at the limit of grip. Try them on a closed track only, with a car whose structure, brakes, \
-    restraints and fire protection are sound: what a part weighs says nothing of what it is there for.";
 
 /// How much is shown: a change that someone could make.
 const STEP: f64 = 10.0;
@@ -129,7 +121,7 @@ fn places(w: &Worth) -> String {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use unladen_study::WorthPlace;
+    use unladen_study::{Caveat, Spot, WorthPlace};
 
     /// A made-up result.
     pub(crate) fn example(track: &str) -> Worth {
