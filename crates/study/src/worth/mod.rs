@@ -19,7 +19,7 @@ use crate::uncertainty::spread::one_at_a_time;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;
-use crate::worth::place::{Spot, factors, named_spots};
+use crate::worth::place::{Spot, named_spots};
 
 /// The car of a study.
 #[derive(Clone, Debug)]
@@ -103,14 +103,13 @@ impl Worth {
     /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
     /// ground: what one more kilogram costs there, s/kg.
     pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
-        let per_m = |q: &Quantity| 1e3 * q.value;
-        let slopes = [
-            self.s_per_kg.value,
-            per_m(&self.s_per_mm_height),
-            per_m(&self.s_per_mm_rearward),
-            per_m(&self.s_per_mm_right),
-        ];
-        factors(mass, at).into_iter().zip(slopes).map(|(factor, slope)| factor * slope).sum()
+        let [x, y, z] = at;
+        // The same as by `place::factors`, whose test holds the two together.
+        self.s_per_kg.value
+            + 1e3 / mass.m
+                * ((x - mass.a) * self.s_per_mm_rearward.value
+                    + (y - mass.y_cg) * self.s_per_mm_right.value
+                    + (z - mass.h) * self.s_per_mm_height.value)
     }
 }
 
