@@ -41,14 +41,6 @@ pub fn read(car: &Path, set: &[String]) -> Result<Project, CliError> {
     }
 }
 
-/// The ledger of a car that is read already; likely mistakes go to standard error.
-pub fn ledger(car: &Path, file: &CarFile) -> Result<Ledger, CliError> {
-    let read = read_ledger(&ledger_file(car), Some(file.shop.scales.as_slice()));
-    let (ledger, _) = read.map_err(|e| CliError::Files(vec![e]))?;
-    warn(&slips(&ledger, size(file)));
-    Ok(ledger)
-}
-
 /// What the car's own size says of its parts.
 pub fn size(car: &CarFile) -> Size {
     let chassis = &car.car.chassis;

@@ -43,7 +43,7 @@ pub use fault::ledger_fault::LedgerFault;
 pub use fault::slip::Slip;
 pub use fault::source::{Place, Source};
 pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
-pub use io::{LIMIT_MB, read_areas, read_car, read_ledger, read_sheet, read_text, read_track};
+pub use io::{Disk, Files, LIMIT_MB, Memory, read_areas, read_car, read_ledger, read_sheet, read_text, read_track};
 pub use keys::car::CAR;
 pub use keys::ledger::{AREAS, Column, LEDGER};
 pub use keys::readings::{FLUID, LEVEL, LIFT, READINGS};

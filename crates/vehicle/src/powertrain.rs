@@ -40,20 +40,22 @@ pub struct Gearing<S = f64> {
     launch: S,
 }
 
-/// r_w: rolling radius of what is driven, m; of both axles by their shares of the torque.
-pub fn driven_radius<S: Scalar>(car: &Car<S>) -> S {
-    let share = car.driveline.front_share;
-    match car.driveline.layout {
-        Layout::Front => car.front.r,
-        Layout::Rear => car.rear.r,
-        Layout::All => car.front.r * share + car.rear.r * (-share + 1.0),
+impl<S: Scalar> Car<S> {
+    /// r_w, the driven wheels' radius, m; of four driven wheels the mean by the axles' shares of torque.
+    pub fn driven_radius(&self) -> S {
+        let line = &self.driveline;
+        match line.layout {
+            Layout::Front => self.front.r,
+            Layout::Rear => self.rear.r,
+            Layout::All => self.front.r * line.front_share + self.rear.r * (-line.front_share + 1.0),
+        }
     }
 }
 
 impl<S: Scalar> Gearing<S> {
     pub(crate) fn new(car: &Car<S>) -> Self {
         let line = &car.driveline;
-        let r_w = driven_radius(car);
+        let r_w = car.driven_radius();
         let wheels =
             (car.front.j_wheel / (car.front.r * car.front.r) + car.rear.j_wheel / (car.rear.r * car.rear.r)) * 2.0;
         let mode = |gear: u8, i_g: S, slipping: bool| {

@@ -1,7 +1,6 @@
 //! Gears by engine and road speed, and whether the file's gearing is the car's.
 
 use unladen_vehicle::Car;
-use unladen_vehicle::powertrain::driven_radius;
 
 /// Engine speed over the one that a gear has at a road speed may be off by this share.
 const NEAR: f64 = 0.07;
@@ -10,7 +9,7 @@ const SLIPS: f64 = 8.0;
 
 /// rad/s of the engine per m/s of the road, in each gear.
 fn ratios(car: &Car) -> Vec<f64> {
-    let radius = driven_radius(car);
+    let radius = car.driven_radius();
     car.driveline.gears.iter().map(|g| g * car.driveline.final_drive / radius).collect()
 }
 

@@ -9,6 +9,7 @@ pub(crate) mod place;
 use rayon::prelude::*;
 use unladen_lap::Limit;
 use unladen_vehicle::Car;
+use unladen_vehicle::car::Mass;
 
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
@@ -50,6 +51,13 @@ pub struct Quantity {
     pub one_sided: Option<(f64, f64)>,
 }
 
+impl Quantity {
+    /// A smooth one without given uncertainty.
+    pub fn new(value: f64, error: f64) -> Self {
+        Self { value, error, sd: None, one_sided: None }
+    }
+}
+
 /// What one more kilogram costs at a place in the car.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WorthPlace {
@@ -88,6 +96,20 @@ pub struct Worth {
     pub caveats: Vec<Caveat>,
     /// Where along the lap the seconds come from; a mix has no one lap.
     pub along: Option<Along>,
+}
+
+impl Worth {
+    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
+    /// ground: what one more kilogram costs there, s/kg.
+    pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
+        let [x, y, z] = at;
+        // The same as by `place::factors`, whose test holds the two together.
+        self.s_per_kg.value
+            + 1e3 / mass.m
+                * ((x - mass.a) * self.s_per_mm_rearward.value
+                    + (y - mass.y_cg) * self.s_per_mm_right.value
+                    + (z - mass.h) * self.s_per_mm_height.value)
+    }
 }
 
 /// Derivatives of the time up to each station: where along the lap the seconds come from.

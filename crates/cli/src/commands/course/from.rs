@@ -12,7 +12,7 @@ use unladen_study::made_track::doubt::track_doubt;
 use unladen_track::Track;
 
 use super::{beside, mapping_file, out, read, told};
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::inputs::car_file;
 use crate::output::{note, say};
 
@@ -125,10 +125,10 @@ fn width(text: &str) -> Result<Width, String> {
 pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     let segments = args.out.with_extension("csv");
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
-        return Err(CliError::TrackName { path: args.out.clone() });
+        return Err(Usage::TrackName { path: args.out.clone() }.into());
     }
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
-        return Err(CliError::OverLog { path: segments });
+        return Err(Usage::OverLog { path: segments }.into());
     }
     check_destination(&args.out)?;
     check_destination(&segments)?;

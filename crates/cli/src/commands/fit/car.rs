@@ -10,16 +10,16 @@ use unladen_study::fit::Knob;
 use unladen_vehicle::Car;
 
 use crate::commands::fit::FitArgs;
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::inputs::car_file;
 
 /// A car's file, and none that is there.
 pub fn check(path: &Path) -> Result<(), CliError> {
     if path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
-        return Err(CliError::TrackName { path: path.to_owned() });
+        return Err(Usage::TrackName { path: path.to_owned() }.into());
     }
     if path.exists() {
-        return Err(CliError::Exists { path: path.to_owned() });
+        return Err(Usage::Exists { path: path.to_owned() }.into());
     }
     Ok(check_destination(path)?)
 }

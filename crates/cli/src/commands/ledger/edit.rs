@@ -9,7 +9,7 @@ use unladen_garage::{
 };
 use unladen_report::files::write::write_whole;
 
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::inputs::car_file;
 use crate::output::{note, say, warn};
 use crate::standing::{ledger_file, size};
@@ -128,7 +128,7 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         let Some(at) = at else { continue };
         let parts: Vec<&str> = at.split(',').collect();
         if parts.len() != 3 {
-            return Err(CliError::Position { given: at.clone() });
+            return Err(Usage::Position { given: at.clone() }.into());
         }
         for (column, part) in columns.into_iter().zip(parts) {
             cells.push((column, part.trim().to_owned()));
