@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use thiserror::Error;
 use unladen_garage::FileErrors;
 use unladen_lap::LapError;
+use unladen_questions::{AskError, Kind};
 use unladen_report::draw::picture::PlotError;
 use unladen_report::files::partial::PartialError;
 use unladen_report::files::write::WriteError;
@@ -17,13 +18,14 @@ use unladen_study::relocate::RelocateError;
 #[derive(Debug, Error)]
 #[allow(missing_docs)]
 pub enum CliError {
+    /// A question without an answer.
+    #[error(transparent)]
+    Ask(#[from] AskError),
     /// Every fault of every file and `--set`.
     #[error("{}", all(.0))]
     Files(Vec<FileErrors>),
     #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
     Weight { given: String, track: String },
-    #[error("{}: this is {found}; {due} are due", path.display())]
-    OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
     #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
@@ -117,46 +119,12 @@ pub enum CliError {
     Exists { path: PathBuf },
     #[error("{}: can't make this folder: {source}", path.display())]
     NoFolder { path: PathBuf, source: std::io::Error },
-    #[error("{0}")]
-    Weigh(#[from] unladen_study::weighing::WeighError),
     #[error("{}: a file that ends in .toml is due", path.display())]
     TrackName { path: PathBuf },
     #[error("{}: the track would go over a file that it is made from; give --out another name", path.display())]
     OverLog { path: PathBuf },
-    #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
-    NoWidths { path: PathBuf },
     #[error("{}: {source}", path.display())]
     Unread { path: PathBuf, source: std::io::Error },
-    #[error("{}: more than {most_mb} MB; cut it, or log fewer channels", path.display())]
-    TooLarge { path: PathBuf, most_mb: u64 },
-    #[error("{0}")]
-    Survey(#[from] unladen_garage::SurveyError),
-    #[error("{0}")]
-    Columns(#[from] unladen_garage::log::LogError),
-    #[error("{0}")]
-    Log(unladen_garage::Located<unladen_garage::log::LogError>),
-    #[error(
-        "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
-    )]
-    BankOff { from: f64, to: f64, length_m: f64 },
-    #[error("{0}")]
-    Centre(#[from] unladen_positions::CentreError),
-    #[error("the positions make no track that holds: {fault}")]
-    Course { fault: unladen_track::TrackError },
-    #[error("{0}")]
-    Align(#[from] unladen_positions::AlignError),
-    #[error(
-        "lap {given} of the log is asked for, and {laps} can be used; at least two are needed, one of them held out"
-    )]
-    NoSuchLap { given: usize, laps: usize },
-    #[error(
-        "a synthetic log has 0.1 to 1000 samples a second, 1 to 1000 laps, no negative noise, less than 90 % dropouts, and two million rows at most"
-    )]
-    Logger,
-    #[error("there is no lap of this car here: {source}")]
-    NoLapHere { source: LapError },
-    #[error("{0}")]
-    Fit(#[from] unladen_study::fit::FitError),
     #[error(transparent)]
     Worth(#[from] WorthError),
     #[error(transparent)]
@@ -193,7 +161,6 @@ impl CliError {
         let bad_input = match self {
             CliError::Files(_)
             | CliError::Weight { .. }
-            | CliError::OtherKind { .. }
             | CliError::SameOutput { .. }
             | CliError::NothingSwept
             | CliError::NoSurface
@@ -222,28 +189,15 @@ impl CliError {
             | CliError::DoneAlready { .. }
             | CliError::CannotBe { .. }
             | CliError::Exists { .. }
-            | CliError::Weigh(_)
             | CliError::WouldOverwrite { .. }
             | CliError::TooLong { .. }
             | CliError::TrackName { .. }
             | CliError::OverLog { .. }
-            | CliError::NoWidths { .. }
-            | CliError::Unread { .. }
-            | CliError::TooLarge { .. }
-            | CliError::Survey(_)
-            | CliError::Columns(_)
-            | CliError::Log(_)
-            | CliError::BankOff { .. }
-            | CliError::Centre(_)
-            | CliError::Course { .. }
-            | CliError::Align(_)
-            | CliError::NoSuchLap { .. }
-            | CliError::Logger => true,
+            | CliError::Unread { .. } => true,
             CliError::Rank(error) => {
                 !matches!(error, unladen_study::rank::RankError::Lap { .. } | unladen_study::rank::RankError::Tracks(_))
             }
-            CliError::NoLapHere { .. } => false,
-            CliError::Fit(fit) => matches!(fit, unladen_study::fit::FitError::NoLap),
+            CliError::Ask(error) => error.kind() != Kind::Computation,
             CliError::Relocate(RelocateError::Worth(WorthError::Lap { source, .. }))
             | CliError::Worth(WorthError::Lap { source, .. }) => {
                 matches!(source, LapError::StartTooFast { .. })

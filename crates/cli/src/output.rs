@@ -4,7 +4,8 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Checked, Explain, Located, Style, check};
+use unladen_garage::{Explain, Located, Style, check};
+use unladen_questions::{AskError, Failure, LoggedError};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
@@ -39,14 +40,7 @@ pub fn spare(path: &Path) -> Result<(), CliError> {
 
 /// What a file without faults is.
 pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(match check([path]).pop()?.1.ok()? {
-        Checked::Car(_) => "a car",
-        Checked::Track(_) => "a track",
-        Checked::Segments(_) => "a track's segments",
-        Checked::Ledger(..) => "a ledger",
-        Checked::Areas(_) => "a car's areas",
-        Checked::Readings(_) => "scale readings",
-    })
+    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?
@@ -99,11 +93,21 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
     }
 }
 
+/// What was unlikely until there was no answer is printed; the rest is the command's error.
+pub fn failed(failure: Failure) -> CliError {
+    warn(&failure.warnings);
+    failure.why.into()
+}
+
 /// Prints an error, files' faults underlined.
 pub fn complain(error: &CliError) {
     match error {
-        CliError::Files(all) => all.iter().for_each(|errors| note(&errors.render(style()))),
-        CliError::Log(fault) if fault.place.is_some() => note(&fault.render(style())),
+        CliError::Files(all) | CliError::Ask(AskError::Files(all)) => {
+            all.iter().for_each(|errors| note(&errors.render(style())));
+        }
+        CliError::Ask(AskError::Logged(LoggedError::Cell(fault))) if fault.place.is_some() => {
+            note(&fault.render(style()));
+        }
         error => note(&format!("error: {error}\n")),
     }
 }

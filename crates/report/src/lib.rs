@@ -28,6 +28,7 @@
 //! # }
 //! ```
 
+pub mod check;
 pub mod compare;
 pub mod course;
 pub mod draw;

@@ -6,15 +6,13 @@ pub mod sources;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::written;
 use unladen_lap::{Course, Lap, Row};
 use unladen_report::draw::picture::{Picture, PlotError};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::lap::place::places;
 use unladen_report::lap::trace::LapTrace;
-use unladen_report::ledger::burn::{BurnPlot, burn_picture};
-use unladen_report::ledger::text::BudgetView;
-use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
+use unladen_report::ledger::dated::burn_down;
+use unladen_report::ledger::waterfall::waterfall;
 use unladen_report::page::lap::LapView;
 use unladen_report::page::plan::Gain;
 use unladen_report::page::verdict::{Verdict, verdict};
@@ -29,7 +27,6 @@ use unladen_track::{Pose, Track};
 use unladen_vehicle::Car;
 
 use crate::args::Run;
-use crate::commands::ledger::{load, months, otherwise};
 use crate::commands::moving::{Chance, With};
 use crate::commands::rank::{RankArgs, ranked};
 use crate::commands::report::decisions::decisions;
@@ -39,7 +36,7 @@ use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
 use crate::output::{note, spare};
 use crate::report_plan::{self, Plan, done_since, with_rows};
-use crate::standing::{self, Project, aboard, carrying};
+use crate::standing::{self, aboard};
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
@@ -202,7 +199,7 @@ fn page(
     }
     let mut standing = None;
     if let Some(on) = on {
-        let (section, said) = budget_section(file.clone(), on)?;
+        let (section, said) = budget_section(file, &on)?;
         sections.push(section);
         standing = Some(said);
     }
@@ -310,41 +307,13 @@ fn worth_section(
 }
 
 /// The budget as `unladen ledger` states it, with what the target has aboard.
-fn budget_section(car: unladen_garage::CarFile, on: OnTrack) -> Result<(Section, String), CliError> {
-    let project = Project { car, ledger: on.ledger };
-    let (fuel, driver) = load(&project);
-    let base = carrying(&project.car, fuel, driver)?;
-    let (entries, shop) = (&project.ledger.entries, &project.car.shop);
-    let stood = unladen_study::ledger::summary::stand(&base, entries, &shop.scales, shop.weighed_on)?;
-    let (aboard, weighed_on) = (aboard(fuel, driver), shop.weighed_on.map(written));
-    let otherwise = otherwise(&project, &stood, &base.car.m)?;
-    let view = BudgetView {
-        car: &project.car.name,
-        aboard: &aboard,
-        weighed_on: weighed_on.as_deref(),
-        entries,
-        budget: &stood,
-        target_kg: shop.target.map(|t| t.mass),
-        otherwise: &otherwise,
-        filled_in: standing::filled_in(&project.ledger),
-    };
-    let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
-    let dates = months(&stood);
-    let burn = BurnPlot {
-        car: view.car,
-        aboard: &aboard,
-        steps: &stood.steps,
-        names: &names,
-        target_kg: view.target_kg,
-        dates: &dates,
-    };
-    let mut pictures = vec![burn_picture(&burn)?];
-    if stood.steps.iter().any(|s| !s.done) {
-        let water =
-            WaterPlot { car: view.car, aboard: &aboard, entries, steps: &stood.steps, target_kg: view.target_kg };
-        pictures.push(waterfall_picture(&water)?);
+fn budget_section(car: &unladen_garage::CarFile, on: &OnTrack) -> Result<(Section, String), CliError> {
+    let answer = unladen_questions::ledger::budget(car, &on.ledger)?;
+    let mut pictures = vec![burn_down(&answer)?];
+    if answer.budget.steps.iter().any(|s| !s.done) {
+        pictures.push(waterfall(&answer)?);
     }
-    Ok((budget::section(&view, &pictures), budget::against_target(&view)))
+    Ok((budget::section(&answer, &pictures), budget::against_target(&answer)))
 }
 
 /// A path as it can be shown to strangers: as typed, of an absolute one its last two parts.
