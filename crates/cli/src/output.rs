@@ -10,7 +10,7 @@ use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
 use crate::args::Run;
-use crate::error::CliError;
+use crate::error::{CliError, Output, Usage};
 
 /// Can the files that a run asks for be written? Asked before it starts.
 pub fn check_outputs(run: &Run) -> Result<(), CliError> {
@@ -22,7 +22,7 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
         check_plot(path)?;
     }
     match (&run.csv, &run.plot) {
-        (Some(csv), Some(plot)) if same(csv, plot) => Err(CliError::SameOutput { path: csv.clone() }),
+        (Some(csv), Some(plot)) if same(csv, plot) => Err(Usage::SameOutput { path: csv.clone() }.into()),
         _ => Ok(()),
     }
 }
@@ -33,7 +33,7 @@ pub fn spare(path: &Path) -> Result<(), CliError> {
         return Ok(());
     }
     match kind(path) {
-        Some(what) => Err(CliError::WouldOverwrite { path: path.to_owned(), what }),
+        Some(what) => Err(Usage::WouldOverwrite { path: path.to_owned(), what }.into()),
         None => Ok(()),
     }
 }
@@ -73,7 +73,7 @@ pub fn deliver(
 pub fn say(text: &str) -> Result<(), CliError> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(CliError::Print(e)),
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Output::Print(e).into()),
         _ => Ok(()),
     }
 }

@@ -12,6 +12,7 @@ use unladen_study::fit::FitError;
 use unladen_study::rank::RankError;
 use unladen_study::relocate::RelocateError;
 use unladen_study::weighing::WeighError;
+use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
 use crate::logged::LoggedError;
@@ -91,6 +92,19 @@ pub enum Asked {
         "a synthetic log has 0.1 to 1000 samples a second, 1 to 1000 laps, no negative noise, less than 90 % dropouts, and two million rows at most"
     )]
     Logger,
+    #[error(
+        "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
+    )]
+    NothingSwept,
+    #[error("--fuel: the car's file has no [fuel], so nobody knows where its tank is")]
+    NoTank,
+    #[error("{option}: {what}")]
+    Fuel { option: &'static str, what: FuelError },
+    #[error(
+        "a sweep of {} cells: at most {most} are held at once; give fewer values to an axis",
+        cells.map_or_else(|| "more than can be counted".to_owned(), |n| n.to_string())
+    )]
+    TooManyCells { cells: Option<u64>, most: u64 },
 }
 
 /// A study without a result.

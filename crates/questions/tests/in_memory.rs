@@ -45,7 +45,7 @@ fn end_to_end_a_ledger_is_edited_and_taken_back_to_the_byte() {
         answer
     };
     let (before, first) = (files.bytes(path).unwrap(), ask(&files));
-    let cells = [("item", "horn"), ("state", "planned"), ("mass_before_kg", "0.9 kg")];
+    let cells = [("item", "horn"), ("state", "planned"), ("area", "nose"), ("mass_before_kg", "0.9 kg")];
     let cells = cells.map(|(column, text)| (column, text.to_owned())).to_vec();
     let _ = edit(&mut files, edit::Change::Add(cells));
     assert_eq!(ask(&files).entries.len(), first.entries.len() + 1);

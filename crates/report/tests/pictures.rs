@@ -20,7 +20,7 @@ use unladen_report::worth::curve::{CurvePlot, curve_picture};
 use unladen_report::worth::items::Item;
 use unladen_report::worth::kilogram::{KilogramMap, kilogram_picture};
 use unladen_report::worth::lens::Centre;
-use unladen_report::worth::{Quantity, Worth, WorthPlace};
+use unladen_study::{Quantity, Spot, Worth, WorthPlace};
 use unladen_vehicle::entry::State;
 
 const AWKWARD: &str =
@@ -79,8 +79,7 @@ fn kilogram(count: usize, name: &str) -> Picture {
     let centres =
         [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
     let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
-    let place =
-        |name: &str, w| WorthPlace { name: name.into(), x_mm: 0.0, y_mm: 0.0, z_mm: 0.0, s_per_kg: quantity(w) };
+    let place = |name: &str, w| WorthPlace { spot: Spot { name: name.into(), at: [0.0; 3] }, s_per_kg: quantity(w) };
     let worth = Worth {
         track: name.into(),
         lap_time_s: 75.0,
@@ -93,7 +92,8 @@ fn kilogram(count: usize, name: &str) -> Picture {
         places: vec![place("roof", 0.0124), place("low behind the rear axle", 0.0068)],
         limits: [0.2, 0.1, 0.24, 0.455, 0.005, 0.0, 0.0, 0.0],
         elasticity: 0.16,
-        warnings: Vec::new(),
+        caveats: Vec::new(),
+        along: None,
     };
     kilogram_picture(&KilogramMap {
         car: name,

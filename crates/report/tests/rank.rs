@@ -1,10 +1,11 @@
 //! Text, tables and pictures of a ranking, on made-up and on extreme values.
 #![allow(clippy::unwrap_used)]
 
+use unladen_questions::rank::Answer;
 use unladen_report::draw::picture::PlotError;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
-use unladen_report::rank::text::{RankView, rank_text};
+use unladen_report::rank::text::rank_text;
 use unladen_study::rank::best_set::{Picked, Set};
 use unladen_study::rank::gain::Sources;
 use unladen_study::rank::ranked::{Ranked, Ranking, Whole};
@@ -12,7 +13,6 @@ use unladen_study::uncertainty::flip::{Flip, Settles};
 use unladen_study::uncertainty::paired::Unknown;
 use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
-use unladen_vehicle::entry::Entry;
 
 fn difference(gain: f64, sd: f64) -> Difference {
     Difference {
@@ -70,17 +70,17 @@ fn ranking(items: Vec<Ranked>) -> Ranking {
     }
 }
 
-fn view<'a>(found: &'a Ranking, candidates: &'a [String]) -> RankView<'a> {
-    const ENTRIES: &[Entry] = &[];
-    RankView {
-        car: "Saloon",
-        entries: ENTRIES,
-        candidates,
-        found,
-        left_out: &[],
+fn view(found: &Ranking, candidates: &[String]) -> Answer {
+    Answer {
+        car: "Saloon".into(),
+        entries: Vec::new(),
+        candidates: candidates.to_vec(),
+        found: found.clone(),
+        left_out: Vec::new(),
         stopwatch: Stopwatch::new(0.3),
         spread_assumed: true,
         target_kg: None,
+        warnings: Vec::new(),
     }
 }
 
@@ -145,7 +145,7 @@ fn closed_form_the_best_set() {
         (Some("bonnet"), Some(true))
     );
     found.picked = Some(Picked { sets: vec![], lightest_kg: Some(-18.0), ..picked });
-    let none = rank_text(&RankView { target_kg: Some(-50.0), ..view(&found, &names) });
+    let none = rank_text(&Answer { target_kg: Some(-50.0), ..view(&found, &names) });
     assert!(none.contains("-50.0 kg are due") && none.contains("32.0 kg short"), "{none}");
 }
 

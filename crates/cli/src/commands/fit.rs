@@ -13,7 +13,7 @@ use unladen_report::fit::picture::fitted;
 use unladen_report::fit::text::{above_one, fit_text};
 
 use crate::commands::course::told;
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say, warn};
 
 /// Example beneath the help.
@@ -94,10 +94,10 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
 /// A car's file, and none that is there.
 fn check(path: &Path) -> Result<(), CliError> {
     if path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
-        return Err(CliError::TrackName { path: path.to_owned() });
+        return Err(Usage::TrackName { path: path.to_owned() }.into());
     }
     if path.exists() {
-        return Err(CliError::Exists { path: path.to_owned() });
+        return Err(Usage::Exists { path: path.to_owned() }.into());
     }
     Ok(check_destination(path)?)
 }

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use unladen_questions::new::files;
 use unladen_report::files::write::write_whole;
 
-use crate::error::CliError;
+use crate::error::{CliError, Output, Usage};
 use crate::output::say;
 
 /// `unladen new`.
@@ -27,10 +27,10 @@ pub fn run(args: &NewArgs) -> Result<ExitCode, CliError> {
     for (name, _) in &files {
         let path = args.dir.join(name);
         if path.exists() {
-            return Err(CliError::Exists { path });
+            return Err(Usage::Exists { path }.into());
         }
     }
-    fs::create_dir_all(&args.dir).map_err(|source| CliError::NoFolder { path: args.dir.clone(), source })?;
+    fs::create_dir_all(&args.dir).map_err(|source| Output::NoFolder { path: args.dir.clone(), source })?;
     let mut written = Vec::new();
     for (name, text) in &files {
         let path = args.dir.join(name);

@@ -1,5 +1,6 @@
 //! A lap: its rows, places, pictures, text and JSON.
 
+pub mod answer;
 pub mod delta;
 pub mod gain_map;
 pub mod gg;

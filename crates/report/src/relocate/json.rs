@@ -1,11 +1,12 @@
 //! `move --json` and `move --csv`.
 
 use serde_json::{Value, json};
+use unladen_questions::relocate::Answer;
 use unladen_study::relocate::stands::Stands;
 use unladen_study::relocate::stint::{DOSE_KG, Stint};
 
 use crate::lap::json::{OutError, finite};
-use crate::relocate::text::{MoveView, verdict};
+use crate::relocate::text::verdict;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
@@ -18,8 +19,8 @@ fn stands(s: &Stands) -> Value {
 }
 
 /// `move --json`.
-pub fn move_json(v: &MoveView) -> Result<String, OutError> {
-    let a = v.answer;
+pub fn move_json(v: &Answer) -> Result<String, OutError> {
+    let a = &v.answer;
     let stint = |s: &Stint| {
         let mut out = sure::json(&s.gain, s.error_s, s.flip.as_ref(), &a.unknowns);
         out["mean_before_s"] = json!(s.mean_s[0]);
@@ -74,7 +75,7 @@ const COLUMNS: [&str; 17] = [
 ];
 
 /// `move --csv`: a row a fuel load.
-pub fn move_csv(v: &MoveView) -> Result<String, OutError> {
+pub fn move_csv(v: &Answer) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(COLUMNS)?;
     for l in &v.answer.loads {

@@ -2,6 +2,7 @@
 
 pub mod aboard;
 pub mod number;
+pub mod said;
 pub mod sure;
 pub mod table;
 pub mod tuned;

@@ -7,6 +7,7 @@ use crate::input::error::WorthError;
 use crate::input::input::Input;
 use crate::input::leg::Leg;
 use crate::input::sound::{quiet_lap, sound_lap};
+use crate::uncertainty::spread::one_at_a_time;
 
 /// Lap time of the changed car less that of the car as it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -103,14 +104,9 @@ fn one(pair: &Pair, leg: &Leg) -> Result<Found, WorthError> {
     Ok(Found { change, error: before.error + after.error, sides })
 }
 
-/// σ² = Σ ½ (Δ₋² + Δ₊²), as in [`crate::worth`].
+/// None where nothing moves it.
 fn sd(sides: &[Sides]) -> Option<f64> {
-    let variance = |s: &Sides| {
-        let squares: Vec<f64> = s.iter().flatten().map(|x| x * x).collect();
-        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
-    };
-    let total = sides.iter().map(variance).sum::<Option<f64>>()?.sqrt();
-    (total > 0.0).then_some(total)
+    one_at_a_time(sides.iter().copied()).filter(|total| *total > 0.0)
 }
 
 #[cfg(test)]

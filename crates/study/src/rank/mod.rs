@@ -15,7 +15,7 @@ use unladen_vehicle::{Car, Number};
 
 use crate::input::error::WorthError;
 use crate::input::input::Input;
-use crate::input::leg::{Leg, shares};
+use crate::input::leg::{Leg, mean_time, shares};
 use crate::ledger::selection::{LeftOut, choose};
 use crate::rank::best_set::{Wanted, pick};
 use crate::rank::candidates::Plan;
@@ -170,7 +170,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
             _ => Ok(None),
         })
         .collect::<Result<_, _>>()?;
-    let time = |car: &Car| mean_time(car, ask.legs, &shares);
+    let time = |car: &Car| mean_time(car, ask.legs, &[]);
     let all: Vec<Ranked> = (1..count)
         .into_par_iter()
         .map(|i| {
@@ -279,10 +279,6 @@ fn kilograms(ask: &Ask, pieces: &[Piece], sides: &[Alternative]) -> Result<Yards
     let mass = car.ok_or_else(|| RankError::Impossible { name: "the rows that are done".into() })?.mass;
     let off = Part::point(KG, mass.a, mass.y_cg, mass.h);
     Ok(Yardstick { name, change: Change { before: Some(off), after: None }, times: Vec::new() })
-}
-
-fn mean_time(car: &Car, legs: &[Leg], shares: &[f64]) -> Option<f64> {
-    legs.iter().zip(shares).try_fold(0.0, |sum, (leg, share)| Some(sum + share * leg.course.time(car).ok()?))
 }
 
 /// What each candidate's own rows gain, without what they need, s.

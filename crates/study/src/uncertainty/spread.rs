@@ -246,3 +246,13 @@ pub(crate) fn quantile(sorted: &[f64], q: f64) -> f64 {
     let (below, above) = (at.floor() as usize, at.ceil() as usize);
     sorted[below] + (at - below as f64) * (sorted[above] - sorted[below])
 }
+
+/// σ² = Σ ½ (Δ₋² + Δ₊²) over inputs that are moved one at a time, each one standard deviation down and up; where a side has no
+/// lap the other counts alone, and where both have none there is no σ.
+pub(crate) fn one_at_a_time(sides: impl IntoIterator<Item = [Option<f64>; 2]>) -> Option<f64> {
+    let variance = |both: [Option<f64>; 2]| {
+        let squares: Vec<f64> = both.into_iter().flatten().map(|x| x * x).collect();
+        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
+    };
+    sides.into_iter().map(variance).sum::<Option<f64>>().map(f64::sqrt)
+}

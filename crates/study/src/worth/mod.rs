@@ -9,11 +9,13 @@ pub(crate) mod place;
 use rayon::prelude::*;
 use unladen_lap::Limit;
 use unladen_vehicle::Car;
+use unladen_vehicle::car::Mass;
 
 use crate::input::caveat::Caveat;
 use crate::input::error::WorthError;
 use crate::input::input::Input;
 use crate::input::leg::{Leg, shares};
+use crate::uncertainty::spread::one_at_a_time;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;
@@ -48,6 +50,13 @@ pub struct Quantity {
     pub sd: Option<f64>,
     /// Where a limit changes hands: the values (towards less, towards more).
     pub one_sided: Option<(f64, f64)>,
+}
+
+impl Quantity {
+    /// A smooth one without given uncertainty.
+    pub fn new(value: f64, error: f64) -> Self {
+        Self { value, error, sd: None, one_sided: None }
+    }
 }
 
 /// What one more kilogram costs at a place in the car.
@@ -88,6 +97,20 @@ pub struct Worth {
     pub caveats: Vec<Caveat>,
     /// Where along the lap the seconds come from; a mix has no one lap.
     pub along: Option<Along>,
+}
+
+impl Worth {
+    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
+    /// ground: what one more kilogram costs there, s/kg.
+    pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
+        let [x, y, z] = at;
+        // The same as by `place::factors`, whose test holds the two together.
+        self.s_per_kg.value
+            + 1e3 / mass.m
+                * ((x - mass.a) * self.s_per_mm_rearward.value
+                    + (y - mass.y_cg) * self.s_per_mm_right.value
+                    + (z - mass.h) * self.s_per_mm_height.value)
+    }
 }
 
 /// Derivatives of the time up to each station: where along the lap the seconds come from.
@@ -169,12 +192,8 @@ fn publish(known: &Known, subject: &Subject) -> Worth {
 
 /// σ of a figure; `None` where nothing is uncertain, or where an input has no lap on either side.
 fn sd(effects: &[Effect], figure: usize) -> Option<f64> {
-    let variance = |effect: &Effect| {
-        let squares: Vec<f64> = effect.sides.iter().flatten().map(|side| side[figure] * side[figure]).collect();
-        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
-    };
     if effects.is_empty() {
         return None;
     }
-    effects.iter().map(variance).sum::<Option<f64>>().map(f64::sqrt)
+    one_at_a_time(effects.iter().map(|effect| effect.sides.each_ref().map(|side| side.as_ref().map(|s| s[figure]))))
 }

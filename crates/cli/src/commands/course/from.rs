@@ -14,7 +14,7 @@ use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
 use super::told;
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say};
 
 /// `unladen course from`.
@@ -110,10 +110,10 @@ fn width(text: &str) -> Result<Width, String> {
 pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     let segments = args.out.with_extension("csv");
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
-        return Err(CliError::TrackName { path: args.out.clone() });
+        return Err(Usage::TrackName { path: args.out.clone() }.into());
     }
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
-        return Err(CliError::OverLog { path: segments });
+        return Err(Usage::OverLog { path: segments }.into());
     }
     check_destination(&args.out)?;
     check_destination(&segments)?;

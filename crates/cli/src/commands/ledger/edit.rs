@@ -8,7 +8,7 @@ use unladen_questions::ledger::edit::{Change, Question};
 use unladen_questions::{Disk, Files};
 use unladen_report::files::write::write_whole;
 
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::output::{note, say, warn};
 
 /// `unladen ledger add`.
@@ -124,7 +124,7 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         let Some(at) = at else { continue };
         let parts: Vec<&str> = at.split(',').collect();
         if parts.len() != 3 {
-            return Err(CliError::Position { given: at.clone() });
+            return Err(Usage::Position { given: at.clone() }.into());
         }
         for (column, part) in columns.into_iter().zip(parts) {
             cells.push((column, part.trim().to_owned()));

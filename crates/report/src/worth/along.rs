@@ -1,14 +1,12 @@
 //! `worth --csv`: where along each lap the seconds come from, one line a station.
 
-use unladen_report::lap::json::OutError;
+use crate::lap::json::OutError;
 use unladen_study::Worth;
-
-use crate::error::CliError;
 
 const COLUMNS: [&str; 6] = ["track", "s_m", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right"];
 
 /// The cumulated derivatives of each track, and those of a kilogram at each place of the car.
-pub fn csv(tracks: &[Worth]) -> Result<String, CliError> {
+pub fn along_csv(tracks: &[Worth]) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     let mut head: Vec<String> = COLUMNS.map(String::from).to_vec();
     let places = tracks.first().map_or(&[][..], |worth| &worth.places);
@@ -22,7 +20,7 @@ pub fn csv(tracks: &[Worth]) -> Result<String, CliError> {
             let mut record = vec![worth.track.clone(), s_m.to_string()];
             for (key, value) in head[2..].iter().zip(numbers) {
                 if !value.is_finite() {
-                    return Err(OutError::NotFinite { key: key.clone() }.into());
+                    return Err(OutError::NotFinite { key: key.clone() });
                 }
                 record.push((value + 0.0).to_string());
             }
@@ -47,6 +45,6 @@ mod tests {
     fn closed_form_names_of_columns() {
         assert_eq!(slug("driver's seat"), "drivers_seat");
         assert_eq!(slug("front axle, at the hubs"), "front_axle_at_the_hubs");
-        assert_eq!(csv(&[]).unwrap().lines().count(), 1);
+        assert_eq!(along_csv(&[]).unwrap().lines().count(), 1);
     }
 }
