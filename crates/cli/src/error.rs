@@ -5,13 +5,11 @@ use std::process::ExitCode;
 
 use thiserror::Error;
 use unladen_garage::FileErrors;
-use unladen_lap::LapError;
 use unladen_questions::AskError;
 use unladen_report::draw::picture::PlotError;
 use unladen_report::files::partial::PartialError;
 use unladen_report::files::write::WriteError;
 use unladen_report::lap::json::OutError;
-use unladen_study::fit::FitError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -29,46 +27,8 @@ pub enum CliError {
     /// Every fault of every file and `--set`.
     #[error("{}", all(.0))]
     Files(Vec<FileErrors>),
-    #[error("{}: this is {found}; {due} are due", path.display())]
-    OtherKind { path: PathBuf, found: &'static str, due: &'static str },
-    #[error("{0}")]
-    Budget(#[from] unladen_vehicle::mass::MassError),
-    #[error("{0}")]
-    Weigh(#[from] unladen_study::weighing::WeighError),
-    #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
-    NoWidths { path: PathBuf },
     #[error("{}: {source}", path.display())]
     Unread { path: PathBuf, source: std::io::Error },
-    #[error("{}: more than {most_mb} MB; cut it, or log fewer channels", path.display())]
-    TooLarge { path: PathBuf, most_mb: u64 },
-    #[error("{0}")]
-    Survey(#[from] unladen_garage::SurveyError),
-    #[error("{0}")]
-    Columns(#[from] unladen_garage::log::LogError),
-    #[error("{0}")]
-    Log(unladen_garage::Located<unladen_garage::log::LogError>),
-    #[error(
-        "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
-    )]
-    BankOff { from: f64, to: f64, length_m: f64 },
-    #[error("{0}")]
-    Centre(#[from] unladen_positions::CentreError),
-    #[error("the positions make no track that holds: {fault}")]
-    Course { fault: unladen_track::TrackError },
-    #[error("{0}")]
-    Align(#[from] unladen_positions::AlignError),
-    #[error(
-        "lap {given} of the log is asked for, and {laps} can be used; at least two are needed, one of them held out"
-    )]
-    NoSuchLap { given: usize, laps: usize },
-    #[error(
-        "a synthetic log has 0.1 to 1000 samples a second, 1 to 1000 laps, no negative noise, less than 90 % dropouts, and two million rows at most"
-    )]
-    Logger,
-    #[error("there is no lap of this car here: {source}")]
-    NoLapHere { source: LapError },
-    #[error("{0}")]
-    Fit(#[from] unladen_study::fit::FitError),
 }
 
 /// What was typed makes no sense.
@@ -176,13 +136,9 @@ impl CliError {
                 unladen_questions::Kind::File => Kind::File,
                 unladen_questions::Kind::Computation => Kind::Computation,
             },
-            CliError::Usage(_) | CliError::NoSuchLap { .. } | CliError::Logger | CliError::BankOff { .. } => {
-                Kind::Usage
-            }
+            CliError::Usage(_) => Kind::Usage,
             CliError::Output(error) => error.kind(),
-            CliError::Fit(FitError::NoLap) => Kind::Usage,
-            CliError::Fit(_) | CliError::NoLapHere { .. } => Kind::Computation,
-            _ => Kind::File,
+            CliError::Files(_) | CliError::Unread { .. } => Kind::File,
         }
     }
 

@@ -2,18 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
-use unladen_lap::Course;
-use unladen_questions::read::project;
-use unladen_questions::{AskError, Disk, Scene, roads};
-use unladen_track::Track;
+use unladen_questions::Scene;
 
 use crate::args::Run;
 use crate::error::{CliError, Usage};
-
-/// A car's file, where its folder was named.
-pub fn car_file(path: &Path) -> PathBuf {
-    project::car_file(&Disk, path)
-}
 
 /// A car on tracks as they are typed.
 pub fn scene(car: &Path, tracks: &[String], run: &Run) -> Result<Scene, CliError> {
@@ -35,11 +27,6 @@ pub fn weighted(given: &str) -> Result<(PathBuf, f64), Usage> {
         Ok(weight) if weight > 0.0 && weight.is_finite() => Ok((track.into(), weight)),
         _ => Err(Usage::Weight { given: given.into(), track: track.into() }),
     }
-}
-
-/// The track with its stations.
-pub fn course(track: &Track, step_m: f64) -> Result<Course, CliError> {
-    Ok(roads::course(track, step_m).map_err(AskError::from)?)
 }
 
 #[cfg(test)]

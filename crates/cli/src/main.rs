@@ -5,7 +5,6 @@ mod commands;
 mod error;
 mod inputs;
 mod output;
-mod standing;
 
 use std::process::ExitCode;
 

@@ -4,8 +4,8 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Checked, Explain, Located, Style, check};
-use unladen_questions::{AskError, Failure};
+use unladen_garage::{Explain, Located, Style, check};
+use unladen_questions::{AskError, Failure, LoggedError};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
@@ -40,14 +40,7 @@ pub fn spare(path: &Path) -> Result<(), CliError> {
 
 /// What a file without faults is.
 pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(match check([path]).pop()?.1.ok()? {
-        Checked::Car(_) => "a car",
-        Checked::Track(_) => "a track",
-        Checked::Segments(_) => "a track's segments",
-        Checked::Ledger(..) => "a ledger",
-        Checked::Areas(_) => "a car's areas",
-        Checked::Readings(_) => "scale readings",
-    })
+    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?
@@ -110,9 +103,11 @@ pub fn failed(failure: Failure) -> CliError {
 pub fn complain(error: &CliError) {
     match error {
         CliError::Files(all) | CliError::Ask(AskError::Files(all)) => {
-            all.iter().for_each(|errors| note(&errors.render(style())))
+            all.iter().for_each(|errors| note(&errors.render(style())));
         }
-        CliError::Log(fault) if fault.place.is_some() => note(&fault.render(style())),
+        CliError::Ask(AskError::Logged(LoggedError::Cell(fault))) if fault.place.is_some() => {
+            note(&fault.render(style()));
+        }
         error => note(&format!("error: {error}\n")),
     }
 }

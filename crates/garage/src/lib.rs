@@ -34,7 +34,7 @@ pub use car::loading::{Driver, Fuel, Loads};
 pub use car::mass_block::set_values;
 pub use car::shop::{Limits, Registered, Shop, Springs, Target};
 pub use car::{CarFile, Uncertainty, parse_car};
-pub use check::{Checked, check};
+pub use check::{Checked, check, check_one};
 pub use csv_file::dialect::Sheet;
 pub use fault::axis::AxisProblem;
 pub use fault::caution::Caution;

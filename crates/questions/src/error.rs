@@ -3,13 +3,19 @@
 use std::path::PathBuf;
 
 use thiserror::Error;
-use unladen_garage::{FileErrors, Finding, Warning};
+use unladen_garage::log::LogError;
+use unladen_garage::{FileErrors, Finding, SurveyError, Warning};
 use unladen_lap::LapError;
+use unladen_positions::{AlignError, CentreError};
 use unladen_study::StudyError;
+use unladen_study::fit::FitError;
 use unladen_study::rank::RankError;
 use unladen_study::relocate::RelocateError;
+use unladen_study::weighing::WeighError;
 use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
+
+use crate::logged::LoggedError;
 
 /// Whose fault it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,6 +40,9 @@ pub enum AskError {
     /// A study has no result.
     #[error(transparent)]
     Study(#[from] NoResult),
+    /// Positions or a log that no course is made of.
+    #[error(transparent)]
+    Logged(#[from] LoggedError),
 }
 
 /// What of a question can't be.
@@ -67,6 +76,22 @@ pub enum Asked {
     NotInCar { item: String },
     #[error("{item}: --box and --empty-tank are of the fuel tank only")]
     OfTank { item: String },
+    #[error("{}: this is {found}; {due} are due", path.display())]
+    OtherKind { path: PathBuf, found: &'static str, due: &'static str },
+    #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
+    NoWidths { path: PathBuf },
+    #[error(
+        "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
+    )]
+    BankOff { from: f64, to: f64, length_m: f64 },
+    #[error(
+        "lap {given} of the log is asked for, and {laps} can be used; at least two are needed, one of them held out"
+    )]
+    NoSuchLap { given: usize, laps: usize },
+    #[error(
+        "a synthetic log has 0.1 to 1000 samples a second, 1 to 1000 laps, no negative noise, less than 90 % dropouts, and two million rows at most"
+    )]
+    Logger,
     #[error(
         "nothing is swept: give --mass, --cg-height, --front-share, --fuel or --grip, for example --mass 1000kg..1300kg:21"
     )]
@@ -94,13 +119,19 @@ pub enum NoResult {
     Relocate(#[from] RelocateError),
     #[error("{0}")]
     Mass(#[from] MassError),
+    #[error("{0}")]
+    Weigh(#[from] WeighError),
+    #[error("{0}")]
+    Fit(#[from] FitError),
+    #[error("there is no lap of this car here: {source}")]
+    NoLapHere { source: LapError },
 }
 
 impl AskError {
     /// Whose fault it is.
     pub fn kind(&self) -> Kind {
         match self {
-            AskError::Files(_) => Kind::File,
+            AskError::Files(_) | AskError::Logged(_) => Kind::File,
             AskError::Asked(_) => Kind::Question,
             AskError::Study(error) => error.kind(),
         }
@@ -120,7 +151,9 @@ impl NoResult {
                 !matches!(error, StudyError::Lap { source: LapError::StartTooFast { .. }, .. })
             }
             NoResult::Rank(error) => matches!(error, RankError::Lap { .. } | RankError::Tracks(_)),
-            NoResult::Relocate(_) | NoResult::Mass(_) => false,
+            NoResult::Relocate(_) | NoResult::Mass(_) | NoResult::Weigh(_) => false,
+            NoResult::Fit(error) => !matches!(error, FitError::NoLap),
+            NoResult::NoLapHere { .. } => true,
         };
         if computation { Kind::Computation } else { Kind::Question }
     }
@@ -136,16 +169,19 @@ impl From<FileErrors> for AskError {
     }
 }
 
-macro_rules! of_a_study {
-    ($($error:ty),+) => {$(
+macro_rules! ask_errors {
+    ($($kind:ident: $($error:ty),+;)+) => {$($(
         impl From<$error> for AskError {
             fn from(error: $error) -> Self {
-                AskError::Study(error.into())
+                AskError::$kind(error.into())
             }
         }
-    )+};
+    )+)+};
 }
-of_a_study!(StudyError, RankError, RelocateError, MassError);
+ask_errors! {
+    Study: StudyError, RankError, RelocateError, MassError, WeighError, FitError;
+    Logged: LogError, SurveyError, CentreError, AlignError;
+}
 
 /// No answer, and what was unlikely in the files until then.
 #[derive(Debug, Error)]

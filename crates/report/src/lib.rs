@@ -36,6 +36,7 @@
 //! # }
 //! ```
 
+pub mod check;
 pub mod compare;
 pub mod course;
 pub mod draw;

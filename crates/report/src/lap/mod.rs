@@ -7,9 +7,10 @@ pub mod gg;
 pub mod json;
 pub mod map;
 pub(crate) mod map_road;
-pub mod place;
 pub mod plan;
 pub mod speed;
 pub mod strip;
 pub mod text;
 pub mod trace;
+
+pub use unladen_track::place;

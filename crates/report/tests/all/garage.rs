@@ -2,16 +2,18 @@
 
 use std::fmt::Write as _;
 
+use unladen_questions::stands::load::Aboard;
+use unladen_questions::{ledger, reset, weigh};
 use unladen_report::draw::picture::Picture;
 use unladen_report::ledger::burn::{BurnPlot, burn_picture};
-use unladen_report::ledger::text::{BudgetView, budget_text};
+use unladen_report::ledger::text::budget_text;
 use unladen_report::reset::picture::reset_picture;
-use unladen_report::reset::text::{Checked, ResetView, reset_text};
+use unladen_report::reset::text::reset_text;
 use unladen_report::weigh::picture::weigh_picture;
-use unladen_report::weigh::reconcile::{ReconcileView, reconcile_text};
-use unladen_report::weigh::text::{WeighView, weigh_text};
+use unladen_report::weigh::reconcile::reconcile_text;
+use unladen_report::weigh::text::weigh_text;
 use unladen_study::ledger::budget::Base;
-use unladen_study::ledger::reconcile::{Aboard, reconcile};
+use unladen_study::ledger::reconcile::{Aboard as Places, reconcile};
 use unladen_study::ledger::reset::{Springs, Stage, stage};
 use unladen_study::ledger::summary::{Budget, stand};
 use unladen_study::weighing::advice::better;
@@ -137,18 +139,21 @@ fn weighing(lifts: &[f64], method_share: f64) -> Weighing {
     }
 }
 
-fn weigh<T>(name: &str, w: &Weighing, show: impl Fn(&WeighView) -> T) -> T {
+/// Driver and fuel.
+const ABOARD: Aboard = Aboard { fuel: 0.02, driver: 78.0 };
+
+fn weighed(name: &str, w: &Weighing) -> weigh::Answer {
     let found = w.solve().unwrap();
-    let better = better(w, &found);
-    show(&WeighView {
-        name,
-        date: Some("2026-02-14"),
-        aboard: "driver 78 kg and 20 L of fuel",
-        wheelbase: 2.57,
-        found: &found,
-        better: &better,
-        assumed: &["wheelbase"],
-    })
+    weigh::Answer {
+        name: name.into(),
+        day: unladen_garage::day("2026-02-14"),
+        aboard: ABOARD,
+        wheelbase_m: 2.57,
+        better: better(w, &found),
+        found,
+        assumed: vec!["wheelbase"],
+        warnings: Vec::new(),
+    }
 }
 
 #[test]
@@ -156,7 +161,7 @@ fn property_the_weighing_s_budget_reads_at_every_size() {
     for name in ["first weighing", LONG] {
         for lifts in [&[][..], &[0.3], &[0.3, 0.5, 0.6]] {
             for share in [0.0, 0.01, 0.03, 0.3] {
-                crate::labels::apart(&weigh(name, &weighing(lifts, share), |v| weigh_picture(v).unwrap()));
+                crate::labels::apart(&weigh_picture(&weighed(name, &weighing(lifts, share))).unwrap());
             }
         }
     }
@@ -172,9 +177,9 @@ fn stages(entries: &[Entry], beta_f: f64) -> (Vec<Stage>, unladen_vehicle::Car) 
     (stages.map(|(name, s)| stage(name, &car, &b.weighed, s, Some(&springs))).to_vec(), car)
 }
 
-fn reset<T>(name: &str, entries: &[Entry], beta_f: f64, show: impl Fn(&ResetView, &unladen_vehicle::Car) -> T) -> T {
+fn what_to_set(name: &str, entries: &[Entry], beta_f: f64) -> reset::Answer {
     let (stages, car) = stages(entries, beta_f);
-    let limits = [Checked {
+    let limits = vec![reset::Checked {
         what: "mass by the papers".into(),
         stage: "planned",
         load: 1156.6,
@@ -182,8 +187,16 @@ fn reset<T>(name: &str, entries: &[Entry], beta_f: f64, show: impl Fn(&ResetView
         most: 1355.0,
         document: Some("an invented paper (2011-05-03)".into()),
     }];
-    let view = ResetView { car: name, aboard: "driver 78 kg", stages: &stages, anti_lock: false, limits: &limits };
-    show(&view, &car)
+    reset::Answer {
+        car: name.into(),
+        aboard: Aboard { fuel: 0.0, driver: 78.0 },
+        stages,
+        anti_lock: false,
+        brakes: car.brakes,
+        wheelbase_m: car.chassis.l,
+        limits,
+        warnings: Vec::new(),
+    }
 }
 
 #[test]
@@ -191,8 +204,7 @@ fn property_adhesion_reads_at_every_brake_share() {
     for name in ["car", LONG] {
         for beta_f in [0.02, 0.4, 0.6, 0.68, 0.75, 0.9, 0.99] {
             for entries in [rows(0, None, |_| String::new()), rows(60, Some(2), |i| i.to_string())] {
-                let picture = reset(name, &entries, beta_f, |v, car| reset_picture(v, &car.brakes, car.chassis.l));
-                crate::labels::apart(&picture.unwrap());
+                crate::labels::apart(&reset_picture(&what_to_set(name, &entries, beta_f)).unwrap());
             }
         }
     }
@@ -213,37 +225,39 @@ fn texts() -> String {
     (entries[5].origin, entries[5].scale) = (Origin::Guessed, None);
     let budget = budget(&entries);
     let mut out = String::new();
-    let view = BudgetView {
-        car: "Invented car",
-        aboard: "driver 78 kg and 20 L of fuel",
-        weighed_on: Some("1970-04-11"),
-        entries: &entries,
-        budget: &budget,
+    let otherwise = ledger::Otherwise { load: ledger::Load::Dry, aboard: Aboard::default(), mass_kg: 1150.0 };
+    let answer = ledger::Answer {
+        car: "Invented car".into(),
+        aboard: ABOARD,
+        weighed_on: Some(100),
+        entries: entries.clone(),
+        budget,
         target_kg: Some(1250.0),
-        otherwise: &[("dry: no driver, no fuel".into(), 1150.0)],
+        otherwise: vec![otherwise],
         filled_in: (2, 1),
+        warnings: Vec::new(),
     };
-    let _ = writeln!(out, "--- ledger\n{}", budget_text(&view));
-    let _ = writeln!(out, "--- weigh\n{}", weigh("first weighing", &weighing(&[0.35, 0.55], 0.03), weigh_text));
+    let _ = writeln!(out, "--- ledger\n{}", budget_text(&answer));
+    let _ = writeln!(out, "--- weigh\n{}", weigh_text(&weighed("first weighing", &weighing(&[0.35, 0.55], 0.03))));
     let counted = [1, 2];
     let done: Vec<&Entry> = counted.iter().map(|&i| &entries[i]).collect();
     let ledger = base().with(&done, &bench()).unwrap();
     let scales = (known(ledger.part.m + 12.0, 1.8), known(ledger.part.x + 0.012, 0.002));
-    let places = Aboard { tank: Some(2.65), seat: Some(1.35) };
+    let places = Places { tank: Some(2.65), seat: Some(1.35) };
     let result = reconcile(&ledger, scales, 2.57, &entries, &counted, &bench(), places);
-    let lines: Vec<usize> = (2..9).collect();
-    let view = ReconcileView {
-        car: "Invented car",
-        name: "after the spring work",
-        aboard: "driver 78 kg and 20 L of fuel",
-        entries: &entries,
-        lines: &lines,
-        counted: &counted,
-        result: &result,
+    let answer = weigh::reconcile::Answer {
+        car: "Invented car".into(),
+        name: "after the spring work".into(),
+        aboard: ABOARD,
+        lines: (2..9).collect(),
+        counted: counted.to_vec(),
+        result,
         litres_per_kg: Some(1.342),
+        warnings: Vec::new(),
+        entries: entries.clone(),
     };
-    let _ = writeln!(out, "--- weigh --against\n{}", reconcile_text(&view));
-    out + "--- reset\n" + &reset("Invented car", &entries, 0.6, |v, _| reset_text(v))
+    let _ = writeln!(out, "--- weigh --against\n{}", reconcile_text(&answer));
+    out + "--- reset\n" + &reset_text(&what_to_set("Invented car", &entries, 0.6))
 }
 
 /// What people read, so that a change of it is seen: `UNLADEN_UPDATE=1` writes it anew.

@@ -6,16 +6,13 @@ pub mod sources;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::written;
 use unladen_questions::read::project::ledger_file;
 use unladen_questions::stands::load::Aboard;
-use unladen_questions::stands::now::OnTrack;
 use unladen_questions::worth::{Question, Ready, Wish};
-use unladen_questions::{AskError, Asked, Disk, Scene, rank};
+use unladen_questions::{AskError, Asked, Disk, Scene, ledger, rank};
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_report::ledger::burn::{BurnPlot, burn_picture};
-use unladen_report::ledger::text::BudgetView;
-use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
+use unladen_report::ledger::dated::burn_down;
+use unladen_report::ledger::waterfall::waterfall;
 use unladen_report::page::verdict::{Verdict, verdict};
 use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
 use unladen_report::rank::picture::rank_picture;
@@ -24,13 +21,11 @@ use unladen_report::worth::car_map::car_map;
 use unladen_report::worth::curve::curves;
 
 use crate::args::Run;
-use crate::commands::ledger::{load, months, otherwise};
 use crate::commands::moving::{Chance, With};
 use crate::commands::report::decisions::decisions;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{failed, note, spare, warn};
-use crate::standing::{self, Project, carrying};
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
@@ -134,8 +129,8 @@ fn page(args: &ReportArgs, scene: &Scene, ready: &Ready) -> Result<Page, CliErro
         sections.push(ranked(args, scene)?);
     }
     let mut standing = None;
-    if let Some(on) = worth.on.clone() {
-        let (section, said) = budget_section(file.clone(), on)?;
+    if let Some(on) = &worth.on {
+        let (section, said) = budget_section(&ledger::budget(file, &on.ledger)?)?;
         sections.push(section);
         standing = Some(said);
     }
@@ -188,41 +183,12 @@ fn ranked(args: &ReportArgs, scene: &Scene) -> Result<Section, CliError> {
 }
 
 /// The budget as `unladen ledger` states it, with what the target has aboard.
-fn budget_section(car: unladen_garage::CarFile, on: OnTrack) -> Result<(Section, String), CliError> {
-    let project = Project { car, ledger: on.ledger };
-    let (fuel, driver) = load(&project);
-    let base = carrying(&project.car, fuel, driver)?;
-    let (entries, shop) = (&project.ledger.entries, &project.car.shop);
-    let stood = unladen_study::ledger::summary::stand(&base, entries, &shop.scales, shop.weighed_on)?;
-    let (aboard, weighed_on) = (standing::aboard(fuel, driver), shop.weighed_on.map(written));
-    let otherwise = otherwise(&project, &stood, &base.car.m)?;
-    let view = BudgetView {
-        car: &project.car.name,
-        aboard: &aboard,
-        weighed_on: weighed_on.as_deref(),
-        entries,
-        budget: &stood,
-        target_kg: shop.target.map(|t| t.mass),
-        otherwise: &otherwise,
-        filled_in: standing::filled_in(&project.ledger),
-    };
-    let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
-    let dates = months(&stood);
-    let burn = BurnPlot {
-        car: view.car,
-        aboard: &aboard,
-        steps: &stood.steps,
-        names: &names,
-        target_kg: view.target_kg,
-        dates: &dates,
-    };
-    let mut pictures = vec![burn_picture(&burn)?];
-    if stood.steps.iter().any(|s| !s.done) {
-        let water =
-            WaterPlot { car: view.car, aboard: &aboard, entries, steps: &stood.steps, target_kg: view.target_kg };
-        pictures.push(waterfall_picture(&water)?);
+fn budget_section(answer: &ledger::Answer) -> Result<(Section, String), CliError> {
+    let mut pictures = vec![burn_down(answer)?];
+    if answer.budget.steps.iter().any(|s| !s.done) {
+        pictures.push(waterfall(answer)?);
     }
-    Ok((budget::section(&view, &pictures), budget::against_target(&view)))
+    Ok((budget::section(answer, &pictures), budget::against_target(answer)))
 }
 
 /// A path as it can be shown to strangers: as typed, of an absolute one its last two parts.

@@ -1,6 +1,6 @@
 //! The named corners and straights of a track.
 
-use unladen_track::{Segment, Track};
+use crate::segment::{Segment, Track};
 
 /// More turning than this makes a place a corner, rad (10°).
 const CORNER: f64 = 0.175;

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_garage::{car_schema, readings_schema};
+use unladen_questions::new::files;
 use unladen_report::files::write::write_whole;
 
 use crate::error::{CliError, Output, Usage};
@@ -21,21 +21,9 @@ pub struct NewArgs {
 pub const HELP: &str =
     "Example:  unladen new my-car, fill the files in, then  unladen check my-car/*.toml my-car/*.csv";
 
-const CAR: &str = include_str!("car.toml");
-const LEDGER: &str = include_str!("ledger.csv");
-const AREAS: &str = include_str!("areas.csv");
-const READINGS: &str = include_str!("readings.toml");
-
 /// Writes the files; none where one of them is there already.
 pub fn run(args: &NewArgs) -> Result<ExitCode, CliError> {
-    let files: [(&str, String); 6] = [
-        ("car.toml", CAR.into()),
-        ("ledger.csv", LEDGER.into()),
-        ("areas.csv", AREAS.into()),
-        ("readings.toml", READINGS.into()),
-        ("car.schema.json", format!("{:#}\n", car_schema())),
-        ("readings.schema.json", format!("{:#}\n", readings_schema())),
-    ];
+    let files = files();
     for (name, _) in &files {
         let path = args.dir.join(name);
         if path.exists() {
