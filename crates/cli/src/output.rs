@@ -96,7 +96,7 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
 /// What was unlikely until there was no answer is printed; the rest is the command's error.
 pub fn failed(failure: Failure) -> CliError {
     warn(&failure.warnings);
-    failure.why.into()
+    (*failure.why).into()
 }
 
 /// Prints an error, files' faults underlined.

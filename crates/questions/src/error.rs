@@ -191,5 +191,5 @@ pub struct Failure {
     pub warnings: Vec<Warning>,
     /// Why.
     #[source]
-    pub why: AskError,
+    pub why: Box<AskError>,
 }

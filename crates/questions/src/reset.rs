@@ -111,7 +111,7 @@ impl Ready {
             aboard,
             stages,
             anti_lock: car.car.brakes.anti_lock != AntiLock::None,
-            brakes: car.car.brakes.clone(),
+            brakes: car.car.brakes,
             wheelbase_m: car.car.chassis.l,
             limits,
             warnings: self.warnings.clone(),

@@ -254,7 +254,7 @@ pub(crate) const fn numbers<const N: usize>(table: &str, own: &[(usize, Key)]) -
 
 impl Key {
     /// The car's number for what is written here, and its slope over it.
-    pub(crate) fn to_number(&self, written: f64) -> (f64, f64) {
+    pub(crate) fn to_number(self, written: f64) -> (f64, f64) {
         match self.number.map(|number| number.row().in_file().1) {
             Some(true) => (1.0 / written, -1.0 / (written * written)),
             _ => (written, 1.0),

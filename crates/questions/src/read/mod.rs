@@ -27,7 +27,7 @@ impl<'f> Reader<'f> {
         read: impl FnOnce(&mut Reader<'f>) -> Result<T, AskError>,
     ) -> Result<T, Failure> {
         let mut reader = Reader { files, warnings: Vec::new() };
-        read(&mut reader).map_err(|why| Failure { warnings: reader.warnings, why })
+        read(&mut reader).map_err(|why| Failure { warnings: reader.warnings, why: Box::new(why) })
     }
 
     /// Where the files are.

@@ -5,9 +5,9 @@ use rayon::prelude::*;
 use unladen_vehicle::{Car, Number};
 
 use crate::input::error::StudyError;
-use crate::input::input::{Input, two_sided_sd};
 use crate::input::leg::Leg;
 use crate::input::sound::{quiet_lap, sound_lap};
+use crate::input::unknown::{Input, two_sided_sd};
 
 /// Lap time of the changed car less that of the car as it is.
 #[derive(Clone, Debug, PartialEq)]

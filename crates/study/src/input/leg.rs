@@ -4,8 +4,8 @@ use unladen_lap::Course;
 use unladen_vehicle::Car;
 
 use crate::input::error::StudyError;
-use crate::input::input::{Input, carrying_its_day, shift_all};
 use crate::input::sound::sound_lap;
+use crate::input::unknown::{Input, carrying_its_day, shift_all};
 
 /// A track of a study.
 #[derive(Clone, Copy)]

@@ -17,8 +17,8 @@ use unladen_vehicle::entry::Entry;
 use unladen_vehicle::{Car, Number};
 
 use crate::input::error::StudyError;
-use crate::input::input::Input;
 use crate::input::leg::{Leg, shares};
+use crate::input::unknown::Input;
 use crate::rank::best_set::{Budget, within_budget};
 use crate::rank::candidates::Plan;
 use crate::rank::ranked::{Ranked, Ranking, Whole};

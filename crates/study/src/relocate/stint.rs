@@ -5,9 +5,9 @@ use rayon::prelude::*;
 use unladen_vehicle::Car;
 
 use crate::compare::builds::{OnTrack, on_track};
-use crate::input::input::{Input, shift_all};
 use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
 use crate::input::sound::{no_lap, sound_lap};
+use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};

@@ -6,8 +6,8 @@ use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
-use crate::input::input::{Input, shift_all};
 use crate::input::leg::{Leg, mean_time, on_days};
+use crate::input::unknown::{Input, shift_all};
 use crate::uncertainty::paired::{Sides, Unknown, of_tracks};
 
 /// A part that comes off, goes on, is swapped or moved.

@@ -5,8 +5,8 @@
 
 use rayon::prelude::*;
 
-use crate::input::input::Input;
 use crate::input::leg::Leg;
+use crate::input::unknown::Input;
 use crate::uncertainty::draws::Draws;
 use crate::uncertainty::spread::{Difference, Spread};
 

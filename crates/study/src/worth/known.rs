@@ -6,9 +6,9 @@ use unladen_vehicle::Car;
 
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
-use crate::input::input::Input;
 use crate::input::leg::Leg;
 use crate::input::sound::sound_lap;
+use crate::input::unknown::Input;
 use crate::worth::Along;
 use crate::worth::figures::{Figures, NUMBERS, SPOTS, UNITS, figures, measure};
 use crate::worth::kink;

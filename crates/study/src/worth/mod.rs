@@ -13,8 +13,8 @@ use unladen_vehicle::car::Mass;
 
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
-use crate::input::input::{Input, two_sided_sd};
 use crate::input::leg::{Leg, shares};
+use crate::input::unknown::{Input, two_sided_sd};
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;

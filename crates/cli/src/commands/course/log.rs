@@ -71,7 +71,7 @@ pub fn run(args: &LogArgs) -> Result<ExitCode, CliError> {
         logger,
         quirks: args.quirks,
     };
-    let answer = question.read(&Disk).map_err(|failure| failure.why)?.answer()?;
+    let answer = question.read(&Disk).map_err(|failure| *failure.why)?.answer()?;
     write_whole(&args.out, answer.text.as_bytes())?;
     say(&format!(
         "{}: {} rows, invented: {} on {}, {:.3} s a lap, seed {}\n",
