@@ -6,16 +6,16 @@ use unladen_vehicle::loads::Wheels;
 use unladen_vehicle::tape::Tape;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
-use crate::brake::NoSpeed;
-use crate::derivatives::{derivatives, gradient};
+use crate::backward::brake::NoSpeed;
 use crate::error::LapError;
-use crate::lap::{Failure, Solved, solve};
-use crate::mesh::{Halving, Mesh};
-use crate::profile::Stop;
+use crate::forward::profile::Stop;
+use crate::slopes::derivatives::{derivatives, gradient};
+use crate::solved::lap::{Failure, Solved, solve};
+use crate::step::mesh::{Halving, Mesh};
 
-use crate::trace::{Limit, Row};
+use crate::solved::trace::{Limit, Row};
 
-/// The default length of a cell, m; chosen by the measured convergence (`tests/convergence`).
+/// The default length of a cell, m; chosen by the measured convergence (`tests/all/convergence.rs`).
 pub const STEP_M: f64 = 2.0;
 
 /// Where the change was smaller than the error against a sixteen times finer lap, it was so by less than this (random
@@ -42,7 +42,7 @@ pub enum Status {
     /// and the next one differs.
     Unsettled,
     /// Solved, but from this station on the profile asks for more than the model allows: where what is feasible falls
-    /// into parts, or where a shift takes away the drive that grip needs (`model.md` §6 has no answer to that).
+    /// into parts, or where a shift takes away the drive that grip needs (`docs/model.md` §6 has no answer to that).
     Beyond {
         /// Index into [`Course::stations`].
         station: usize,

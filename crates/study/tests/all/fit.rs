@@ -42,7 +42,7 @@ fn laps(samples: &[unladen_study::made_track::synthetic::Sample]) -> (Vec<Run>, 
 /// The same with distances as `fit` gets them: by a line through the noisy positions, laid onto the track.
 fn aligned(track: &Track, (runs, laps): &(Vec<Run>, Vec<LoggedLap>)) -> Vec<LoggedLap> {
     let line = Line::through(runs, Wish { closed: true, noise_m: None, height_noise_m: None }).unwrap();
-    let lies = line.align(&track).unwrap();
+    let lies = line.align(track).unwrap();
     let lap = |(run, lap): (&Run, &LoggedLap)| {
         let mut pairs: Vec<(f64, f64)> =
             lies.distances(&line, run).into_iter().zip(lap.v_mps.iter().copied()).collect();

@@ -76,7 +76,6 @@ fn property_paths_in_documents_are_there() {
 
 /// Only what begins like a folder of the repository or ends like a file: `dd/mm/yyyy` is none.
 #[test]
-#[ignore = "open: comments still name notes that are not in the repository"]
 fn property_paths_in_comments_are_there() {
     let all = files(".rs");
     assert!(all.len() >= 300);
