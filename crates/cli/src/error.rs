@@ -60,7 +60,7 @@ pub enum Usage {
         days.map_or_else(String::new, |d| format!(" would take about {} here", long(d)))
     )]
     TooManyCells { cells: Option<u64>, days: Option<f64>, most: u64 },
-    #[error("{}: this build writes no Parquet; build it with the feature `parquet`, or write CSV", path.display())]
+    #[error("{}: this build writes no Parquet: write CSV, or build with `cargo build --release --features parquet`", path.display())]
     NoParquet { path: PathBuf },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },

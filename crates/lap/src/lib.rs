@@ -17,7 +17,7 @@
 //! };
 //! let course = Course::new(&oval);
 //! let lap = course.lap(&example_car())?;
-//! let per_kg = &course.derivatives(&lap, &[Number::M])[0];
+//! let per_kg = &lap.derivatives(&[Number::M])[0];
 //! assert!(lap.error < 1e-2 && per_kg.value > 0.0); // one more kilogram costs time
 //! # Ok::<(), unladen_lap::LapError>(())
 //! ```
