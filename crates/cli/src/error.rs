@@ -27,8 +27,6 @@ pub enum CliError {
     /// Every fault of every file and `--set`.
     #[error("{}", all(.0))]
     Files(Vec<FileErrors>),
-    #[error("{}: {source}", path.display())]
-    Unread { path: PathBuf, source: std::io::Error },
 }
 
 /// What was typed makes no sense.
@@ -138,7 +136,7 @@ impl CliError {
             },
             CliError::Usage(_) => Kind::Usage,
             CliError::Output(error) => error.kind(),
-            CliError::Files(_) | CliError::Unread { .. } => Kind::File,
+            CliError::Files(_) => Kind::File,
         }
     }
 

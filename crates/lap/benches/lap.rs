@@ -3,28 +3,21 @@
 //! `cargo bench -p unladen-lap`. Ratios come from one run of their own, in turns, so that a busy machine slows both sides.
 
 use std::hint::black_box;
-use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use divan::{Bencher, counter::ItemsCount};
 use rayon::prelude::*;
-use unladen_garage::{Overrides, read_car, read_track};
 use unladen_lap::Course;
+use unladen_testkit::files::{demo_car, demo_track};
 use unladen_vehicle::road::Shape;
 use unladen_vehicle::{Car, Model, Number};
 
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
-}
-
 fn saloon() -> Car {
-    let path = root().join("vehicles/saloon-awd/car.toml");
-    read_car(path, &Overrides::none()).unwrap_or_else(|e| panic!("{e}")).car
+    demo_car("saloon-awd")
 }
 
 fn valley() -> Course {
-    let path = root().join("tracks/valley.toml");
-    Course::new(&read_track(path, &Overrides::none(), None).unwrap_or_else(|e| panic!("{e}")).track)
+    Course::new(&demo_track("valley"))
 }
 
 /// 1000 cars of 900 to 1500 kg with CG heights of 0.40 to 0.60 m.

@@ -193,3 +193,15 @@ pub struct Failure {
     #[source]
     pub why: Box<AskError>,
 }
+
+impl Failure {
+    /// Why, and what was unlikely until then.
+    pub(crate) fn of(why: impl Into<AskError>, warnings: Vec<Warning>) -> Self {
+        Self { warnings, why: Box::new(why.into()) }
+    }
+
+    /// With what was unlikely in the files that were read before.
+    pub(crate) fn after(self, before: &[Warning]) -> Self {
+        Self { warnings: [before, &self.warnings].concat(), ..self }
+    }
+}

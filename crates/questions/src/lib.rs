@@ -18,6 +18,7 @@ pub mod planned;
 pub mod rank;
 pub mod read;
 pub mod relocate;
+pub mod report;
 pub mod reset;
 pub mod roads;
 pub mod schema;

@@ -12,7 +12,7 @@ use unladen_study::relocate::{Boxes, Piece, RelocateError, Relocation};
 use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::{Input, Leg};
-use unladen_testkit::roads::flat;
+use unladen_testkit::roads::bends;
 use unladen_track::Track;
 use unladen_vehicle::car::Layout;
 use unladen_vehicle::change::Change;
@@ -22,12 +22,7 @@ use unladen_vehicle::{Car, Number};
 
 /// Two bends one way, one the other.
 fn lanes(grip: f64) -> Track {
-    let mut segments = vec![flat(150.0, [0.0; 2])];
-    for radius in [20.0, -45.0, 80.0f64] {
-        let kappa = 1.0 / radius;
-        segments.extend([flat(12.0, [0.0, kappa]), flat(0.8 * radius.abs(), [kappa; 2]), flat(12.0, [kappa, 0.0])]);
-        segments.push(flat(120.0, [0.0; 2]));
-    }
+    let segments = bends(150.0, &[20.0, -45.0, 80.0], 120.0);
     Track { name: "lanes".into(), closed: false, start_speed: 10.0, rho: 1.2, grip, segments }
 }
 
