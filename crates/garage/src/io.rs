@@ -21,7 +21,8 @@ use crate::track::{TrackFile, parse_track};
 /// Larger files are refused, MB.
 pub const LIMIT_MB: u64 = 64;
 
-/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on it.
+/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on
+/// it.
 pub trait Files {
     /// The bytes of a file, of [`LIMIT_MB`] at most.
     ///

@@ -1,9 +1,10 @@
 //! Questions about a car, from files or texts to typed answers.
 //!
 //! A room a question. Each has a `Question` (which files, which values are set, what is asked for), which is read
-//! ([`read`]) into something ready, with every fault of every file at once and with what is unlikely in them; and that is
-//! answered: an `Answer` owns all that it says, warnings included. Nothing is printed here and nothing is drawn. The disk is
-//! only reached through [`Files`], so that a page or a program can ask about texts that it holds in memory ([`Memory`]).
+//! ([`read`]) into something ready, with every fault of every file at once and with what is unlikely in them; and that
+//! is answered: an `Answer` owns all that it says, warnings included. Nothing is printed here and nothing is drawn. The
+//! disk is only reached through [`Files`], so that a page or a program can ask about texts that it holds in memory
+//! ([`Memory`]).
 
 pub mod check;
 pub mod compare;

@@ -3,8 +3,8 @@
 //!
 //! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
 //! ([`lap::section`], [`worth::section`], [`ranking::section`], [`moved::section`], [`builds::section`],
-//! [`budget::section`], …), [`whole::page`] takes those of a report, and [`Page::html`] puts them into the page in the order
-//! given. Everything from a person's files goes through maud, which escapes it.
+//! [`budget::section`], …), [`whole::page`] takes those of a report, and [`Page::html`] puts them into the page in the
+//! order given. Everything from a person's files goes through maud, which escapes it.
 
 pub mod budget;
 pub mod builds;

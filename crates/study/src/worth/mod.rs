@@ -99,8 +99,8 @@ pub struct Worth {
 }
 
 impl Worth {
-    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
-    /// ground: what one more kilogram costs there, s/kg.
+    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the
+    /// middle, above ground: what one more kilogram costs there, s/kg.
     pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
         let [x, y, z] = at;
         // The same as by `place::factors`, whose test holds the two together.

@@ -44,11 +44,12 @@ pub struct ReportArgs {
     /// Rank what the ledger plans, change by change, as `unladen rank --as-set` does: takes a minute or more
     #[arg(long)]
     pub rank: bool,
-    /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in the car
+    /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in
+    /// the car
     #[arg(long, value_name = "NAME", requires = "to")]
     pub item: Option<String>,
-    /// Where it would go, mm behind the front axle, right of the middle, above ground: its centre; of a tank its box's centre
-    /// in plan and the floor of it
+    /// Where it would go, mm behind the front axle, right of the middle, above ground: its centre; of a tank its box's
+    /// centre in plan and the floor of it
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item")]
     pub to: Option<String>,
     #[command(flatten)]

@@ -11,8 +11,8 @@ use crate::error::Usage;
 /// More cells than this are not drawn.
 const MOST: u64 = 10_000;
 
-/// An axis as it is drawn: its place among the values of a cell, its name, its unit and how many of it one SI unit is, and
-/// decimals.
+/// An axis as it is drawn: its place among the values of a cell, its name, its unit and how many of it one SI unit is,
+/// and decimals.
 type Drawn = (usize, &'static str, &'static str, f64, usize);
 
 /// What runs to the right, and what tells the curves apart.
