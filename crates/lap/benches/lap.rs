@@ -9,6 +9,7 @@ use divan::{Bencher, counter::ItemsCount};
 use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_testkit::files::{demo_car, demo_track};
+use unladen_vehicle::car::Day;
 use unladen_vehicle::road::Shape;
 use unladen_vehicle::{Car, Model, Number};
 
@@ -76,7 +77,7 @@ fn sweep_of_1000_cars(bencher: Bencher, threads: usize) {
 
 #[divan::bench]
 fn one_grip_evaluation(bencher: Bencher) {
-    let model = Model::new(&saloon());
+    let model = Model::new(&saloon(), Day::STANDARD);
     let road = Shape { kappa: 0.02, q: 0.01, dq: 0.0, phi: 0.02, gamma: 1.0 }.road();
     let mut i = 0u32;
     bencher.bench_local(|| {

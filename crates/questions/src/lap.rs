@@ -5,6 +5,7 @@ use unladen_lap::{Course, Limit, Row};
 use unladen_study::{Caveat, sound_lap};
 use unladen_track::Track;
 use unladen_vehicle::Car;
+use unladen_vehicle::car::Day;
 
 use crate::error::{AskError, Failure};
 use crate::read::Reader;
@@ -33,8 +34,10 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub name: String,
-    /// The car as it laps, on the track's day.
+    /// The car as it laps.
     pub car: Car,
+    /// The track's day.
+    pub day: Day,
     /// The track.
     pub track: Track,
     /// Station by station.
@@ -96,6 +99,7 @@ pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskEr
     Ok(Answer {
         name: name.to_owned(),
         car: lap.car().clone(),
+        day: course.day(),
         track: course.track().clone(),
         rows: lap.trace(),
         time_s: lap.time,

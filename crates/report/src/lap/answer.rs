@@ -2,6 +2,7 @@
 
 use unladen_questions::lap::Answer;
 use unladen_study::envelope::envelope;
+use unladen_vehicle::Model;
 
 use crate::draw::picture::{Picture, PlotError, stacked};
 use crate::lap::gg::{GgPlot, gg_picture};
@@ -48,7 +49,8 @@ pub fn cloud(v: &Answer) -> Result<Picture, PlotError> {
     let (slow, fast) = v.rows.iter().fold((f64::INFINITY, 0.0f64), |(l, h), row| (l.min(row.v), h.max(row.v)));
     // A standing start is no speed to corner at.
     let slow = slow.max(0.3 * fast);
+    let model = Model::new(&v.car, v.day);
     let speeds = [slow, 0.5 * (slow + fast), fast];
-    let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&v.car, speed).edge)).collect();
+    let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&model, speed).edge)).collect();
     gg_picture(&GgPlot { track: &v.track.name, lap: trace(&v.name, v), limits: &limits })
 }
