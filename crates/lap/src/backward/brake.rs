@@ -2,8 +2,8 @@
 
 use unladen_vehicle::{Dual, Model};
 
-use crate::backward::ceilings::Tops;
-use crate::backward::fastest::reach;
+use crate::backward::ceilings::Ceilings;
+use crate::backward::fastest::most_x;
 use crate::set::ceiling::{Top, best_power};
 use crate::step::arc::{Arc, Tracer, slope_per_a};
 use crate::step::mesh::Mesh;
@@ -80,7 +80,7 @@ struct Pass<'a> {
     /// At each station the X above which K is of no account.
     most: Vec<f64>,
     tracer: Tracer<'a>,
-    tops: Tops<'a>,
+    ceilings: Ceilings<'a>,
 }
 
 /// X at which the top gear's limiter stands.
@@ -138,9 +138,9 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         mesh,
         model,
         x_limit,
-        most: reach(mesh, model, x_limit),
+        most: most_x(mesh, model, x_limit),
         tracer: Tracer::new(mesh, model, -1.0),
-        tops: Tops::new(mesh, model, model_2, x_limit),
+        ceilings: Ceilings::new(mesh, model, model_2, x_limit),
     };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
@@ -150,7 +150,7 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         arcs: Vec::with_capacity(n / 2),
         x_limit,
     };
-    let top = pass.tops.at((start + n - 1) % n, true)?;
+    let top = pass.ceilings.at((start + n - 1) % n, true)?;
     let mut x = top.x.min(x_limit);
     let mut anchor = if top.x < x_limit { Anchor::Ceiling(top, true) } else { Anchor::Limiter };
     out.k[start % (n + 1)] = x;
@@ -188,7 +188,7 @@ impl Pass<'_> {
             // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
             let ahead = match end {
                 Anchor::Ceiling(top, false) => {
-                    let here = self.tops.at(i, false)?;
+                    let here = self.ceilings.at(i, false)?;
                     let drop = 0.5
                         * cell.length
                         * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
@@ -201,7 +201,7 @@ impl Pass<'_> {
             // A curve that slides along the ceiling may leave it by a little.
             let above = match (curve, out.arcs.last()) {
                 (Some(x), Some(arc)) if self.model.grip(&cell.backward[2], x, arc.a[2]).value < OFF => {
-                    Some(self.tops.at(i, false)?).filter(|top| top.x < x)
+                    Some(self.ceilings.at(i, false)?).filter(|top| top.x < x)
                 }
                 _ => None,
             };
@@ -216,7 +216,7 @@ impl Pass<'_> {
                     self.tracer.lift();
                     let top = match ahead.or(above) {
                         Some(top) => top,
-                        None => self.tops.at(i, false)?,
+                        None => self.ceilings.at(i, false)?,
                     };
                     out.course[i] = Course::Ceiling;
                     (x, anchor) = (top.x, Anchor::Ceiling(top, false));
@@ -233,13 +233,13 @@ impl Pass<'_> {
             let before = (i + n - 1) % n;
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
-            let reach = x.min(self.most[i]);
-            let holds = [coast, self.tracer.last_a(), self.tops.near_a()]
+            let highest = x.min(self.most[i]);
+            let holds = [coast, self.tracer.last_a(), self.ceilings.last_a()]
                 .iter()
-                .any(|&a| self.model.grip(road, reach, a).value >= 0.0);
+                .any(|&a| self.model.grip(road, highest, a).value >= 0.0);
             if !holds {
-                let top = self.tops.at(before, true)?;
-                if top.x < reach {
+                let top = self.ceilings.at(before, true)?;
+                if top.x < highest {
                     (x, anchor) = (top.x, Anchor::Ceiling(top, true));
                 }
             }
