@@ -125,7 +125,7 @@ fn ratios() {
         let ms = time.as_secs_f64() * 1e3;
         println!("  {name}: {ms:.3} ms, {alone:.2} × the time alone, {with_error:.2} × the lap with its error");
     }
-    println!("  ({} numbers in all)", Number::all(&car).len());
+    println!("  ({} numbers in all)", car.on(course.day()).numbers().len());
     let (one, two) = (pool(1), pool(2));
     let mut sweeps: Vec<Timed> = vec![
         ("1 thread", Box::new(|| assert!(black_box(one.install(|| laps(&course, &cars))) > 0.0))),

@@ -209,7 +209,7 @@ impl Lap {
     /// from: for more than a handful of numbers this is the quicker way. The same values as [`Lap::derivatives`], but
     /// for rounding; errors from what each segment's own cells have to do with them.
     pub fn gradient(&self) -> Vec<Slope> {
-        let numbers = Number::all(&self.on.car);
+        let numbers = self.on.numbers();
         let mut tape = Tape::default();
         let mut on = |mesh, solved| gradient(&mut tape, mesh, &self.on, solved, &numbers);
         let Some((full, half)) = on(&self.course.0.full, &self.full).zip(on(&self.course.0.half, &self.half)) else {

@@ -15,6 +15,7 @@ use unladen_study::weighing::WeighError;
 use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
+use crate::advice::after;
 use crate::logged::LoggedError;
 
 /// Whose fault it is.
@@ -111,11 +112,11 @@ pub enum Asked {
 #[derive(Debug, Error)]
 #[allow(missing_docs)]
 pub enum NoResult {
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Worth(#[from] StudyError),
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Rank(#[from] RankError),
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Relocate(#[from] RelocateError),
     #[error("{0}")]
     Mass(#[from] MassError),

@@ -7,6 +7,7 @@ use unladen_track::Track;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::Day;
 
+use crate::advice::advised;
 use crate::error::{AskError, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Inputs, Scene};
@@ -114,6 +115,6 @@ impl Answer {
     /// All that is to be known before the time is believed: of the lap, and of the files.
     pub fn warned(&self) -> Vec<String> {
         let of_files = self.warnings.iter().map(ToString::to_string);
-        self.caveats.iter().map(ToString::to_string).chain(of_files).collect()
+        self.caveats.iter().map(advised).chain(of_files).collect()
     }
 }

@@ -6,6 +6,7 @@
 //! disk is only reached through [`Files`], so that a page or a program can ask about texts that it holds in memory
 //! ([`Memory`]).
 
+mod advice;
 pub mod check;
 pub mod compare;
 pub mod course;
@@ -29,6 +30,7 @@ pub mod weigh;
 pub mod worth;
 mod write;
 
+pub use advice::advised;
 pub use error::{AskError, Asked, Failure, Kind, NoResult};
 pub use logged::LoggedError;
 pub use read::Reader;

@@ -47,10 +47,9 @@ fn difference(course: &Course, car: &Car, number: Number, unit: f64, h: f64) -> 
     })
 }
 
-/// Whether a number is the car's own (air and grip are the track's) and has room on both sides: not at an end of its
-/// range, and not infinite.
+/// Whether a number has room on both sides: not at an end of its range, and not infinite.
 fn has_two_sides(car: &Car, number: Number) -> bool {
-    let Some(value) = car.number(number) else { return false };
+    let value = car.number(number).unwrap();
     let up_to_one =
         [Number::USE_CORNERING, Number::USE_BRAKING, Number::USE_TRACTION, Number::LIMITER_SLOPE, Number::EFFICIENCY];
     let from_one = [Number::CENTRE_BIAS, Number::FRONT_BIAS, Number::REAR_BIAS];
@@ -187,7 +186,7 @@ fn independent_modes_of_differentiation() {
             let lap = course.lap(&demo_car(car_name)).unwrap();
             let gradient = lap.gradient();
             let numbers: Vec<Number> = gradient.iter().map(|s| s.number).collect();
-            assert_eq!(numbers, Number::all(lap.car()));
+            assert_eq!(numbers, lap.on_day().numbers());
             for (back, forward) in gradient.iter().zip(lap.derivatives(&numbers)) {
                 let what = format!("{car_name} on {track_name}, {}", back.number.key());
                 let size = lap.on_day().number(back.number).unwrap().abs().max(0.1);

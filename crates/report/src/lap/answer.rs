@@ -1,5 +1,6 @@
 //! The answer to "how does it lap": its text and its pictures.
 
+use unladen_questions::advised;
 use unladen_questions::lap::Answer;
 use unladen_study::envelope::envelope;
 use unladen_vehicle::Model;
@@ -30,7 +31,7 @@ pub fn summary(v: &Answer) -> LapSummary {
 
 /// The whole text.
 pub fn answer_text(v: &Answer) -> String {
-    let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {c}"))).collect();
+    let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {}", advised(c)))).collect();
     format!("{}\n{warned}{}", lap_text(&v.name, &v.track.name, &summary(v)), paragraph(NOT_MODELLED))
 }
 

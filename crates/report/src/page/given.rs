@@ -40,7 +40,7 @@ pub fn given(inputs: &Inputs, now: &Car) -> Vec<Given> {
 
 fn of_car(file: &CarFile, now: &Car) -> Vec<Given> {
     let mut car = now.clone();
-    let numbers = Number::all(now).into_iter().filter(|n| ![Number::RHO, Number::GAMMA_0, Number::POWER].contains(n));
+    let numbers = Number::all(now).into_iter().filter(|n| *n != Number::POWER);
     let one = |number: Number| {
         let value = *car.number_mut(number)?;
         let (key, unit) = (number.key(), number.unit());

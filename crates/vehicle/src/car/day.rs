@@ -41,6 +41,11 @@ impl<S: Scalar> Car<S> {
 }
 
 impl<S: Scalar> OnDay<S> {
+    /// Every number that a lap reads, the car's and the day's, in a fixed order.
+    pub fn numbers(&self) -> Vec<Number> {
+        Number::on_day(&self.car)
+    }
+
     /// A number of the car or of the day; `None` where this car has no such number.
     pub fn number(&self, number: Number) -> Option<S> {
         match number {

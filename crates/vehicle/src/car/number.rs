@@ -21,8 +21,18 @@ impl Number {
         (0..Number::ROWS.len()).map(Number::Fixed)
     }
 
-    /// Every number that a lap of this car reads, its own and the day's, in a fixed order.
+    /// Every number of this car, in a fixed order; [`OnDay::numbers`](crate::car::OnDay::numbers) has the day's besides.
     pub fn all<S: Scalar>(car: &Car<S>) -> Vec<Number> {
+        Self::on_day(car).into_iter().filter(|number| !number.is_of_day()).collect()
+    }
+
+    /// Air and grip, which a track brings.
+    const fn is_of_day(self) -> bool {
+        matches!(self, Number::RHO | Number::GAMMA_0)
+    }
+
+    /// Every number that a lap of this car reads, its own and the day's.
+    pub(super) fn on_day<S: Scalar>(car: &Car<S>) -> Vec<Number> {
         let fixed = if car.brakes.rear_limiter.is_some() { Number::ROWS.len() } else { Number::ALWAYS };
         (0..fixed)
             .map(Number::Fixed)
@@ -99,8 +109,7 @@ impl<S: Scalar> Car<S> {
 impl Car {
     /// Whether the model is defined for it: each number's domain, and what binds two of them.
     pub fn is_possible(&self) -> bool {
-        // The day's numbers are not its own.
-        let holds = |n: Number| self.number(n).is_none_or(|x| n.row().domain.holds(x));
+        let holds = |n: Number| self.number(n).is_some_and(|x| n.row().domain.holds(x));
         Number::all(self).into_iter().all(holds)
             && self.engine.launch < self.engine.limit
             && self.driveline.gears.windows(2).all(|pair| pair[1] < pair[0])
@@ -125,14 +134,14 @@ mod tests {
             .split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))
             .filter(|word| word.contains('.'))
             .collect();
-        assert!(numbers.len() == Number::all(&on.car).len() + points, "{text}");
+        assert!(numbers.len() == on.numbers().len() + points, "{text}");
         assert!(numbers.iter().all(|word| *word == "7.25"), "{text}");
     }
 
     #[test]
     fn property_each_row_has_a_place_and_a_key_of_its_own() {
         let car = example_car().on(Day::STANDARD);
-        let all = Number::all(&car.car);
+        let all = car.numbers();
         for (i, number) in all.iter().enumerate() {
             assert!(all[..i].iter().all(|other| other.key() != number.key()), "{}", number.key());
             let mut other = car.clone();
@@ -140,9 +149,9 @@ mod tests {
             assert_eq!(other.number(*number), Some(-7.25));
             assert_eq!(all.iter().filter(|n| other.number(**n) != car.number(**n)).count(), 1, "{}", number.key());
         }
-        let mut without = car.car;
+        let mut without = car.car.clone();
         without.brakes.rear_limiter = None;
-        assert_eq!(Number::all(&without).len(), all.len() - 2);
+        assert_eq!(Number::all(&without).len(), Number::all(&car.car).len() - 2);
         assert_eq!((without.number(Number::LIMITER_KNEE), without.number(Number::Gear(99))), (None, None));
     }
 
@@ -151,7 +160,7 @@ mod tests {
         let car = example_car();
         let on = car.on(Day::STANDARD);
         assert!(on.is_possible());
-        for number in Number::all(&car) {
+        for number in on.numbers() {
             for x in [-1e9, -1e-9, 0.0, 1.0, 1e9] {
                 let mut other = on.clone();
                 *other.number_mut(number).unwrap() = x;

@@ -115,10 +115,10 @@ fn slacks<S: Scalar>(
 }
 
 fn some_numbers(r: &mut Rng, car: &Car) -> Vec<Number> {
-    let all = Number::all(car);
     // A stiffness that is not given has a test of its own, below.
     let given = |n: &Number| *n != Number::INV_C_ALPHA_F && *n != Number::INV_C_ALPHA_R;
     let on = car.on(Day::STANDARD);
+    let all = on.numbers();
     let finite = |n: &Number| on.number(*n).is_some_and(|v| v.is_finite() && (v != 0.0 || given(n)));
     let mut chosen = vec![Number::M, Number::A, Number::H, Number::Y_CG];
     while chosen.len() < N - 2 {
@@ -148,7 +148,7 @@ fn independent_num_dual_derivatives_of_the_envelope() {
                 let unit = match i {
                     0 => x,
                     1 => 10.0,
-                    _ => car.clone().number_mut(numbers[i - 2]).unwrap().abs(),
+                    _ => car.on(Day::STANDARD).number(numbers[i - 2]).unwrap().abs(),
                 };
                 let scale = a.d[i].abs().max(1e-3 * (1.0 + a.v.abs()) / unit.max(1e-3));
                 let off = (a.d[i] - b.d(i)).abs() / scale;
