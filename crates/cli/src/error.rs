@@ -20,14 +20,12 @@ pub enum CliError {
     /// Every fault of every file and `--set`.
     #[error("{}", all(.0))]
     Files(Vec<FileErrors>),
-    #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
-    Weight { given: String, track: String },
+    #[error("{given}: a weight is due behind the =, a number above 0: {track}=2 ({why})")]
+    Weight { given: String, track: String, why: String },
     #[error("{}: this is {found}; {due} are due", path.display())]
     OtherKind { path: PathBuf, found: &'static str, due: &'static str },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
-    #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
-    WouldOverwrite { path: PathBuf, what: &'static str },
     #[error(
         "{track}: about {stations} stations, and at most {most} are solved: {}",
         if *by_step { "give a larger --step" } else { "its segments are too many; join those that are short" }
@@ -121,14 +119,14 @@ pub enum CliError {
     Weigh(#[from] unladen_study::weighing::WeighError),
     #[error("{}: a file that ends in .toml is due", path.display())]
     TrackName { path: PathBuf },
+    #[error("--apart {given}: no unknown of the two cars begins with that; there are {known}")]
+    Apart { given: String, known: String },
+    #[error("{}: what would be written is no track that can be lapped, and nothing was written: {fault}", path.display())]
+    Unsound { path: PathBuf, fault: FileErrors },
     #[error("{}: the track would go over a file that it is made from; give --out another name", path.display())]
     OverLog { path: PathBuf },
     #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
     NoWidths { path: PathBuf },
-    #[error("{}: {source}", path.display())]
-    Unread { path: PathBuf, source: std::io::Error },
-    #[error("{}: more than {most_mb} MB; cut it, or log fewer channels", path.display())]
-    TooLarge { path: PathBuf, most_mb: u64 },
     #[error("{0}")]
     Survey(#[from] unladen_garage::SurveyError),
     #[error("{0}")]
@@ -223,13 +221,12 @@ impl CliError {
             | CliError::CannotBe { .. }
             | CliError::Exists { .. }
             | CliError::Weigh(_)
-            | CliError::WouldOverwrite { .. }
             | CliError::TooLong { .. }
+            | CliError::Apart { .. }
+            | CliError::Unsound { .. }
             | CliError::TrackName { .. }
             | CliError::OverLog { .. }
             | CliError::NoWidths { .. }
-            | CliError::Unread { .. }
-            | CliError::TooLarge { .. }
             | CliError::Survey(_)
             | CliError::Columns(_)
             | CliError::Log(_)
@@ -249,11 +246,9 @@ impl CliError {
                 matches!(source, LapError::StartTooFast { .. })
             }
             CliError::Plot(PlotError::Extension { .. }) => true,
-            CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => {
-                !matches!(write, WriteError::Refused { .. })
-            }
+            CliError::Plot(PlotError::Write(write)) | CliError::Write(write) => write.is_input(),
             CliError::Partial(partial) => match partial {
-                PartialError::Write(write) => !matches!(write, WriteError::Refused { .. }),
+                PartialError::Write(write) => write.is_input(),
                 _ => true,
             },
             #[cfg(feature = "parquet")]

@@ -2,7 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use unladen_garage::{CarFile, FileErrors, Overrides, TrackFile, read_car, read_track};
+use unladen_garage::argument::WEIGHT;
+use unladen_garage::{CarFile, FileErrors, Overrides, TrackFile, argument, read_car, read_track};
 use unladen_lap::Course;
 use unladen_study::Input;
 use unladen_track::Track;
@@ -61,9 +62,9 @@ pub fn weighted(given: &str) -> Result<(PathBuf, f64), CliError> {
     let Some((track, weight)) = given.rsplit_once('=').filter(|_| !Path::new(given).exists()) else {
         return Ok((given.into(), 1.0));
     };
-    match weight.trim().parse::<f64>() {
-        Ok(weight) if weight > 0.0 && weight.is_finite() => Ok((track.into(), weight)),
-        _ => Err(CliError::Weight { given: given.into(), track: track.into() }),
+    match argument(weight, WEIGHT) {
+        Ok(weight) => Ok((track.into(), weight)),
+        Err(why) => Err(CliError::Weight { given: given.into(), track: track.into(), why }),
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::car::CarFile;
 use crate::fault::finding::{Faults, FileErrors, Warning};
 use crate::fault::source::Source;
-use crate::io::{read_car, read_ledger, read_sheet, read_text, read_track};
+use crate::io::{read_car, read_ledger, read_segments, read_sheet, read_text, read_track};
 use crate::keys::Table;
 use crate::keys::car::CAR;
 use crate::keys::track::TRACK;
@@ -57,12 +57,13 @@ fn one(path: &Path) -> Result<Checked, FileErrors> {
     if csv && let Some(found) = table(path) {
         return found;
     }
-    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
     if csv {
+        let source = read_segments(path).map_err(|f| FileErrors::unread(*f))?;
         let mut faults = Faults::default();
         let rows = segments::read(&source, &mut faults);
         return faults.result().map(|()| Checked::Segments(rows.segments.len()));
     }
+    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
     if is_readings(&source) {
         return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }

@@ -1,7 +1,5 @@
 //! The only part that touches the disk: files to texts, and the readers on top.
 
-use std::fs::File;
-use std::io::{ErrorKind, Read};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -14,37 +12,66 @@ use crate::fault::source::Source;
 use crate::fault::{Fault, FileProblem};
 use crate::ledger::areas::{Areas, parse_areas};
 use crate::ledger::{Ledger, parse_ledger};
+use crate::log::Mapping;
+use crate::read::{Limit, bytes, outside};
 use crate::toml_file::set::Overrides;
 use crate::track::{TrackFile, parse_track};
 
-/// Larger files are refused, MB.
-pub const LIMIT_MB: u64 = 64;
-
-/// Reads a file as text.
+/// Reads a file that people write as text.
 ///
 /// # Errors
 /// [`Fault::File`] with the path and what is the matter.
 pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+    text(path, Limit::TEXT)
+}
+
+/// Reads a track's segments as text.
+pub(crate) fn read_segments(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+    text(path, Limit::SEGMENTS)
+}
+
+fn text(path: &Path, limit: Limit) -> Result<Arc<Source>, Box<Finding>> {
     let name = path.display().to_string();
-    text(path)
-        .map(|text| Source::new(name.clone(), text))
-        .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
+    match bytes(path, limit).and_then(decode) {
+        Ok(text) => Ok(Source::new(name, text)),
+        Err(problem) => Err(unread(path, problem)),
+    }
 }
 
-fn text(path: &Path) -> Result<String, FileProblem> {
-    decode(bytes(path)?)
-}
-
-/// Reads a CSV file in whatever dialect it is.
+/// Reads a CSV file that people write, in whatever dialect it is.
 ///
 /// # Errors
 /// [`Fault::File`] with the path and what is the matter.
 pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
-    let name = path.display().to_string();
-    match bytes(path) {
-        Ok(bytes) => Sheet::parse(&name, &bytes),
-        Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
+    Sheet::parse(&path.display().to_string(), &read_bytes(path, Limit::SHEET)?)
+}
+
+/// Reads a file's bytes, at most so many.
+///
+/// # Errors
+/// [`Fault::File`] with the path and what is the matter.
+pub fn read_bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, Box<Finding>> {
+    bytes(path, limit).map_err(|problem| unread(path, problem))
+}
+
+/// Reads what is kept beside a log of its columns; nothing where there is no such file.
+///
+/// # Errors
+/// [`Fault::File`] with the path and what is the matter.
+pub fn read_mapping(path: &Path) -> Result<Mapping, Box<Finding>> {
+    if !path.exists() {
+        return Ok(Mapping::default());
     }
+    let source = read_text(path)?;
+    Mapping::parse(&source.text).map_err(|error| {
+        // What a link leads to may be nobody's business.
+        let reason = if outside(path, path.parent()) { "not such a list".into() } else { error.to_string() };
+        unread(path, FileProblem::Unreadable { reason })
+    })
+}
+
+fn unread(path: &Path, problem: FileProblem) -> Box<Finding> {
+    Box::new(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
 }
 
 /// Reads the areas beside a ledger, where there are any.
@@ -68,29 +95,6 @@ pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Opt
     let areas = read_areas(path.parent().unwrap_or(Path::new("")))?;
     let sheet = read_sheet(path).map_err(|f| FileErrors::unread(*f))?;
     parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
-}
-
-fn bytes(path: &Path) -> Result<Vec<u8>, FileProblem> {
-    let unreadable = |e: std::io::Error| match e.kind() {
-        ErrorKind::NotFound => FileProblem::NotFound,
-        ErrorKind::IsADirectory => FileProblem::Directory,
-        _ => FileProblem::Unreadable { reason: e.to_string() },
-    };
-    let meta = path.metadata().map_err(unreadable)?;
-    if meta.is_dir() {
-        return Err(FileProblem::Directory);
-    }
-    let limit = LIMIT_MB << 20;
-    let too_large = |bytes: u64| FileProblem::TooLarge { megabytes: bytes.div_ceil(1 << 20), limit: LIMIT_MB };
-    if meta.len() > limit {
-        return Err(too_large(meta.len()));
-    }
-    let mut bytes = Vec::with_capacity(meta.len() as usize);
-    File::open(path).map_err(unreadable)?.take(limit + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-    if bytes.len() as u64 > limit {
-        return Err(too_large(bytes.len() as u64));
-    }
-    Ok(bytes)
 }
 
 /// UTF-8 without NUL that says something.
@@ -126,5 +130,9 @@ pub fn read_track(path: impl AsRef<Path>, overrides: &Overrides, grip: Option<f6
     let path = path.as_ref();
     let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    parse_track(&source, overrides, grip, |name| read_text(&folder.join(name)))
+    parse_track(&source, overrides, grip, |name| {
+        let path = folder.join(name);
+        let far = outside(&path, Some(folder));
+        read_segments(&path).map(|segments| if far { segments.unquoted() } else { segments })
+    })
 }

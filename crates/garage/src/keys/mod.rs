@@ -1,6 +1,7 @@
 //! What a key of a file is. The tables built of these rows ([`crate::keys::car`], [`crate::keys::track`]) are read by the
 //! reader, `--set`, the missing- and unknown-key messages and the JSON Schema alike: a new key is one new row.
 
+pub mod argument;
 pub(crate) mod car;
 pub(crate) mod drive;
 pub(crate) mod ledger;

@@ -6,10 +6,12 @@ use std::sync::Arc;
 use csv::{ByteRecord, ReaderBuilder, Trim};
 use unladen_track::Segment;
 
+use crate::csv_file::cells::MOST_COLUMNS;
 use crate::fault::finding::Faults;
 use crate::fault::source::{Place, Source};
-use crate::fault::{Fault, Wrong};
+use crate::fault::{Fault, FileProblem, Wrong};
 use crate::keys::track::COLUMNS;
+use crate::plain::{from_cell, steers};
 use crate::unit::near;
 
 /// The segments, and where each row stands in the text.
@@ -124,6 +126,11 @@ fn header(source: &Arc<Source>, record: &ByteRecord, start: usize, faults: &mut 
     let row = line(source, start);
     let mut header = Header { numbers: [None; COLUMNS.len()], place: None, fields: record.len() };
     let mut sound = true;
+    if record.len() > MOST_COLUMNS {
+        let problem = FileProblem::TooMany { what: "columns", most: MOST_COLUMNS };
+        faults.push(Fault::File { path: source.name.clone(), problem }, &Place::new(source, start..start));
+        return None;
+    }
     let names: Vec<&str> = COLUMNS.iter().map(|c| c.name).chain([PLACE]).collect();
     let mut fail = |fault: Fault, place: &Place| {
         faults.push(fault, place);
@@ -205,14 +212,20 @@ impl Row<'_> {
             };
         }
         let [length, k0, k1, g0, g1, b0, b1, gamma] = numbers;
-        let place = header.place.and_then(|i| record.get(i)).map(String::from_utf8_lossy);
+        let place = header.place.and_then(|i| record.get(i).map(|f| (i, String::from_utf8_lossy(f))));
+        if let Some((i, name)) = &place
+            && let Some(character) = name.chars().find(|c| steers(*c))
+        {
+            faults.push(Fault::Cell { column: PLACE, wrong: Wrong::Steers { character } }, &self.cell(record, *i));
+            sound = false;
+        }
         sound.then(|| Segment {
             length,
             kappa: [k0, k1],
             q: [g0 / 100.0, g1 / 100.0],
             phi: [b0.to_radians(), b1.to_radians()],
             gamma,
-            place: place.filter(|p| !p.is_empty()).map(Into::into),
+            place: place.map(|(_, name)| from_cell(&name).to_owned()).filter(|name| !name.is_empty()),
         })
     }
 

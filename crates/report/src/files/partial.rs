@@ -8,7 +8,9 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufRead, BufReader, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-use crate::files::write::{WriteError, write_whole};
+use crate::files::lock::same;
+use crate::files::ours::small;
+use crate::files::write::{WriteError, check_destination, write_whole};
 
 /// Why a growing table can't be started or gone on with.
 #[derive(Debug, thiserror::Error)]
@@ -70,25 +72,31 @@ impl Partial {
             PathBuf::from(name)
         };
         let (path, card) = (beside(".partial"), beside(".partial.json"));
-        let there = path.exists();
-        if there && !resume {
-            return Err(PartialError::Stopped { path });
-        }
-        if there && fs::read_to_string(&card).ok().as_deref() != Some(question) {
-            return Err(PartialError::Another { path });
-        }
-        // First what the rows will answer: killed in between there is no row without it.
-        if !there {
-            write_whole(&card, question.as_bytes())?;
-        }
         let refused = |step| {
             let path = path.clone();
             move |source| WriteError::Refused { path, step, source }
         };
         let file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path);
         let mut file = file.map_err(refused("open"))?;
-        if file.try_lock().is_err() {
+        // The lock comes first: what another run has is not touched.
+        if matches!(file.try_lock(), Err(fs::TryLockError::WouldBlock)) {
             return Err(PartialError::Busy { path });
+        }
+        // One without rows, of a run that was killed at once, is none.
+        let there = file.metadata().map_err(refused("look at"))?.len() > 0;
+        if there && !resume {
+            return Err(PartialError::Stopped { path });
+        }
+        if there && small(&card).as_deref() != Some(question) {
+            return Err(PartialError::Another { path });
+        }
+        // First what the rows will answer: killed in between there is no row without it.
+        if !there {
+            let begun = check_destination(&card).and_then(|()| write_whole(&card, question.as_bytes()));
+            if let Err(error) = begun {
+                let _ = fs::remove_file(&path);
+                return Err(error.into());
+            }
         }
         let whole = whole(&mut file, head, keep).map_err(refused("read"))?;
         file.set_len(whole).map_err(refused("cut the torn end off"))?;
@@ -121,7 +129,10 @@ impl Partial {
     pub fn finish(self) -> Result<(), WriteError> {
         self.finish_by(|rows, target| {
             let path = target.to_owned();
-            fs::rename(rows, target).map_err(|source| WriteError::Refused { path, step: "put in place", source })
+            // What came to be there during the run stays; and a link stays a link.
+            check_destination(target)?;
+            let real = fs::canonicalize(target).unwrap_or_else(|_| target.to_owned());
+            fs::rename(rows, real).map_err(|source| WriteError::Refused { path, step: "put in place", source })
         })
     }
 
@@ -136,6 +147,10 @@ impl Partial {
             step: "write to disk",
             source,
         })?;
+        if !same(&file, &path) {
+            let source = io::Error::other("somebody else has removed or replaced it");
+            return Err(WriteError::Refused { path, step: "finish", source }.into());
+        }
         make(&path, &target)?;
         // What is left of them is of no account: a card without rows is none.
         let _ = fs::remove_file(&path);
@@ -165,6 +180,7 @@ mod tests {
     use super::*;
 
     const HEAD: &[u8] = b"a,b\n";
+    const Q: &str = "{ \"schema\": 1, \"sweep\": \"q\" }\n";
 
     fn open(target: &Path, question: &str, resume: bool) -> Result<(Partial, Vec<Vec<u8>>), PartialError> {
         let mut kept = Vec::new();
@@ -186,11 +202,13 @@ mod tests {
         for cut in 0..=whole.len() {
             let folder = tempfile::tempdir().unwrap();
             let target = folder.path().join("out.csv");
-            drop(open(&target, "q", false).unwrap());
+            drop(open(&target, Q, false).unwrap());
             fs::write(folder.path().join("out.csv.partial"), &whole[..cut]).unwrap();
-            assert!(matches!(open(&target, "q", false), Err(PartialError::Stopped { .. })));
-            assert!(matches!(open(&target, "other", true), Err(PartialError::Another { .. })));
-            let (mut partial, kept) = open(&target, "q", true).unwrap();
+            if cut > 0 {
+                assert!(matches!(open(&target, Q, false), Err(PartialError::Stopped { .. })));
+                assert!(matches!(open(&target, "other", true), Err(PartialError::Another { .. })));
+            }
+            let (mut partial, kept) = open(&target, Q, true).unwrap();
             for row in &rows[kept.len()..] {
                 partial.append(row).unwrap();
             }
@@ -205,11 +223,14 @@ mod tests {
     fn bad_input_rows_that_are_not_what_they_should_be_are_cut_off() {
         let folder = tempfile::tempdir().unwrap();
         let target = folder.path().join("out.csv");
-        let (mut partial, _) = open(&target, "q", false).unwrap();
+        let (mut partial, _) = open(&target, Q, false).unwrap();
         partial.append(b"1,2\nnonsense\n3,4\n").unwrap();
-        assert!(matches!(open(&target, "q", true), Err(PartialError::Busy { .. })));
+        assert!(matches!(open(&target, Q, true), Err(PartialError::Busy { .. })));
+        // Another run has asked meanwhile, and has not said that the rows are its own.
+        assert!(matches!(open(&target, "other", false), Err(PartialError::Busy { .. })));
+        assert_eq!(fs::read(folder.path().join("out.csv.partial.json")).unwrap(), Q.as_bytes());
         drop(partial);
-        let partial = Partial::open(&target, HEAD, "q", true, &mut |row| row != b"nonsense\n").unwrap();
+        let partial = Partial::open(&target, HEAD, Q, true, &mut |row| row != b"nonsense\n").unwrap();
         finish(partial);
         assert_eq!(fs::read(&target).unwrap(), b"a,b\n1,2\n");
     }

@@ -7,6 +7,7 @@ use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::rank::text::RankView;
+use crate::words::cell::harmless;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -173,7 +174,7 @@ pub fn rank_csv(v: &RankView) -> Result<String, OutError> {
         let place = |k: usize| i.places.map(|p| p[k].to_string()).unwrap_or_default();
         let d = &i.gain;
         let mut record = vec![
-            i.name.clone(),
+            harmless(&i.name),
             place(0),
             place(1),
             i.resolved().to_string(),

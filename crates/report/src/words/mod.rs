@@ -1,5 +1,6 @@
 //! Numbers, tables and certainty in words.
 
+pub mod cell;
 pub mod number;
 pub mod sure;
 pub mod table;

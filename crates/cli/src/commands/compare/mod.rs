@@ -157,6 +157,12 @@ pub fn compared<R>(
         names = [format!("{} (first)", names[0]), format!("{} (second)", names[1])];
     }
     let inputs = [&a, &b].map(|i| uncertain(&i.car.uncertainties));
+    let known = || inputs.iter().flatten().map(|input| input.key.as_str());
+    if let Some(given) = args.apart.iter().find(|a| a.is_empty() || !known().any(|key| key.starts_with(a.as_str()))) {
+        let all: std::collections::BTreeSet<&str> = known().collect();
+        let known = all.into_iter().collect::<Vec<_>>().join(", ");
+        return Err(CliError::Apart { given: given.clone(), known });
+    }
     let mut doubts = doubts(cars, [&inputs[0], &inputs[1]], LETTERS, &args.apart);
     let ledger = ledger(&args.first, &args.second, [&a.car, &b.car], cars[1], &mut doubts)?;
     let reach = [&a.car, &b.car].map(reach);

@@ -3,11 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use unladen_garage::argument::{CURVATURE, NOISE, POSITION};
 use unladen_garage::log::{Note, point_at};
-use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey};
+use unladen_garage::{Ask, Overrides, Survey, SurveyError, argument, look_at, name, read_car, survey};
 use unladen_positions::{Line, Tolerance, Wish};
 use unladen_report::draw::picture::check_plot;
-use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::files::pair::Pair;
+use unladen_report::files::write::write_whole;
 use unladen_study::course::doubt::course_doubt;
 use unladen_track::Track;
 
@@ -26,7 +28,7 @@ pub struct FromArgs {
     #[arg(long, value_name = "FILE.toml")]
     pub out: PathBuf,
     /// What the track is called
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub name: Option<String>,
     /// Where the start line is, degrees or metres as the file has them
     #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true, value_parser = pair)]
@@ -38,14 +40,14 @@ pub struct FromArgs {
     #[arg(long)]
     pub closed: bool,
     /// Standard deviation of a position, m; left out, found from the positions
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = |t: &str| argument(t, NOISE))]
     pub noise: Option<f64>,
     /// Standard deviation of a height, m; left out, found from the heights
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = |t: &str| argument(t, NOISE))]
     pub height_noise: Option<f64>,
     /// How far the segments' curvature may be from the line's before they are brought to it, 1/m; a standard deviation of the line's
     /// curvature is always allowed
-    #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa)]
+    #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa, allow_negative_numbers = true, value_parser = |t: &str| argument(t, CURVATURE))]
     pub tolerance: f64,
     /// Name a corner or a straight at a place; repeatable. Named points of the files are used too
     #[arg(long, value_name = "NAME=LAT,LON", value_parser = named, allow_hyphen_values = true)]
@@ -91,14 +93,14 @@ const LINES: usize = 16;
 const HALF_CAR: f64 = 1.0;
 
 fn pair(text: &str) -> Result<[f64; 2], String> {
-    let parts: Vec<f64> = text.split(',').map_while(|p| p.trim().parse().ok()).collect();
+    let parts: Vec<f64> = text.split(',').map_while(|p| argument(p, POSITION).ok()).collect();
     parts.try_into().map_err(|_| "two numbers with a comma between are due, for example 52.0718,-1.0143".into())
 }
 
 fn named(text: &str) -> Result<(String, [f64; 2]), String> {
-    let (name, at) =
+    let (given, at) =
         text.rsplit_once('=').ok_or("a name, `=` and a place are due, for example Hairpin=52.0718,-1.0143")?;
-    Ok((name.trim().into(), pair(at)?))
+    Ok((name(given)?, pair(at)?))
 }
 
 fn bank(text: &str) -> Result<[f64; 3], String> {
@@ -130,8 +132,9 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
         return Err(CliError::OverLog { path: segments });
     }
-    check_destination(&args.out)?;
-    check_destination(&segments)?;
+    let spare = args.out.with_extension("remade.csv");
+    let pair = Pair { naming: &args.out, named: &segments, spare: &spare };
+    pair.check()?;
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
@@ -156,7 +159,8 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         None => line,
     };
     let built = line.build(Tolerance { kappa: args.tolerance, ..Tolerance::default() });
-    let name = args.name.clone().or(found.name.clone()).unwrap_or_else(|| stem(&args.out));
+    let named = |text: &String| name(text).ok();
+    let name = args.name.clone().or(found.name.as_ref().and_then(named)).unwrap_or_else(|| stem(&args.out));
     let track = Track {
         name: name.clone(),
         closed: found.closed,
@@ -178,11 +182,15 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
         return Err(CliError::Course { fault });
     }
-    out::write(args, &segments, &name, &found, &line, &track)?;
+    out::write(args, &pair, &name, &found, &line, &track)?;
     for (i, mapping) in &found.mappings {
-        write_whole(&mapping_file(&args.files[*i]), mapping.text().as_bytes())?;
+        let path = mapping_file(&args.files[*i]);
+        // One that is there has been read, and is its owner's.
+        if !path.exists() {
+            write_whole(&path, mapping.text().as_bytes())?;
+            notes.push(kept(&args.files[*i]));
+        }
     }
-    notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
     notes.extend(words(&found, &line, !args.bank.is_empty()));
     if args.car.is_none() && args.line.is_none() {
         let text = "--car CAR says how well lap time on this course is known";

@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Subcommand;
-use unladen_garage::LIMIT_MB;
 use unladen_garage::log::Mapping;
+use unladen_garage::{Limit, read_bytes, read_mapping};
 
 use crate::error::CliError;
 
@@ -54,12 +54,7 @@ pub fn run(args: &CourseArgs) -> Result<ExitCode, CliError> {
 
 /// A file's bytes.
 pub fn read(path: &Path) -> Result<Vec<u8>, CliError> {
-    let unread = |source| CliError::Unread { path: path.to_owned(), source };
-    let size = std::fs::metadata(path).map_err(unread)?.len();
-    if size > LIMIT_MB << 20 {
-        return Err(CliError::TooLarge { path: path.to_owned(), most_mb: LIMIT_MB });
-    }
-    std::fs::read(path).map_err(unread)
+    read_bytes(path, Limit::LOG).map_err(|f| CliError::one(*f))
 }
 
 /// What `--column` and `--unit` say.
@@ -79,8 +74,5 @@ pub fn mapping_file(log: &Path) -> PathBuf {
 
 /// What it says.
 pub fn beside(log: &Path) -> Result<Mapping, CliError> {
-    match std::fs::read_to_string(mapping_file(log)) {
-        Ok(text) => Ok(Mapping::parse(&text)?),
-        Err(_) => Ok(Mapping::default()),
-    }
+    read_mapping(&mapping_file(log)).map_err(|f| CliError::one(*f))
 }

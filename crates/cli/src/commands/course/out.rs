@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use unladen_garage::log::Note;
-use unladen_garage::{Survey, TrackText, segments_csv};
+use unladen_garage::{FileErrors, Overrides, Source, Survey, TrackText, parse_track, segments_csv};
 use unladen_positions::{Built, Line};
 use unladen_report::course::json::CourseOut;
 use unladen_report::course::picture::{CoursePlot, course_picture};
 use unladen_report::draw::picture::save_plot;
-use unladen_report::files::write::write_whole;
+use unladen_report::files::pair::Pair;
 use unladen_report::lap::place::places;
 use unladen_study::course::doubt::CourseDoubt;
 use unladen_track::Track;
@@ -58,7 +58,7 @@ pub fn pieces(track: &Track) -> Vec<(f64, f64)> {
 /// Writes the track's two files, and the picture.
 pub fn write(
     args: &FromArgs,
-    segments: &Path,
+    pair: &Pair,
     name: &str,
     found: &Survey,
     line: &Line,
@@ -83,22 +83,26 @@ pub fn write(
             "The mean of the driven lines.".to_string()
         },
     ];
-    let segments_file = segments.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let text = TrackText {
-        name,
-        closed: found.closed,
-        start_speed: track.start_speed,
-        segments_file: &segments_file,
-        origin: &origin,
-        altitude: line.z.as_ref().map(|z| mean(z)),
+    let text = |segments_file: &str| {
+        let (closed, start_speed, origin) = (found.closed, track.start_speed, &origin[..]);
+        let altitude = line.z.as_ref().map(|z| mean(z));
+        TrackText { name, closed, start_speed, segments_file, origin, altitude }.toml()
     };
+    let segments = segments_csv(&track.segments);
+    sound(&text("segments.csv"), &segments).map_err(|fault| CliError::Unsound { path: args.out.clone(), fault })?;
     let picture = args.plot.as_ref().map(|plot| (plot, draw(name, found, line, track)));
-    write_whole(segments, segments_csv(&track.segments).as_bytes())?;
-    write_whole(&args.out, text.toml().as_bytes())?;
+    pair.write(text, segments.as_bytes())?;
     if let Some((plot, picture)) = picture {
         save_plot(plot, || picture)?;
     }
     Ok(())
+}
+
+/// What is written is read first: a course is a track that every other command takes.
+fn sound(toml: &str, segments: &str) -> Result<(), FileErrors> {
+    let source = Source::new("the track", toml);
+    let beside = |_: &str| Ok(Source::new("its segments", segments));
+    parse_track(&source, &Overrides::none(), None, beside).map(drop)
 }
 
 fn mean(all: &[f64]) -> f64 {

@@ -13,13 +13,10 @@ use crate::commands::fit::FitArgs;
 use crate::error::CliError;
 use crate::inputs::car_file;
 
-/// A car's file, and none that is there.
+/// A car's file; one that is there stays.
 pub fn check(path: &Path) -> Result<(), CliError> {
     if path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
         return Err(CliError::TrackName { path: path.to_owned() });
-    }
-    if path.exists() {
-        return Err(CliError::Exists { path: path.to_owned() });
     }
     Ok(check_destination(path)?)
 }

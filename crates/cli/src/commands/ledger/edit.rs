@@ -4,14 +4,15 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::{
-    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Located, Overrides, read_car, read_ledger,
-    read_sheet, read_text, slips,
+    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Limit, Located, Overrides, read_bytes, read_car,
+    read_ledger, read_sheet, slips,
 };
-use unladen_report::files::write::write_whole;
+use unladen_report::files::lock::Lock;
+use unladen_report::files::write::replace_whole;
 
 use crate::error::CliError;
 use crate::inputs::car_file;
-use crate::output::{note, say, warn};
+use crate::output::{note, say, waiting, warn};
 use crate::standing::{ledger_file, size};
 
 /// `unladen ledger add`.
@@ -100,6 +101,7 @@ pub struct UndoArgs {
 
 /// Adds a row.
 pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
+    let _lock = lock(&args.car)?;
     let (ledger, car) = read(&args.car)?;
     let mut cells: Vec<(&'static str, String)> = vec![("item", args.item.clone()), ("state", args.state.clone())];
     let mut put = |column: &'static str, value: &Option<String>| {
@@ -147,6 +149,7 @@ pub fn done(args: &DoneArgs) -> Result<ExitCode, CliError> {
             None => return Err(fault(LedgerFault::NotADate { given: given.clone() })),
         },
     };
+    let _lock = lock(&args.car)?;
     let (ledger, car) = read(&args.car)?;
     let edit = unladen_garage::done(&ledger, &args.item, args.line, day).map_err(|e| CliError::Files(vec![e]))?;
     keep(&args.car, &ledger, &edit, car.as_ref())
@@ -154,6 +157,7 @@ pub fn done(args: &DoneArgs) -> Result<ExitCode, CliError> {
 
 /// Takes back.
 pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
+    let _lock = lock(&args.car)?;
     if let Some(item) = &args.item {
         let (ledger, car) = read(&args.car)?;
         let edit = unladen_garage::not_done(&ledger, item, args.line).map_err(|e| CliError::Files(vec![e]))?;
@@ -161,10 +165,11 @@ pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
     }
     let path = ledger_file(&args.car);
     let sheet = read_sheet(&path).map_err(|f| CliError::one(*f))?;
-    let (bytes, what, rest) = history(&path)?.back(&sheet).map_err(fault)?;
-    // The ledger first: killed in between, the list's last edit no longer fits the file and says so.
-    write_whole(&path, &bytes)?;
-    write_whole(&list(&path), rest.text().as_bytes())?;
+    let (list, history) = history(&path)?;
+    let (bytes, what, rest) = history.back(&sheet).map_err(fault)?;
+    // The ledger first: killed in between, the list ends with an edit that the file doesn't have, and the next one sees that.
+    replace_whole(&path, Some(&sheet.bytes()), &bytes)?;
+    replace_whole(&list_file(&path), list.as_deref(), rest.text().as_bytes())?;
     say(&format!("{}: took back: {what}\n", path.display()))?;
     Ok(ExitCode::SUCCESS)
 }
@@ -182,33 +187,37 @@ fn read(car: &Path) -> Result<(Ledger, Option<CarFile>), CliError> {
     Ok((ledger, file))
 }
 
+/// From reading to replacing nobody else edits it.
+fn lock(car: &Path) -> Result<Lock, CliError> {
+    let path = ledger_file(car);
+    Ok(Lock::of(&path, || waiting(&path))?)
+}
+
 /// The list of edits beside a ledger.
-fn list(ledger: &Path) -> PathBuf {
+fn list_file(ledger: &Path) -> PathBuf {
     let mut name = ledger.as_os_str().to_owned();
     name.push(".undo");
     name.into()
 }
 
-fn history(ledger: &Path) -> Result<History, CliError> {
-    let path = list(ledger);
+/// The list as it stands on the disk, and as it is read.
+fn history(ledger: &Path) -> Result<(Option<Vec<u8>>, History), CliError> {
+    let path = list_file(ledger);
     if !path.exists() {
-        return Ok(History::default());
+        return Ok((None, History::default()));
     }
-    let text = read_text(&path).map_err(|f| CliError::one(*f))?;
-    History::parse(&text.text).map_err(fault)
+    let bytes = read_bytes(&path, Limit::SHEET).map_err(|f| CliError::one(*f))?;
+    let history = History::parse(&String::from_utf8_lossy(&bytes)).map_err(fault)?;
+    Ok((Some(bytes), history))
 }
 
 /// Writes the list, then the ledger, and says what was done and what may be a mistake.
 fn keep(car: &Path, ledger: &Ledger, edit: &Edit, file: Option<&CarFile>) -> Result<ExitCode, CliError> {
     let path = ledger_file(car);
-    // As it is on the disk now: another program may have saved it meanwhile.
-    let current = read_sheet(&path).map_err(|f| CliError::one(*f))?;
-    if current.bytes() != ledger.sheet.bytes() {
-        return Err(fault(LedgerFault::ChangedSince { what: "it was read".into() }));
-    }
-    let history = history(&path)?.with(&ledger.sheet, edit);
-    write_whole(&list(&path), history.text().as_bytes())?;
-    write_whole(&path, &edit.bytes)?;
+    let (list, history) = history(&path)?;
+    let history = history.with(&ledger.sheet, edit);
+    replace_whole(&list_file(&path), list.as_deref(), history.text().as_bytes())?;
+    replace_whole(&path, Some(&ledger.sheet.bytes()), &edit.bytes)?;
     if let Some(remark) = &edit.remark {
         note(&format!("note: {remark}\n"));
     }

@@ -16,7 +16,7 @@ use unladen_study::ledger::summary::{Budget, stand};
 
 use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
 use crate::error::CliError;
-use crate::output::{say, spare};
+use crate::output::say;
 use crate::standing::{self, Project, aboard, as_weighed, carrying};
 
 /// `unladen ledger`.
@@ -77,7 +77,6 @@ pub fn run(args: &LedgerArgs) -> Result<ExitCode, CliError> {
 fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         check_destination(path)?;
-        spare(path)?;
     }
     for path in [&args.plot, &args.waterfall].into_iter().flatten() {
         check_plot(path)?;

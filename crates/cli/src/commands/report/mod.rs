@@ -37,7 +37,7 @@ use crate::commands::worth::showing;
 use crate::error::CliError;
 use crate::inputs::{Inputs, course, read, uncertain, weighted};
 use crate::kilogram::{self, OnTrack, loads, on_track};
-use crate::output::{note, spare};
+use crate::output::note;
 use crate::report_plan::{self, Plan, done_since, with_rows};
 use crate::standing::{self, Project, aboard, carrying};
 
@@ -117,7 +117,6 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
         return Err(CliError::PageName { path: args.out.clone() });
     }
     check_destination(&args.out)?;
-    spare(&args.out)?;
     let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
     let inputs = read(&args.car, &named, &lapping(args))?;
     let on = on_track(&args.car, &inputs.car)?;

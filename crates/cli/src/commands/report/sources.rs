@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
-use unladen_garage::{CarFile, TrackFile};
+use unladen_garage::{CarFile, Limit, TrackFile, read_bytes};
 use unladen_report::page::made::{FileHash, Given};
 use unladen_report::words::number::decimals_for;
 use unladen_vehicle::{Car, Number};
@@ -36,7 +36,7 @@ pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Resu
     }
     let mut files: Vec<FileHash> = Vec::new();
     for path in paths {
-        let bytes = std::fs::read(&path).map_err(|source| CliError::Unread { path: path.clone(), source })?;
+        let bytes = read_bytes(&path, Limit::LOG).map_err(|f| CliError::one(*f))?;
         let sha256: String = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();
         let file = FileHash { name: shareable(&path), bytes: bytes.len() as u64, sha256 };
         if !files.contains(&file) {

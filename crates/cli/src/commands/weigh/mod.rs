@@ -7,7 +7,8 @@ use std::process::ExitCode;
 
 use unladen_garage::{Measured, ReadingsFile, parse_readings, read_text, set_values, written};
 use unladen_report::draw::picture::{check_plot, save_plot};
-use unladen_report::files::write::write_whole;
+use unladen_report::files::lock::Lock;
+use unladen_report::files::write::replace_whole;
 use unladen_report::weigh::picture::weigh_picture;
 use unladen_report::weigh::text::{WeighView, weigh_json, weigh_text};
 use unladen_report::words::number::decimals_for;
@@ -16,7 +17,7 @@ use unladen_study::weighing::{Fluid, Found, Geometry, Known, Loads, Raised, Read
 
 use crate::error::CliError;
 use crate::inputs::car_file;
-use crate::output::{kind, note, say};
+use crate::output::{kind, note, say, waiting};
 use crate::standing::aboard;
 
 /// `unladen weigh`.
@@ -117,6 +118,7 @@ pub fn weighing(file: &ReadingsFile) -> Weighing {
 
 /// Writes the result into a car's file.
 fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError> {
+    let _lock = Lock::of(path, || waiting(path))?;
     let source = read_text(path).map_err(|f| CliError::one(*f))?;
     let value = |k: Known, factor: f64, unit: &str| {
         let decimals = decimals_for(k.sd * factor).min(4);
@@ -151,7 +153,7 @@ fn into(path: &Path, file: &ReadingsFile, found: &Found) -> Result<(), CliError>
         }
     }
     let (text, left) = set_values(&source, &values).map_err(|e| CliError::Files(vec![e]))?;
-    write_whole(path, text.as_bytes())?;
+    replace_whole(path, Some(source.text.as_bytes()), text.as_bytes())?;
     if !left.is_empty() {
         note(&format!("note: {} has no table for {}; left out\n", path.display(), left.join(", ")));
     }

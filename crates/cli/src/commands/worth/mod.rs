@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use unladen_garage::CarFile;
+use unladen_garage::{CarFile, position};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::lap::place::places;
 use unladen_report::worth as shown;
@@ -76,17 +76,11 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// A car is not larger than this, mm: what is further off is a slip.
-const FAR_MM: f64 = 20_000.0;
-
 /// `battery=2810,300,390`, or without a name.
 fn spot(given: &str) -> Result<Spot, CliError> {
     let (name, place) = given.split_once('=').unwrap_or((given, given));
-    let numbers: Result<Vec<f64>, _> = place.split(',').map(|part| part.trim().parse::<f64>()).collect();
-    match numbers.as_deref() {
-        Ok(&[x, y, z]) if [x, y, z].iter().all(|mm| mm.abs() <= FAR_MM) => {
-            Ok(Spot { name: name.trim().into(), at: [x, y, z].map(|mm| mm * 1e-3) })
-        }
+    match (unladen_garage::name(name), position(place)) {
+        (Ok(name), Some(at)) => Ok(Spot { name, at }),
         _ => Err(CliError::Position { given: given.into() }),
     }
 }
