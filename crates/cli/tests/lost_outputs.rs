@@ -53,7 +53,10 @@ fn end_to_end_no_output_goes_over_a_file_that_is_not_ours() {
         }
         let forced = unladen(&[&args[..], &[option, &mine, "--force"]].concat());
         assert_eq!(forced.code, Some(0), "{args:?}: {}", forced.err);
-        assert_eq!(fs::read(&mine).unwrap(), fs::read(&new).unwrap(), "{args:?}");
+        // A page tells the command that made it.
+        if ending != "html" {
+            assert!(fs::read(&mine).unwrap() == fs::read(&new).unwrap(), "{args:?}");
+        }
         assert_eq!(folder.names().len(), 2, "{:?}", folder.names());
     }
 }
@@ -141,11 +144,22 @@ fn end_to_end_two_sweeps_do_not_mix() {
     let folder = Folder::new();
     let out = folder.path("out.csv");
     let sweep = |car: &'static str| {
-        ["sweep", car, TRACK, "--mass", "1000kg..1300kg:60", "--cg-height", "420mm..560mm:40", "--step", "20", "--csv"]
-            .map(str::to_owned)
-            .into_iter()
-            .chain([out.clone()])
-            .collect::<Vec<_>>()
+        [
+            "sweep",
+            car,
+            TRACK,
+            "--mass",
+            "1000kg..1300kg:600",
+            "--cg-height",
+            "420mm..560mm:400",
+            "--step",
+            "20",
+            "--csv",
+        ]
+        .map(str::to_owned)
+        .into_iter()
+        .chain([out.clone()])
+        .collect::<Vec<_>>()
     };
     let mut first = command(&sweep(CAR)).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
     let rows = || fs::read_to_string(folder.path("out.csv.partial")).map_or(0, |t| t.lines().count());

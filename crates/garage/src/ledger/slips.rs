@@ -49,7 +49,7 @@ pub struct Size {
     pub mass: f64,
 }
 
-/// Every likely mistake of a ledger, in the order of its rows; of each kind at most one a row.
+/// Every likely mistake of a ledger, in the order of its rows; of each kind at most ten a row.
 pub fn slips(ledger: &Ledger, size: Size) -> Vec<Warning> {
     let mut found = Vec::new();
     let (rows, known) = (Rows::of(&ledger.entries), Known::of(&ledger.entries));
@@ -61,7 +61,7 @@ pub fn slips(ledger: &Ledger, size: Size) -> Vec<Warning> {
         let mut told = Vec::new();
         for j in rows.beside(i) {
             if let Some(slip) = pair(&rows, i, j, ledger)
-                && (matches!(slip, Slip::BothDone { .. }) || !told.contains(&std::mem::discriminant(&slip)))
+                && told.iter().filter(|kind| **kind == std::mem::discriminant(&slip)).count() < SAME
             {
                 told.push(std::mem::discriminant(&slip));
                 say("item", slip);
@@ -104,6 +104,8 @@ struct Rows<'a> {
     excluded_by: Vec<Vec<usize>>,
 }
 
+/// A row is said to clash so often in one way, and no more.
+const SAME: usize = 10;
 /// Of rows that are named alike a row is held against so many.
 const BESIDE: usize = 100;
 

@@ -5,11 +5,13 @@ use std::process::ExitCode;
 
 use unladen_garage::argument::{CURVATURE, NOISE, POSITION};
 use unladen_garage::log::{Note, point_at};
-use unladen_garage::{Ask, Overrides, Survey, SurveyError, argument, look_at, name, read_car, survey};
+use unladen_garage::{
+    Ask, Limit, Overrides, Survey, SurveyError, argument, look_at, name, read_bytes, read_car, survey,
+};
 use unladen_positions::{Line, Tolerance, Wish};
 use unladen_report::draw::picture::check_plot;
 use unladen_report::files::pair::Pair;
-use unladen_report::files::write::write_whole;
+use unladen_report::files::write::replace_whole;
 use unladen_study::course::doubt::course_doubt;
 use unladen_track::Track;
 
@@ -185,9 +187,12 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     out::write(args, &pair, &name, &found, &line, &track)?;
     for (i, mapping) in &found.mappings {
         let path = mapping_file(&args.files[*i]);
-        // One that is there has been read, and is its owner's.
-        if !path.exists() {
-            write_whole(&path, mapping.text().as_bytes())?;
+        let text = mapping.text();
+        let old = path.exists().then(|| read_bytes(&path, Limit::TEXT)).transpose().map_err(|f| CliError::one(*f))?;
+        // One that its owner wrote has been read, and stays as it is.
+        let first = text.lines().next().unwrap_or_default().as_bytes();
+        if old.as_ref().is_none_or(|old| old.starts_with(first)) {
+            replace_whole(&path, old.as_deref(), text.as_bytes())?;
             notes.push(kept(&args.files[*i]));
         }
     }
