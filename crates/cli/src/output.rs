@@ -4,12 +4,13 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Checked, Explain, FileErrors, Located, Style, check, plain};
+use unladen_garage::{Explain, FileErrors, Located, Style, check, plain};
+use unladen_questions::{AskError, Failure, LoggedError};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
 use crate::args::Run;
-use crate::error::CliError;
+use crate::error::{CliError, Output, Usage};
 
 /// Can the files that a run asks for be written? Asked before it starts.
 pub fn check_outputs(run: &Run) -> Result<(), CliError> {
@@ -20,21 +21,14 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
         check_plot(path)?;
     }
     match (&run.csv, &run.plot) {
-        (Some(csv), Some(plot)) if same(csv, plot) => Err(CliError::SameOutput { path: csv.clone() }),
+        (Some(csv), Some(plot)) if same(csv, plot) => Err(Usage::SameOutput { path: csv.clone() }.into()),
         _ => Ok(()),
     }
 }
 
 /// What a file without faults is.
 pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(match check([path]).pop()?.1.ok()? {
-        Checked::Car(_) => "a car",
-        Checked::Track(_) => "a track",
-        Checked::Segments(_) => "a track's segments",
-        Checked::Ledger(..) => "a ledger",
-        Checked::Areas(_) => "a car's areas",
-        Checked::Readings(_) => "scale readings",
-    })
+    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?
@@ -68,7 +62,7 @@ pub fn say(text: &str) -> Result<(), CliError> {
     let mut out = io::stdout().lock();
     let text = if out.is_terminal() { plain(text) } else { text.into() };
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(CliError::Print(e)),
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Output::Print(e).into()),
         _ => Ok(()),
     }
 }
@@ -91,11 +85,21 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
     }
 }
 
+/// What was unlikely until there was no answer is printed; the rest is the command's error.
+pub fn failed(failure: Failure) -> CliError {
+    warn(&failure.warnings);
+    (*failure.why).into()
+}
+
 /// Prints an error, files' faults underlined.
 pub fn complain(error: &CliError) {
     match error {
-        CliError::Files(all) => all.iter().for_each(|errors| drawn(&errors.render(style()))),
-        CliError::Log(fault) if fault.place.is_some() => drawn(&fault.render(style())),
+        CliError::Files(all) | CliError::Ask(AskError::Files(all)) => {
+            all.iter().for_each(|errors| drawn(&errors.render(style())));
+        }
+        CliError::Ask(AskError::Logged(LoggedError::Cell(fault))) if fault.place.is_some() => {
+            drawn(&fault.render(style()));
+        }
         error => note(&format!("error: {error}\n")),
     }
 }

@@ -1,6 +1,7 @@
-//! The only part that touches the disk: files to texts, and the readers on top.
+//! The only part that touches the disk: files to texts, and the readers on top; the same readers on files in memory.
 
-use std::path::Path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_vehicle::entry::Scale;
@@ -17,84 +18,188 @@ use crate::read::{Limit, bytes, outside};
 use crate::toml_file::set::Overrides;
 use crate::track::{TrackFile, parse_track};
 
-/// Reads a file that people write as text.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
-    text(path, Limit::TEXT)
-}
+/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on it.
+pub trait Files {
+    /// The bytes of a file, of `limit` at most.
+    ///
+    /// # Errors
+    /// Why there are none.
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem>;
 
-/// Reads a track's segments as text.
-pub(crate) fn read_segments(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
-    text(path, Limit::SEGMENTS)
-}
+    /// A file is there.
+    fn is_file(&self, path: &Path) -> bool;
 
-fn text(path: &Path, limit: Limit) -> Result<Arc<Source>, Box<Finding>> {
-    let name = path.display().to_string();
-    match bytes(path, limit).and_then(decode) {
-        Ok(text) => Ok(Source::new(name, text)),
-        Err(problem) => Err(unread(path, problem)),
+    /// A folder is there.
+    fn is_dir(&self, path: &Path) -> bool;
+
+    /// Something is there.
+    fn exists(&self, path: &Path) -> bool {
+        self.is_file(path) || self.is_dir(path)
     }
-}
 
-/// Reads a CSV file that people write, in whatever dialect it is.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
-    Sheet::parse(&path.display().to_string(), &read_bytes(path, Limit::SHEET)?)
-}
-
-/// Reads a file's bytes, at most so many.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, Box<Finding>> {
-    bytes(path, limit).map_err(|problem| unread(path, problem))
-}
-
-/// Reads what is kept beside a log of its columns; nothing where there is no such file.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_mapping(path: &Path) -> Result<Mapping, Box<Finding>> {
-    if !path.exists() {
-        return Ok(Mapping::default());
+    /// Reads a file as text.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+        let name = path.display().to_string();
+        self.bytes(path, Limit::TEXT)
+            .and_then(decode)
+            .map(|text| Source::new(name.clone(), text))
+            .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
     }
-    let source = read_text(path)?;
-    Mapping::parse(&source.text).map_err(|error| {
-        // What a link leads to may be nobody's business.
-        let reason = if outside(path, path.parent()) { "not such a list".into() } else { error.to_string() };
-        unread(path, FileProblem::Unreadable { reason })
-    })
-}
 
+    /// Whether a path leads out of a folder: what it holds is then named, not quoted.
+    fn outside(&self, path: &Path, folder: &Path) -> bool {
+        !path.starts_with(folder)
+    }
+
+    /// Reads a track's segments as text.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn segments(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+        let text = self.bytes(path, Limit::SEGMENTS).and_then(decode).map_err(|problem| unread(path, problem))?;
+        Ok(Source::new(path.display().to_string(), text))
+    }
+
+    /// Reads what is kept beside a log of its columns; nothing where there is no such file.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn mapping(&self, path: &Path) -> Result<Mapping, Box<Finding>> {
+        if !self.exists(path) {
+            return Ok(Mapping::default());
+        }
+        let source = self.text(path)?;
+        Mapping::parse(&source.text).map_err(|error| {
+            // What a link leads to may be nobody's business.
+            let far = self.outside(path, path.parent().unwrap_or(Path::new("")));
+            let reason = if far { "not such a list".into() } else { error.to_string() };
+            unread(path, FileProblem::Unreadable { reason })
+        })
+    }
+
+    /// Reads a CSV file in whatever dialect it is.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn sheet(&self, path: &Path) -> Result<Sheet, Box<Finding>> {
+        let name = path.display().to_string();
+        match self.bytes(path, Limit::SHEET) {
+            Ok(bytes) => Sheet::parse(&name, &bytes),
+            Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
+        }
+    }
+
+    /// Reads the areas beside a ledger, where there are any.
+    ///
+    /// # Errors
+    /// Every fault of them.
+    fn areas(&self, folder: &Path) -> Result<Option<Areas>, FileErrors> {
+        let path = folder.join("areas.csv");
+        if !self.exists(&path) {
+            return Ok(None);
+        }
+        let sheet = self.sheet(&path).map_err(|f| FileErrors::unread(*f))?;
+        parse_areas(&sheet).map(Some)
+    }
+
+    /// Reads a ledger with the areas beside it. Without `scales` any scale's name will do.
+    ///
+    /// # Errors
+    /// Every fault of both files.
+    fn ledger(&self, path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
+        let areas = self.areas(path.parent().unwrap_or(Path::new("")))?;
+        let sheet = self.sheet(path).map_err(|f| FileErrors::unread(*f))?;
+        parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
+    }
+
+    /// Reads `car.toml`.
+    ///
+    /// # Errors
+    /// Every fault of the file and of the overrides that belong to it.
+    fn car(&self, path: &Path, overrides: &Overrides) -> Result<CarFile, FileErrors> {
+        let source = self.text(path).map_err(|f| FileErrors::unread(*f))?;
+        parse_car(&source, overrides)
+    }
+
+    /// Reads a track's TOML file and the segments it names, beside it. `grip` replaces the file's.
+    ///
+    /// # Errors
+    /// Every fault of both files and of the overrides that belong to them.
+    fn track(&self, path: &Path, overrides: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
+        let source = self.text(path).map_err(|f| FileErrors::unread(*f))?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        parse_track(&source, overrides, grip, |name| {
+            let path = folder.join(name);
+            let segments = self.segments(&path)?;
+            Ok(if self.outside(&path, folder) { segments.unquoted() } else { segments })
+        })
+    }
 fn unread(path: &Path, problem: FileProblem) -> Box<Finding> {
     Box::new(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
 }
 
-/// Reads the areas beside a ledger, where there are any.
-///
-/// # Errors
-/// Every fault of them.
-pub fn read_areas(folder: &Path) -> Result<Option<Areas>, FileErrors> {
-    let path = folder.join("areas.csv");
-    if !path.exists() {
-        return Ok(None);
+/// The disk.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Disk;
+
+impl Files for Disk {
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
+        bytes(path, limit)
     }
-    let sheet = read_sheet(&path).map_err(|f| FileErrors::unread(*f))?;
-    parse_areas(&sheet).map(Some)
+
+    fn outside(&self, path: &Path, folder: &Path) -> bool {
+        outside(path, Some(folder))
+    }
+
+    fn is_file(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+
+    fn is_dir(&self, path: &Path) -> bool {
+        path.is_dir()
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
 }
 
-/// Reads a ledger with the areas beside it. Without `scales` any scale's name will do.
-///
-/// # Errors
-/// Every fault of both files.
-pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
-    let areas = read_areas(path.parent().unwrap_or(Path::new("")))?;
-    let sheet = read_sheet(path).map_err(|f| FileErrors::unread(*f))?;
-    parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
+/// Files that are held in memory, by their paths. Folders are what paths lead through.
+#[derive(Clone, Debug, Default)]
+pub struct Memory(BTreeMap<PathBuf, Vec<u8>>);
+
+impl Memory {
+    /// One more file, in place of what had its path.
+    pub fn put(&mut self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) {
+        self.0.insert(path.into(), bytes.into());
+    }
+}
+
+impl<P: Into<PathBuf>, B: Into<Vec<u8>>> FromIterator<(P, B)> for Memory {
+    fn from_iter<I: IntoIterator<Item = (P, B)>>(files: I) -> Self {
+        Self(files.into_iter().map(|(path, bytes)| (path.into(), bytes.into())).collect())
+    }
+}
+
+impl Files for Memory {
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
+        match self.0.get(path) {
+            Some(bytes) => limit.holds(bytes.len() as u64).map(|()| bytes.clone()),
+            None if self.is_dir(path) => Err(FileProblem::Directory),
+            None => Err(FileProblem::NotFound),
+        }
+    }
+
+    fn is_file(&self, path: &Path) -> bool {
+        self.0.contains_key(path)
+    }
+
+    fn is_dir(&self, path: &Path) -> bool {
+        self.0.keys().any(|file| file != path && file.starts_with(path))
+    }
 }
 
 /// UTF-8 without NUL that says something.
@@ -113,26 +218,75 @@ pub(crate) fn decode(bytes: Vec<u8>) -> Result<String, FileProblem> {
     Ok(text)
 }
 
-/// Reads `car.toml`.
+/// [`Files::text`] of the [`Disk`].
 ///
 /// # Errors
-/// Every fault of the file and of the overrides that belong to it.
-pub fn read_car(path: impl AsRef<Path>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
-    let source = read_text(path.as_ref()).map_err(|f| FileErrors::unread(*f))?;
-    parse_car(&source, overrides)
+/// As there.
+pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+    Disk.text(path)
 }
 
-/// Reads a track's TOML file and the segments it names, beside it. `grip` replaces the file's.
+/// [`Files::bytes`] of the [`Disk`].
 ///
 /// # Errors
-/// Every fault of both files and of the overrides that belong to them.
+/// [`Fault::File`] with the path and what is the matter.
+pub fn read_bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, Box<Finding>> {
+    bytes(path, limit).map_err(|problem| unread(path, problem))
+}
+
+/// [`Files::sheet`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
+    Disk.sheet(path)
+}
+
+/// [`Files::areas`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_areas(folder: &Path) -> Result<Option<Areas>, FileErrors> {
+    Disk.areas(folder)
+}
+
+/// [`Files::ledger`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
+    Disk.ledger(path, scales)
+}
+
+/// [`Files::car`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_car(path: impl AsRef<Path>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
+    Disk.car(path.as_ref(), overrides)
+}
+
+/// [`Files::track`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
 pub fn read_track(path: impl AsRef<Path>, overrides: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
-    let path = path.as_ref();
-    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
-    let folder = path.parent().unwrap_or(Path::new(""));
-    parse_track(&source, overrides, grip, |name| {
-        let path = folder.join(name);
-        let far = outside(&path, Some(folder));
-        read_segments(&path).map(|segments| if far { segments.unquoted() } else { segments })
-    })
+    Disk.track(path.as_ref(), overrides, grip)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn property_memory_reads_as_a_disk_does() {
+        let files: Memory = [("car/car.toml", "x"), ("t.toml", "\0")].into_iter().collect();
+        assert!(files.is_dir(Path::new("car")) && files.is_file(Path::new("car/car.toml")));
+        assert!(!files.exists(Path::new("ca")) && !files.is_dir(Path::new("t.toml")));
+        let message = |path: &str| files.text(Path::new(path)).unwrap_err().what.to_string();
+        assert_eq!(message("no.toml"), "no.toml: no such file");
+        assert_eq!(message("car"), "car: a directory, not a file");
+        assert!(message("t.toml").contains("t.toml"));
+        assert_eq!(files.text(Path::new("car/car.toml")).unwrap().text, "x");
+    }
 }

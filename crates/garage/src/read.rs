@@ -25,6 +25,15 @@ impl Limit {
     pub const SEGMENTS: Limit = Limit { kilobytes: 32 << 10 };
     /// A log or positions.
     pub const LOG: Limit = Limit { kilobytes: 64 << 10 };
+
+    pub(crate) fn holds(self, bytes: u64) -> Result<(), FileProblem> {
+        let megabytes = |bytes: u64| bytes.div_ceil(1 << 20);
+        let most = self.kilobytes << 10;
+        if bytes <= most {
+            return Ok(());
+        }
+        Err(FileProblem::TooLarge { megabytes: megabytes(bytes), limit: megabytes(most) })
+    }
 }
 
 /// What was read of pipes: they can be read once, and are asked for again where a file's kind is looked for or its hash.
@@ -50,15 +59,10 @@ pub(crate) fn bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
 
 fn up_to(path: &Path, limit: Limit, likely: u64) -> Result<Vec<u8>, FileProblem> {
     let most = limit.kilobytes << 10;
-    let megabytes = |bytes: u64| bytes.div_ceil(1 << 20);
-    if likely > most {
-        return Err(FileProblem::TooLarge { megabytes: megabytes(likely), limit: megabytes(most) });
-    }
+    limit.holds(likely)?;
     let mut bytes = Vec::with_capacity(likely as usize);
-    File::open(path).map_err(problem)?.take(most + 1).read_to_end(&mut bytes).map_err(problem)?;
-    if bytes.len() as u64 > most {
-        return Err(FileProblem::TooLarge { megabytes: megabytes(most + 1), limit: megabytes(most) });
-    }
+    File::open(path).map_err(problem)?.take((limit.kilobytes << 10) + 1).read_to_end(&mut bytes).map_err(problem)?;
+    limit.holds(bytes.len() as u64)?;
     Ok(bytes)
 }
 

@@ -201,8 +201,8 @@ fn scale(cells: &Cells, scales: Option<&[Scale]>, faults: &mut Faults) -> Result
     match scales.iter().find(|s| s.name.eq_ignore_ascii_case(&given)) {
         Some(scale) => Ok(Some(scale.name.clone())),
         None => {
-            let near = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
-            cells.fail(LedgerFault::UnknownScale { given, near }, column, faults);
+            let meant = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
+            cells.fail(LedgerFault::UnknownScale { given, meant }, column, faults);
             Err(())
         }
     }
@@ -214,8 +214,8 @@ fn area(cells: &Cells, areas: Option<&Areas>, faults: &mut Faults) -> Option<[f6
     let (name, areas) = (cells.text(column)?, areas?);
     let area = areas.find(&name);
     if area.is_none() {
-        let near = areas.near(&name);
-        cells.fail(LedgerFault::UnknownArea { area: name, near }, column, faults);
+        let meant = areas.did_you_mean(&name);
+        cells.fail(LedgerFault::UnknownArea { area: name, meant }, column, faults);
     }
     area.map(|a| a.at)
 }
@@ -299,8 +299,8 @@ fn others(
             Some(i) => found.push(i),
             None => {
                 let shown = names.iter().filter(|_| !faults.is_full()).map(String::as_str);
-                let near = near::nearest(name, shown).map(Into::into);
-                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), near }, at, faults);
+                let meant = near::nearest(name, shown).map(Into::into);
+                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant }, at, faults);
             }
         }
     }

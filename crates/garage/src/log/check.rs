@@ -1,5 +1,5 @@
-//! What columns say about one another: units that nobody wrote, axes that are swapped or turned round, positions that only
-//! repeat the last one.
+//! What columns say about one another: units that nobody wrote, axes that are swapped or turned round, positions that
+//! only repeat the last one.
 
 use super::columns::Chosen;
 use super::error::LogError;
@@ -84,8 +84,8 @@ fn motion(log: &Log) -> Vec<(usize, f64, f64)> {
         .collect()
 }
 
-/// Units that nobody wrote: of positions by their size, of speed by the positions, of accelerations and yaw rate by what speed
-/// and positions say. Signs and swapped axes likewise.
+/// Units that nobody wrote: of positions by their size, of speed by the positions, of accelerations and yaw rate by
+/// what speed and positions say. Signs and swapped axes likewise.
 pub(crate) fn scale(log: &mut Log, chosen: &[Chosen], notes: &mut Vec<Note>, units: &mut Vec<(Q, &'static str)>) {
     let written = |q: Q| chosen.iter().find(|c| c.quantity == q).and_then(|c| c.unit);
     for q in Q::ALL {
@@ -160,7 +160,8 @@ fn alike(pairs: &[(f64, f64)]) -> f64 {
 /// Below this a correlation says nothing.
 const SAYS: f64 = 0.5;
 
-/// Left and forward: lateral acceleration and yaw rate against the positions' speed × turning, forward acceleration against dv/dt.
+/// Left and forward: lateral acceleration and yaw rate against the positions' speed × turning, forward acceleration
+/// against dv/dt.
 fn axes(log: &mut Log, moving: &[(usize, f64, f64)], notes: &mut Vec<Note>) {
     if moving.len() < 50 {
         return;

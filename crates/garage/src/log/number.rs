@@ -13,8 +13,8 @@ pub(crate) fn number(field: &str, decimal_comma: bool) -> Option<f64> {
     parsed.ok().or_else(|| field.replace('−', "-").parse().ok()).filter(|x| x.is_finite())
 }
 
-/// Degrees: a number, or degrees, minutes and seconds with marks and a letter (`52° 04' 43.1" N`), or whole degrees with the minutes run
-/// on where the letter says that it is one (`5204.718 N`).
+/// Degrees: a number, or degrees, minutes and seconds with marks and a letter (`52° 04' 43.1" N`), or whole degrees
+/// with the minutes run on where the letter says that it is one (`5204.718 N`).
 pub(crate) fn degrees(field: &str, decimal_comma: bool) -> Option<f64> {
     if let Some(x) = number(field, decimal_comma) {
         return Some(x);
@@ -39,7 +39,8 @@ pub(crate) fn degrees(field: &str, decimal_comma: bool) -> Option<f64> {
     Some(if negative { -size } else { size })
 }
 
-/// A time: seconds or another unit as a number, `hh:mm:ss.sss`, `mm:ss.sss`, or with a date before it, in seconds. (`None`, …) apart: whether it is a time of day.
+/// A time: seconds or another unit as a number, `hh:mm:ss.sss`, `mm:ss.sss`, or with a date before it, in seconds.
+/// (`None`, …) apart: whether it is a time of day.
 pub(crate) fn time(field: &str, decimal_comma: bool) -> Option<(f64, bool)> {
     if let Some(x) = number(field, decimal_comma) {
         return Some((x, false));
@@ -60,7 +61,8 @@ pub(crate) fn time(field: &str, decimal_comma: bool) -> Option<(f64, bool)> {
     Some((seconds + day.map_or(0.0, |d| d as f64 * 86_400.0), day.is_none()))
 }
 
-/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7, by whole numbers; from memory).
+/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7,
+/// by whole numbers; from memory).
 fn day(date: &str) -> Option<i64> {
     let p: Vec<i64> = date.split(['-', '/', '.']).map(|x| x.parse::<i64>()).collect::<Result<_, _>>().ok()?;
     let &[a, m, c] = &p[..] else { return None };

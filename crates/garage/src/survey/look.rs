@@ -40,8 +40,8 @@ pub fn self_crossings(points: &[[f64; 2]], step_m: f64) -> Vec<(f64, f64)> {
     for k in 0..index.len().saturating_sub(1) {
         let (a, b) = (p(k), p(k + 1));
         let (x, y) = cell(a);
-        for near in (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y))) {
-            for &m in grid.get(&near).map_or(&[][..], Vec::as_slice) {
+        for meant in (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y))) {
+            for &m in grid.get(&meant).map_or(&[][..], Vec::as_slice) {
                 let (c, d) = (p(m), p(m + 1));
                 if k - m > 3 && side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0 {
                     found.push((index[m] as f64 * step_m, index[k] as f64 * step_m));

@@ -1,8 +1,8 @@
 //! Files that appear whole or not at all, and the one rule of what they may replace: a result that this program wrote, and
 //! nothing else unless the user says `--force`; never what is read-only.
 //!
-//! Bytes go to a temporary file beside the destination, are forced to disk, and take its name by a rename. A run that takes
-//! long asks [`check_destination`] first, so that a wrong folder is reported before the work and not after it.
+//! Bytes go to a temporary file beside the destination, are forced to disk, and take its name by a rename. A run that
+//! takes long asks [`check_destination`] first, so that a wrong folder is reported before the work and not after it.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Write};

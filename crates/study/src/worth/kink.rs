@@ -8,8 +8,8 @@ use crate::input::sound::quiet_lap;
 use crate::worth::figures::{NUMBERS, Way, measure};
 use crate::worth::place::Spot;
 
-/// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the demo
-/// cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
+/// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the
+/// demo cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
 const STEP: f64 = 0.01;
 /// Sides that differ by less than this share of the larger are one.
 const SHARE: f64 = 0.02;

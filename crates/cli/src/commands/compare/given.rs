@@ -3,7 +3,7 @@
 use unladen_garage::argument;
 use unladen_garage::argument::GRIP;
 
-use crate::error::CliError;
+use crate::error::Usage;
 
 /// Torque on the map.
 pub const POWERS: &str = "0.6..1.4:9";
@@ -11,13 +11,13 @@ pub const POWERS: &str = "0.6..1.4:9";
 pub const GRIPS: &str = "0.3..1.2:10";
 
 /// `1.0,0.6`.
-pub fn grip_list(given: &str) -> Result<Vec<f64>, CliError> {
+pub fn grip_list(given: &str) -> Result<Vec<f64>, Usage> {
     let numbers: Result<Vec<f64>, String> = given.split(',').map(|text| argument(text, GRIP)).collect();
-    numbers.map_err(|_| CliError::Grips { given: given.into() })
+    numbers.map_err(|_| Usage::Grips { given: given.into() })
 }
 
 /// `0.6..1.4:9`.
-pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> {
+pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, Usage> {
     let parse = || {
         let (range, count) = given.rsplit_once(':')?;
         let (from, to) = range.split_once("..")?;
@@ -29,7 +29,7 @@ pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> 
             (0..count).map(|i| from * (1.0 - share(i)) + to * share(i)).collect()
         })
     };
-    parse().ok_or_else(|| CliError::Points { given: given.into(), example })
+    parse().ok_or_else(|| Usage::Points { given: given.into(), example })
 }
 
 #[cfg(test)]
@@ -47,10 +47,10 @@ mod tests {
     #[test]
     fn bad_input_lists_and_points() {
         for given in ["", "x", "1,", "0", "-1,0.6", "nan", "inf"] {
-            assert!(matches!(grip_list(given), Err(CliError::Grips { .. })), "{given}");
+            assert!(matches!(grip_list(given), Err(Usage::Grips { .. })), "{given}");
         }
         for given in ["", "1..2", "2..1:5", "0..1:5", "1..2:1", "1..2:61", "1..20:5", "a..b:3", "1..2:x", "nan..2:3"] {
-            assert!(matches!(points(given, POWERS), Err(CliError::Points { .. })), "{given}");
+            assert!(matches!(points(given, POWERS), Err(Usage::Points { .. })), "{given}");
         }
     }
 }

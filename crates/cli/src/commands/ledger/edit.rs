@@ -1,19 +1,17 @@
-//! `unladen ledger add`, `done` and `undo`: the list of edits is written first, then the ledger, each whole or not at all.
+//! `unladen ledger add`, `done` and `undo`: the ledger and the list of its edits, each written whole or not at all.
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::{
-    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Limit, Located, Overrides, read_bytes, read_car,
-    read_ledger, read_sheet, slips,
-};
+use unladen_garage::{Fault, LedgerFault, Located};
+use unladen_questions::Disk;
+use unladen_questions::ledger::edit::{Change, Question};
+use unladen_questions::read::project::ledger_file;
 use unladen_report::files::lock::Lock;
 use unladen_report::files::write::replace_whole;
 
-use crate::error::CliError;
-use crate::inputs::car_file;
+use crate::error::{CliError, Usage};
 use crate::output::{note, say, waiting, warn};
-use crate::standing::{ledger_file, size};
 
 /// `unladen ledger add`.
 #[derive(Debug, clap::Args)]
@@ -101,8 +99,6 @@ pub struct UndoArgs {
 
 /// Adds a row.
 pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
-    let _lock = lock(&args.car)?;
-    let (ledger, car) = read(&args.car)?;
     let mut cells: Vec<(&'static str, String)> = vec![("item", args.item.clone()), ("state", args.state.clone())];
     let mut put = |column: &'static str, value: &Option<String>| {
         if let Some(value) = value {
@@ -130,14 +126,13 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         let Some(at) = at else { continue };
         let parts: Vec<&str> = at.split(',').collect();
         if parts.len() != 3 {
-            return Err(CliError::Position { given: at.clone() });
+            return Err(Usage::Position { given: at.clone() }.into());
         }
         for (column, part) in columns.into_iter().zip(parts) {
             cells.push((column, part.trim().to_owned()));
         }
     }
-    let edit = unladen_garage::add(&ledger, &cells).map_err(|e| CliError::Files(vec![e]))?;
-    keep(&args.car, &ledger, &edit, car.as_ref())
+    edit(&args.car, Change::Add(cells))
 }
 
 /// Marks a row done.
@@ -149,87 +144,37 @@ pub fn done(args: &DoneArgs) -> Result<ExitCode, CliError> {
             None => return Err(fault(LedgerFault::NotADate { given: given.clone() })),
         },
     };
-    let _lock = lock(&args.car)?;
-    let (ledger, car) = read(&args.car)?;
-    let edit = unladen_garage::done(&ledger, &args.item, args.line, day).map_err(|e| CliError::Files(vec![e]))?;
-    keep(&args.car, &ledger, &edit, car.as_ref())
+    edit(&args.car, Change::Done { item: args.item.clone(), line: args.line, day })
 }
 
 /// Takes back.
 pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
-    let _lock = lock(&args.car)?;
-    if let Some(item) = &args.item {
-        let (ledger, car) = read(&args.car)?;
-        let edit = unladen_garage::not_done(&ledger, item, args.line).map_err(|e| CliError::Files(vec![e]))?;
-        return keep(&args.car, &ledger, &edit, car.as_ref());
+    edit(
+        &args.car,
+        match &args.item {
+            Some(item) => Change::NotDone { item: item.clone(), line: args.line },
+            None => Change::TakeBack,
+        },
+    )
+}
+
+/// Writes what an edit makes of the ledger and of its list of edits, and says what was done and what may be a mistake.
+fn edit(car: &Path, change: Change) -> Result<ExitCode, CliError> {
+    let path = ledger_file(&Disk, car);
+    // From reading to replacing nobody else edits it.
+    let _lock = Lock::of(&path, || waiting(&path))?;
+    let answer = Question { car: car.to_owned(), change }.answer(&Disk)?;
+    for write in &answer.writes {
+        replace_whole(&write.path, write.read.as_deref(), &write.bytes)?;
     }
-    let path = ledger_file(&args.car);
-    let sheet = read_sheet(&path).map_err(|f| CliError::one(*f))?;
-    let (list, history) = history(&path)?;
-    let (bytes, what, rest) = history.back(&sheet).map_err(fault)?;
-    // The ledger first: killed in between, the list ends with an edit that the file doesn't have, and the next one sees that.
-    replace_whole(&path, Some(&sheet.bytes()), &bytes)?;
-    replace_whole(&list_file(&path), list.as_deref(), rest.text().as_bytes())?;
-    say(&format!("{}: took back: {what}\n", path.display()))?;
+    if let Some(remark) = &answer.remark {
+        note(&format!("note: {remark}\n"));
+    }
+    warn(&answer.warnings);
+    say(&format!("{}: {}\n", answer.path.display(), answer.what))?;
     Ok(ExitCode::SUCCESS)
 }
 
 fn fault(what: LedgerFault) -> CliError {
-    let finding = Located { what: Fault::Ledger(what), place: None };
-    CliError::Files(vec![FileErrors { faults: vec![finding], more: 0 }])
-}
-
-/// The ledger; and the car, whose faults are no reason not to edit its ledger.
-fn read(car: &Path) -> Result<(Ledger, Option<CarFile>), CliError> {
-    let file = read_car(car_file(car), &Overrides::none()).ok();
-    let scales = file.as_ref().map(|c| c.shop.scales.as_slice());
-    let (ledger, _) = read_ledger(&ledger_file(car), scales).map_err(|e| CliError::Files(vec![e]))?;
-    Ok((ledger, file))
-}
-
-/// From reading to replacing nobody else edits it.
-fn lock(car: &Path) -> Result<Lock, CliError> {
-    let path = ledger_file(car);
-    Ok(Lock::of(&path, || waiting(&path))?)
-}
-
-/// The list of edits beside a ledger.
-fn list_file(ledger: &Path) -> PathBuf {
-    let mut name = ledger.as_os_str().to_owned();
-    name.push(".undo");
-    name.into()
-}
-
-/// The list as it stands on the disk, and as it is read.
-fn history(ledger: &Path) -> Result<(Option<Vec<u8>>, History), CliError> {
-    let path = list_file(ledger);
-    if !path.exists() {
-        return Ok((None, History::default()));
-    }
-    let bytes = read_bytes(&path, Limit::SHEET).map_err(|f| CliError::one(*f))?;
-    let history = History::parse(&String::from_utf8_lossy(&bytes)).map_err(fault)?;
-    Ok((Some(bytes), history))
-}
-
-/// Writes the list, then the ledger, and says what was done and what may be a mistake.
-fn keep(car: &Path, ledger: &Ledger, edit: &Edit, file: Option<&CarFile>) -> Result<ExitCode, CliError> {
-    let path = ledger_file(car);
-    let (list, history) = history(&path)?;
-    let history = history.with(&ledger.sheet, edit);
-    replace_whole(&list_file(&path), list.as_deref(), history.text().as_bytes())?;
-    replace_whole(&path, Some(&ledger.sheet.bytes()), &edit.bytes)?;
-    if let Some(remark) = &edit.remark {
-        note(&format!("note: {remark}\n"));
-    }
-    if let Some(file) = file
-        && let Ok((after, _)) = read_ledger(&path, None)
-    {
-        // Only what is new: the rest has been said.
-        let old: Vec<String> = slips(ledger, size(file)).iter().map(|w| w.what.to_string()).collect();
-        let new: Vec<_> =
-            slips(&after, size(file)).into_iter().filter(|w| !old.contains(&w.what.to_string())).collect();
-        warn(&new);
-    }
-    say(&format!("{}: {}\n", path.display(), edit.what))?;
-    Ok(ExitCode::SUCCESS)
+    CliError::one(Located { what: Fault::Ledger(what), place: None })
 }
