@@ -27,8 +27,6 @@ pub enum CliError {
     /// Every fault of every file and `--set`.
     #[error("{}", all(.0))]
     Files(Vec<FileErrors>),
-    #[error("{}: {source}", path.display())]
-    Unread { path: PathBuf, source: std::io::Error },
 }
 
 /// What was typed makes no sense.
@@ -58,7 +56,7 @@ pub enum Usage {
         days.map_or_else(String::new, |d| format!(" would take about {} here", long(d)))
     )]
     TooManyCells { cells: Option<u64>, days: Option<f64>, most: u64 },
-    #[error("{}: this build writes no Parquet; build it with the feature `parquet`, or write CSV", path.display())]
+    #[error("{}: this build writes no Parquet: write CSV, or build with `cargo build --release --features parquet`", path.display())]
     NoParquet { path: PathBuf },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
@@ -136,7 +134,7 @@ impl CliError {
             },
             CliError::Usage(_) => Kind::Usage,
             CliError::Output(error) => error.kind(),
-            CliError::Files(_) | CliError::Unread { .. } => Kind::File,
+            CliError::Files(_) => Kind::File,
         }
     }
 
@@ -152,11 +150,10 @@ impl CliError {
 impl Output {
     /// A name that no file can have was typed; all else is the disk's.
     fn kind(&self) -> Kind {
-        let refused = |write: &WriteError| matches!(write, WriteError::Refused { .. });
         let typed = match self {
             Output::Plot(PlotError::Extension { .. }) => true,
-            Output::Plot(PlotError::Write(write)) | Output::Write(write) => !refused(write),
-            Output::Partial(PartialError::Write(write)) => !refused(write),
+            Output::Plot(PlotError::Write(write)) | Output::Write(write) => write.is_input(),
+            Output::Partial(PartialError::Write(write)) => write.is_input(),
             Output::Partial(_) => true,
             _ => false,
         };

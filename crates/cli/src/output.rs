@@ -4,7 +4,7 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Explain, FileErrors, Located, Style, check, plain};
+use unladen_garage::{Explain, FileErrors, Located, Style, plain};
 use unladen_questions::{AskError, Failure, LoggedError};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
@@ -24,11 +24,6 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
         (Some(csv), Some(plot)) if same(csv, plot) => Err(Usage::SameOutput { path: csv.clone() }.into()),
         _ => Ok(()),
     }
-}
-
-/// What a file without faults is.
-pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?

@@ -79,7 +79,7 @@ pub fn check_one(files: &dyn Files, path: &Path) -> Result<Checked, FileErrors> 
         let rows = segments::read(&source, &mut faults);
         return faults.result().map(|()| Checked::Segments(rows.segments.len()));
     }
-    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
+    let source = files.text(path).map_err(|f| FileErrors::unread(*f))?;
     if is_readings(&source) {
         return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }

@@ -42,11 +42,8 @@ pub trait Files {
     /// # Errors
     /// [`Fault::File`] with the path and what is the matter.
     fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
-        let name = path.display().to_string();
-        self.bytes(path, Limit::TEXT)
-            .and_then(decode)
-            .map(|text| Source::new(name.clone(), text))
-            .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
+        let text = self.bytes(path, Limit::TEXT).and_then(decode).map_err(|problem| unread(path, problem))?;
+        Ok(Source::new(path.display().to_string(), text))
     }
 
     /// Whether a path leads out of a folder: what it holds is then named, not quoted.
@@ -85,11 +82,8 @@ pub trait Files {
     /// # Errors
     /// [`Fault::File`] with the path and what is the matter.
     fn sheet(&self, path: &Path) -> Result<Sheet, Box<Finding>> {
-        let name = path.display().to_string();
-        match self.bytes(path, Limit::SHEET) {
-            Ok(bytes) => Sheet::parse(&name, &bytes),
-            Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
-        }
+        let bytes = self.bytes(path, Limit::SHEET).map_err(|problem| unread(path, problem))?;
+        Sheet::parse(&path.display().to_string(), &bytes)
     }
 
     /// Reads the areas beside a ledger, where there are any.
@@ -137,6 +131,8 @@ pub trait Files {
             Ok(if self.outside(&path, folder) { segments.unquoted() } else { segments })
         })
     }
+}
+
 fn unread(path: &Path, problem: FileProblem) -> Box<Finding> {
     Box::new(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
 }

@@ -58,7 +58,6 @@ pub(crate) fn bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
 }
 
 fn up_to(path: &Path, limit: Limit, likely: u64) -> Result<Vec<u8>, FileProblem> {
-    let most = limit.kilobytes << 10;
     limit.holds(likely)?;
     let mut bytes = Vec::with_capacity(likely as usize);
     File::open(path).map_err(problem)?.take((limit.kilobytes << 10) + 1).read_to_end(&mut bytes).map_err(problem)?;

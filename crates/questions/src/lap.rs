@@ -91,13 +91,13 @@ impl Ready {
 /// The lap of a car on a course.
 pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskError> {
     let lap = sound_lap(course, car)?;
-    let mut ruled_by = course.shares(&lap);
+    let mut ruled_by = lap.shares();
     ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
     Ok(Answer {
         name: name.to_owned(),
         car: lap.car().clone(),
         track: course.track().clone(),
-        rows: course.trace(&lap),
+        rows: lap.trace(),
         time_s: lap.time,
         error_s: lap.error,
         ruled_by,

@@ -4,7 +4,7 @@
 //! [`files::write::write_whole`] and [`draw::picture::save_plot`] put them into files, whole or not at all.
 //!
 //! * Data: [`lap::trace::LapTrace`] (a solved lap), [`lap::place::Place`] (named corners and straights),
-//!   [`worth::Worth`].
+//!   `unladen_study::Worth`.
 //! * One page of all of it: [`page`].
 //! * Text: [`lap::text`], [`lap::json`], [`worth::text`], [`worth::json`], on [`words::table`] and [`words::number`].
 //! * Pictures: [`lap::speed`], [`lap::map`], [`lap::gain_map`], [`pair`], [`worth::curve`], [`worth::kilogram`],

@@ -44,7 +44,7 @@ pub struct FitArgs {
     /// The unit of a column; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
-    /// Write a copy of the car's file with what was found, its comments kept; never over a file that is there
+    /// Write a copy of the car's file with what was found, its comments kept
     #[arg(long, value_name = "FILE.toml")]
     pub out: Option<PathBuf>,
     /// Draw to this file, .svg or .png

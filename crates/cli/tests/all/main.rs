@@ -7,6 +7,7 @@ mod common;
 mod course;
 mod course_truth;
 mod demo;
+mod examples;
 mod garage;
 mod independent;
 mod lost_edits;

@@ -20,8 +20,8 @@ fn lap(track: &Track, car: &Car) -> (Course, Lap) {
 }
 
 /// The row at a station, which must be one.
-fn at(course: &Course, lap: &Lap, s: f64) -> unladen_lap::Row {
-    course.trace(lap).into_iter().find(|r| (r.s - s).abs() < 1e-9).unwrap()
+fn at(lap: &Lap, s: f64) -> unladen_lap::Row {
+    lap.trace().into_iter().find(|r| (r.s - s).abs() < 1e-9).unwrap()
 }
 
 fn close(what: &str, got: f64, want: f64, tolerance: f64) {
@@ -48,7 +48,7 @@ fn closed_form_friction_circle_from_rest() {
     for step in [STEP_M, 1.0, 0.5, 0.25] {
         let course = Course::with_step(&two, step);
         let run = course.lap(&point_mass(1.0)).unwrap();
-        let row = at(&course, &run, to_limit);
+        let row = at(&run, to_limit);
         let tolerance = if step <= 0.5 { 1e-5 } else { 1e-3 };
         close(&format!("time to the limit, step {step}"), row.t, t_1, tolerance);
         close("speed there", row.v, v, 1e-2 * tolerance.sqrt());
@@ -78,13 +78,13 @@ fn closed_form_straight_between_two_speeds() {
     let t = (peak - 20.0) / 4.0 + (peak - 15.0) / 9.0;
     close("row 30's own time", t, 13.488_978, 5e-7);
     let track = open(vec![flat(500.0, [0.0; 2]), flat(30.0, [G / 225.0; 2])], 20.0);
-    let (course, run) = lap(&track, &plus_4_minus_9());
-    let row = at(&course, &run, 500.0);
+    let (_, run) = lap(&track, &plus_4_minus_9());
+    let row = at(&run, 500.0);
     close("time", row.t, t, 1e-5);
     close("speed at the end", row.v, 15.0, 1e-9);
     close("time with the corner", run.time, t + 30.0 / 15.0, 1e-5);
     // The peak lies between stations: from the rows on either side of it, each on its own parabola.
-    let rows = course.trace(&run);
+    let rows = run.trace();
     let seen = rows.iter().map(|r| r.v).fold(0.0, f64::max);
     assert!(seen <= peak + 1e-9 && seen > peak - 1.0, "{seen}");
     let s_peak = (peak * peak - 400.0) / 8.0;
@@ -223,7 +223,7 @@ fn closed_form_constant_power_from_rest() {
         let car = constant_power(v_1, points);
         let course = Course::with_step(&track, step);
         let run = course.lap(&car).unwrap();
-        let per_kg = &course.derivatives(&run, &[Number::M])[0];
+        let per_kg = &run.derivatives(&[Number::M])[0];
         let (t_off, slope_off) = if step == STEP_M { (run.error, per_kg.error) } else { (1e-6 * ideal, 1e-6 * slope) };
         close(&format!("time, step {step}"), run.time, time(m), t_off);
         close("∂t/∂m, ms/kg", per_kg.value * 1e3, slope * 1e3, slope_off * 1e3);
@@ -241,8 +241,8 @@ fn closed_form_top_speed_on_power() {
     for (c_rr, want) in [(0.012, 70.861), (0.0, 72.225)] {
         let mut car = constant_power(2.0, 600);
         car.aero = Aero { cd_a: 0.65, cf_a: 0.0, cr_a: 0.0, c_rr };
-        let (course, run) = lap(&open(vec![flat(30_000.0, [0.0; 2])], 50.0), &car);
-        let end = course.trace(&run).last().unwrap().v;
+        let (_, run) = lap(&open(vec![flat(30_000.0, [0.0; 2])], 50.0), &car);
+        let end = run.trace().last().unwrap().v;
         close("row 23", end, want, 0.01);
         let (mut low, mut high) = (60.0f64, 75.0);
         for _ in 0..60 {
@@ -271,9 +271,9 @@ fn closed_form_coast_down() {
     let mut car = point_mass(1.0);
     car.aero = Aero { cd_a: 0.65, cf_a: 0.0, cr_a: 0.0, c_rr: 0.012 };
     car.engine.torque = vec![(100.0, 0.0)];
-    let (course, run) = lap(&open(vec![flat(s, [0.0; 2])], v_0), &car);
+    let (_, run) = lap(&open(vec![flat(s, [0.0; 2])], v_0), &car);
     close("time", run.time, t, 1e-6 * t);
-    close("speed at the end", course.trace(&run).last().unwrap().v, v_1, 1e-6 * v_1);
+    close("speed at the end", run.trace().last().unwrap().v, v_1, 1e-6 * v_1);
 }
 
 /// A front- or rear-limited skid pad with load transfer: each axle holds μ_0 N + k(N²/2 + 2ΔN²)/N_0 − k N, N its load
@@ -339,7 +339,7 @@ fn closed_form_mass_is_free_without_load_slope() {
             for anti_lock in [AntiLock::None, AntiLock::ThreeChannel, AntiLock::FourChannel] {
                 let car = weightless(layout, anti_lock);
                 let (course, run) = lap(&crate::common::demo_track(name), &car);
-                let per_kg = &course.derivatives(&run, &[Number::M])[0];
+                let per_kg = &run.derivatives(&[Number::M])[0];
                 assert!(per_kg.value.abs() < 1e-9, "{name} {layout:?} {anti_lock:?}: {} s/kg", per_kg.value);
                 let mut heavy = car.clone();
                 heavy.mass.m *= 2.0;
@@ -376,7 +376,7 @@ fn closed_form_traction_and_cg_height() {
     for layout in [Layout::Rear, Layout::Front] {
         let mut car = weightless(layout, AntiLock::FourChannel);
         car.aero.c_rr = 0.0;
-        let (run_course, run) = lap(&open(vec![flat(100.0, [0.0; 2])], 0.0), &car);
+        let (_, run) = lap(&open(vec![flat(100.0, [0.0; 2])], 0.0), &car);
         let l = car.chassis.l;
         let a = |h: f64| {
             let mu = car.front.mu_x0;
@@ -389,7 +389,7 @@ fn closed_form_traction_and_cg_height() {
         let h = car.mass.h;
         close("time", run.time, t(h), 1e-9 * t(h));
         let want = (t(h + 1e-5) - t(h - 1e-5)) / 2e-5;
-        let got = run_course.derivatives(&run, &[Number::H])[0].value;
+        let got = run.derivatives(&[Number::H])[0].value;
         close("∂T/∂h, s/m", got, want, 1e-6 * want.abs());
         assert_eq!(got < 0.0, layout == Layout::Rear, "higher helps rear drive only");
     }
@@ -411,8 +411,8 @@ fn closed_form_elasticity_of_a_grip_limited_lap() {
         let ratio = car.mass.m * G / 4.0 / car.front.n_0;
         let n = -k * ratio / (1.2 + k * (ratio - 1.0));
         let track = crate::common::demo_track("airfield");
-        let (course, run) = lap(&track, &car);
-        let per_kg = &course.derivatives(&run, &[Number::M])[0];
+        let (_, run) = lap(&track, &car);
+        let per_kg = &run.derivatives(&[Number::M])[0];
         close("elasticity", per_kg.value * car.mass.m / run.time, n / 2.0, 1e-8);
     }
 }

@@ -18,7 +18,7 @@ struct Run {
 fn run(car: &str, track: &str, step: f64) -> Run {
     let course = Course::with_step(&demo_track(track), step);
     let lap = course.lap(&demo_car(car)).unwrap();
-    let derivatives = course.derivatives(&lap, &NUMBERS.map(|n| n.1));
+    let derivatives = lap.derivatives(&NUMBERS.map(|n| n.1));
     Run { time: lap.time, error: lap.error, derivatives: derivatives.iter().map(|d| (d.value, d.error)).collect() }
 }
 

@@ -77,7 +77,7 @@ fn cases(steps: &[f64]) -> Vec<Case> {
             let car = course.on_day(&demo_car(car_name));
             let lap = course.lap(&car).unwrap();
             let numbers: Vec<Number> = Number::all(&car).into_iter().filter(|&n| has_two_sides(&car, n)).collect();
-            let exact = course.derivatives(&lap, &numbers);
+            let exact = lap.derivatives(&numbers);
             let time = lap.time;
             exact
                 .into_par_iter()
@@ -188,10 +188,10 @@ fn independent_modes_of_differentiation() {
         for track_name in TRACKS {
             let course = Course::new(&demo_track(track_name));
             let lap = course.lap(&demo_car(car_name)).unwrap();
-            let gradient = course.gradient(&lap);
+            let gradient = lap.gradient();
             let numbers: Vec<Number> = gradient.iter().map(|s| s.number).collect();
             assert_eq!(numbers, Number::all(lap.car()));
-            for (back, forward) in gradient.iter().zip(course.derivatives(&lap, &numbers)) {
+            for (back, forward) in gradient.iter().zip(lap.derivatives(&numbers)) {
                 let what = format!("{car_name} on {track_name}, {}", back.number.key());
                 let size = lap.car().clone().number_mut(back.number).unwrap().abs().max(0.1);
                 let off = (back.value - forward.value).abs();
@@ -210,7 +210,7 @@ fn property_along_adds_up() {
             let course = Course::new(&demo_track(track_name));
             let lap = course.lap(&demo_car(car_name)).unwrap();
             let stations = course.stations().len();
-            for d in course.derivatives(&lap, &[Number::M, Number::A, Number::H, Number::Y_CG]) {
+            for d in lap.derivatives(&[Number::M, Number::A, Number::H, Number::Y_CG]) {
                 assert_eq!(d.along.len(), stations);
                 assert_eq!(d.along[0], 0.0);
                 assert_eq!(*d.along.last().unwrap(), d.value);

@@ -279,7 +279,7 @@ fn independent_ode_solvers_braking_with_downforce() {
     let slow = {
         let course = Course::with_step(&open(vec![flat(length, [0.0; 2]), corner.clone()], 20.0), 0.1);
         let lap = course.lap(&car).unwrap();
-        course.trace(&lap).iter().find(|r| (r.s - length).abs() < 1e-9).unwrap().v
+        lap.trace().iter().find(|r| (r.s - length).abs() < 1e-9).unwrap().v
     };
     let back = |_: f64, y: &Vector2<f64>| -Vector2::new(1.0, brake(y[1])) / y[1];
     let start = integrate(back, 0.0, length, Vector2::new(0.0, slow));
@@ -287,7 +287,7 @@ fn independent_ode_solvers_braking_with_downforce() {
     for step in [STEP_M, 0.1] {
         let course = Course::with_step(&track, step);
         let lap = course.lap(&car).unwrap();
-        let row = *course.trace(&lap).iter().find(|r| (r.s - length).abs() < 1e-9).unwrap();
+        let row = *lap.trace().iter().find(|r| (r.s - length).abs() < 1e-9).unwrap();
         let off = row.t + start[0];
         println!(
             "braking from {:.3} to {slow:.3} m/s, step {step}: {:.8}, off {off:.1e}, reported {:.1e}",

@@ -191,9 +191,9 @@ fn property_laps_repeat_to_the_last_bit() {
         let car = car(&mut r, if seed.is_multiple_of(2) { Kind::Usual } else { Kind::Odd });
         let course = Course::new(&track);
         let lap = course.lap(&car)?;
-        let per_kg = course.derivatives(&lap, &[unladen_vehicle::Number::M]);
+        let per_kg = lap.derivatives(&[unladen_vehicle::Number::M]);
         let bits = [lap.time, lap.error, per_kg[0].value, per_kg[0].error].map(f64::to_bits);
-        Ok::<_, LapError>((bits, lap.status == Status::Settled, format!("{:?}", course.trace(&lap))))
+        Ok::<_, LapError>((bits, lap.status == Status::Settled, format!("{:?}", lap.trace())))
     };
     let first: Vec<_> = (0..200).map(run).collect();
     let again: Vec<_> = (0..200u32).into_par_iter().rev().map(|seed| run(u64::from(seed))).collect();

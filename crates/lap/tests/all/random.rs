@@ -70,7 +70,7 @@ fn see(seed: u64) -> Seen {
     let mut seen = Seen::of(seed);
     let solved = catch_unwind(AssertUnwindSafe(|| {
         let course = Course::with_step(&track, STEP_M);
-        course.lap(&car).map(|lap| (course.trace(&lap), lap))
+        course.lap(&car).map(|lap| (lap.trace(), lap))
     }));
     seen.seconds = start.elapsed().as_secs_f64();
     let (rows, lap): (Vec<_>, Lap) = match solved {
@@ -288,7 +288,7 @@ fn look() {
     };
     println!("{} ± {} {:?}", lap.time, lap.error, lap.status);
     let model = Model::new(lap.car());
-    let rows = course.trace(&lap);
+    let rows = lap.trace();
     println!("jump {:?}", jumps(&model, &track, &rows));
     for row in rows {
         let (g, p) = slacks(&model, &track, &row);

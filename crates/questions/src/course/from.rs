@@ -3,7 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use unladen_garage::log::{Mapping, Note};
-use unladen_garage::{Ask, CarFile, Files, Limit, Overrides, Source, Survey, TrackText, look_at, parse_track, segments_csv, survey};
+use unladen_garage::{
+    Ask, CarFile, FileErrors, Files, Limit, Overrides, Source, Survey, TrackText, look_at, parse_track, segments_csv,
+    survey,
+};
 use unladen_positions::{Built, Line, Tolerance, Wish};
 use unladen_study::made_track::doubt::{TrackDoubt, track_doubt};
 use unladen_track::Track;
@@ -168,7 +171,11 @@ impl Ready {
         };
         let built = line.build(Tolerance { kappa: asked.tolerance_1pm, ..Tolerance::default() });
         let mut track = Track {
-            name: asked.name.clone().or(found.name.as_ref().and_then(|n| unladen_garage::name(n).ok())).unwrap_or_else(|| stem(&asked.out)),
+            name: asked
+                .name
+                .clone()
+                .or(found.name.as_ref().and_then(|n| unladen_garage::name(n).ok()))
+                .unwrap_or_else(|| stem(&asked.out)),
             closed: found.closed,
             start_speed: found.start_speed.unwrap_or(0.0),
             segments: built.segments.clone(),
@@ -182,12 +189,14 @@ impl Ready {
         }
         let segments_file = asked.out.with_extension("csv");
         let origin = origin(asked, &found, &line);
-        sound(&text(&track, &line, &origin, "segments.csv"), &segments_csv(&track.segments))?;
+        let segments = segments_csv(&track.segments);
+        sound(&text(&track, &line, &origin, "segments.csv"), &segments)
+            .map_err(|fault| Asked::Unsound { path: asked.out.clone(), fault })?;
         let columns = self.columns(&found);
         notes.extend(columns.iter().map(|(i, _)| kept(&asked.files[*i])));
         let name = segments_file.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let mut writes = vec![
-            ToWrite::result(&segments_file, segments_csv(&track.segments)),
+            ToWrite::result(&segments_file, segments),
             ToWrite::result(&asked.out, text(&track, &line, &origin, &name)),
         ];
         writes.extend(columns.into_iter().map(|(_, write)| write));
@@ -307,10 +316,10 @@ fn text(track: &Track, line: &Line, origin: &[String], segments_file: &str) -> S
 }
 
 /// What is written is read first: a course is a track that every other command takes.
-fn sound(toml: &str, segments: &str) -> Result<(), AskError> {
+fn sound(toml: &str, segments: &str) -> Result<(), FileErrors> {
     let source = Source::new("the track", toml);
     let beside = |_: &str| Ok(Source::new("its segments", segments));
-    Ok(parse_track(&source, &Overrides::none(), None, beside).map(drop)?)
+    parse_track(&source, &Overrides::none(), None, beside).map(drop)
 }
 
 fn mean(all: &[f64]) -> f64 {

@@ -99,7 +99,7 @@ impl Ready {
         if lap.time * (logger.laps as f64 + 1.0) * logger.rate_hz > ROWS {
             return Err(Asked::Logger.into());
         }
-        let samples = drive(track, &course.trace(&lap), logger);
+        let samples = drive(track, &lap.trace(), logger);
         Ok(Answer {
             car: self.car.name.clone(),
             track: track.name.clone(),

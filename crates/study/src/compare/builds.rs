@@ -187,7 +187,7 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
 /// Laps both on a track.
 pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, StudyError> {
     let laps = [sound_lap(leg.course, cars[FIRST])?, sound_lap(leg.course, cars[SECOND])?];
-    let rows = laps.each_ref().map(|lap| leg.course.trace(lap));
+    let rows = laps.each_ref().map(|lap| lap.trace());
     Ok(OnTrack {
         track: leg.name(),
         times_s: laps.each_ref().map(|lap| lap.time),

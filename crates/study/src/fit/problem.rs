@@ -83,7 +83,7 @@ impl<'a> Problem<'a> {
     /// The model with these factors, at the stations moved by the shift (last in `x`).
     pub(super) fn model(&self, x: &[f64]) -> Result<Modelled, LapError> {
         let lap = self.course.lap(&applied(self.car, &x[..FACTORS]))?;
-        let rows = self.course.trace(&lap);
+        let rows = lap.trace();
         let track = self.course.track();
         let place = |s: &f64| if track.closed { (s - x[SHIFT]).rem_euclid(track.length()) } else { s - x[SHIFT] };
         let at = |of: &dyn Fn(f64) -> f64| self.s.iter().map(|s| of(place(s))).collect::<Vec<f64>>();

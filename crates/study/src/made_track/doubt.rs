@@ -23,7 +23,7 @@ pub struct TrackDoubt {
 impl TrackDoubt {
     /// How far lap time on this course may be from that on the true line, one standard deviation, s: that scatter, and
     /// how much slower than the smooth course those lines are on average. A careful figure: where positions are good
-    /// the course itself is nearer to the truth (`tests/course_limit.rs` measures both).
+    /// the course itself is nearer to the truth (`tests/all/course_limit.rs` measures both).
     pub fn sd_s(&self) -> f64 {
         self.scatter_s.hypot(self.mean_s - self.time_s)
     }

@@ -52,7 +52,7 @@ pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) 
         let lap = sound_lap(leg.course, car)?;
         all.time += share * lap.time;
         all.error += share * lap.error;
-        let rows = leg.course.trace(&lap);
+        let rows = lap.trace();
         let top = rows.iter().map(|r| r.v).fold(0.0, f64::max);
         let phase = |r: &unladen_lap::Row| match r.limit {
             Limit::Braking => Phase::Braking,
@@ -65,7 +65,7 @@ pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) 
         };
         let t: Vec<f64> = rows.iter().map(|r| r.t).collect();
         let rough = sound_lap(coarse, car)?;
-        let rough: Vec<f64> = coarse.trace(&rough).iter().map(|r| r.t).collect();
+        let rough: Vec<f64> = rough.trace().iter().map(|r| r.t).collect();
         all.legs.push(ClockedLeg {
             share,
             cells: t.windows(2).map(|w| w[1] - w[0]).collect(),

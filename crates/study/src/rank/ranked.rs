@@ -74,7 +74,7 @@ pub struct Ranking {
     pub done_kg: f64,
     /// Its lap time, s.
     pub lap_time_s: f64,
-    /// Bound on that one's numerical error, s.
+    /// Estimate of that one's numerical error, s.
     pub lap_time_error_s: f64,
     /// The car as it stands, re-tuned.
     pub retuned: Option<Retuned>,

@@ -220,7 +220,7 @@ struct Day {
 fn lap_of(course: &Course, car: &Car) -> Result<CellLap, StudyError> {
     let lap = sound_lap(course, car)?;
     // Of the numbers that are always asked for the first three: mass, height, place along the car.
-    let derivatives = course.derivatives(&lap, &NUMBERS[..3]);
+    let derivatives = lap.derivatives(&NUMBERS[..3]);
     let slope = |i: usize| derivatives.get(i).map_or(f64::NAN, |d| d.value * UNITS[i]);
     let slopes = [0, 1, 2].map(slope);
     if !slopes.iter().all(|s| s.is_finite()) {

@@ -39,7 +39,7 @@ pub(crate) struct Known {
 pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) -> Result<Known, StudyError> {
     let course = leg.course;
     let lap = sound_lap(course, car)?;
-    let derivatives = course.derivatives(&lap, &NUMBERS);
+    let derivatives = lap.derivatives(&NUMBERS);
     let (values, errors) = figures(&lap, &derivatives, spots);
     let not_finite = |what| StudyError::NotFinite { track: leg.name(), what };
     finite(&values).then_some(()).ok_or_else(|| not_finite("the lap time or one of its derivatives"))?;
@@ -63,7 +63,7 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
     let mut caveats = Caveat::of(course, &lap);
     caveats.extend(told.into_iter().flatten().chain(steps));
     let mut limits = [0.0; Limit::ALL.len()];
-    for (own, (_, share)) in limits.iter_mut().zip(course.shares(&lap)) {
+    for (own, (_, share)) in limits.iter_mut().zip(lap.shares()) {
         *own = share;
     }
     let along = Some(along(leg, &lap, &derivatives, spots));

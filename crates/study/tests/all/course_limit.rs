@@ -59,7 +59,7 @@ fn chi2(ease: f64) -> (f64, f64) {
     let truth = oval(OVAL, 0.0);
     let course = Course::with_step(&truth, 3.0);
     let lap = course.lap(&example_car()).unwrap();
-    let rows = course.trace(&lap);
+    let rows = lap.trace();
     let speed = |s: f64| rows[rows.partition_point(|r| r.s <= s).clamp(1, rows.len()) - 1].v;
     let poses: Vec<Pose> = truth.outline(1.0);
     let offsets = |shape: [f64; 2], ease: f64| -> Vec<f64> {

@@ -42,7 +42,7 @@ fn laps(samples: &[unladen_study::made_track::synthetic::Sample]) -> (Vec<Run>, 
 /// The same with distances as `fit` gets them: by a line through the noisy positions, laid onto the track.
 fn aligned(track: &Track, (runs, laps): &(Vec<Run>, Vec<LoggedLap>)) -> Vec<LoggedLap> {
     let line = Line::through(runs, Wish { closed: true, noise_m: None, height_noise_m: None }).unwrap();
-    let lies = line.align(&track).unwrap();
+    let lies = line.align(track).unwrap();
     let lap = |(run, lap): (&Run, &LoggedLap)| {
         let mut pairs: Vec<(f64, f64)> =
             lies.distances(&line, run).into_iter().zip(lap.v_mps.iter().copied()).collect();
@@ -66,7 +66,7 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
     let car = example_car();
     let lap = course.lap(&applied(&car, &truth)).unwrap();
     let logger = Logger { seed, laps: 3, ..Logger::default() };
-    let all = laps(&drive(course.track(), &course.trace(&lap), &logger));
+    let all = laps(&drive(course.track(), &lap.trace(), &logger));
     let all = if places == Places::True { all.1 } else { aligned(course.track(), &all) };
     (truth, fit(course, &car, &all).unwrap())
 }
@@ -126,7 +126,7 @@ fn closed_form_one_of_a_product_is_held() {
     let truth = [1.0, 0.95, 0.97, 1.0, 1.0, 0.96, 0.95, 1.0];
     let car = example_car();
     let lap = course.lap(&applied(&car, &truth)).unwrap();
-    let mut all = laps(&drive(course.track(), &course.trace(&lap), &Logger { laps: 5, ..Logger::default() })).1;
+    let mut all = laps(&drive(course.track(), &lap.trace(), &Logger { laps: 5, ..Logger::default() })).1;
     // Traffic in one lap.
     let slow = all[1].s_m.partition_point(|s| *s < 200.0)..all[1].s_m.partition_point(|s| *s < 330.0);
     all[1].v_mps[slow].iter_mut().for_each(|v| *v *= 0.7);
@@ -155,7 +155,7 @@ fn closed_form_no_noise_leaves_no_residual() {
     let course = Course::with_step(&track(), 1.0);
     let lap = course.lap(&example_car()).unwrap();
     let logger = Logger { laps: 3, rate_hz: 50.0, position_noise_m: 0.0, speed_noise_mps: 0.0, ..Logger::default() };
-    let all = laps(&drive(course.track(), &course.trace(&lap), &logger)).1;
+    let all = laps(&drive(course.track(), &lap.trace(), &logger)).1;
     let fit = fit(&course, &example_car(), &all).unwrap();
     let most = fit.residuals_mps.iter().filter(|r| r.is_finite()).fold(0.0f64, |a, r| a.max(r.abs()));
     assert!(most < 0.2, "{most}");

@@ -276,7 +276,7 @@ fn property_steps_that_a_slope_does_not_hold_for_are_told() {
 #[test]
 fn property_small_steps_that_change_gears_are_told() {
     let (mut car, course) = (car(0.006), Course::new(&drag_strip()));
-    let gears = |car: &Car| course.gears(&course.lap(car).unwrap()).len();
+    let gears = |car: &Car| course.lap(car).unwrap().gears().len();
     // The mass at which the last shift just happens before the end.
     let (mut light, mut heavy) = (1000.0, 2500.0);
     let at = |car: &Car, m: f64| Car { mass: unladen_vehicle::car::Mass { m, ..car.mass }, ..car.clone() };

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::tree::{Crate, Place};
 
-/// Every circle between rooms that stand beside each other, at any level: which, and the looks that make it, the rarest
+/// Every circle that a folder is in, between rooms that stand beside each other, at any level: which, and the looks that make it, the rarest
 /// first (taking that one away is likely the cure).
 pub fn circles(of: &Crate) -> Vec<String> {
     // By the folder around them, then by the two rooms: what is looked at.
@@ -34,6 +34,10 @@ pub fn circles(of: &Crate) -> Vec<String> {
                 .filter(|other| reach.get(other).is_some_and(|back| back.contains(room)))
                 .collect();
             told.extend(ring.iter().copied());
+            // Files of one folder may lean on each other: it is read as a whole.
+            if !ring.iter().any(|room| of.is_folder(&[level.as_slice(), &[(*room).clone()]].concat())) {
+                continue;
+            }
             let mut guilty: Vec<_> = edges.iter().filter(|(edge, _)| ring.contains(&edge.0) && inside(edge)).collect();
             guilty.sort_by_key(|(_, says)| says.len());
             let names: Vec<&str> = ring.iter().map(|r| r.as_str()).collect();
@@ -100,15 +104,24 @@ mod tests {
     }
 
     #[test]
-    fn closed_form_files_of_one_folder_and_three_in_a_ring() {
-        let all = circles_of(&[
-            ("lib.rs", "mod a;"),
-            ("a.rs", "mod x; mod y; mod z;"),
-            ("a/x.rs", "use super::y::Y;"),
-            ("a/y.rs", "use super::z::Z;"),
-            ("a/z.rs", "fn f() { super::x::g() }"),
-        ]);
+    fn closed_form_three_folders_in_a_ring_but_not_three_files() {
+        let ring = |x: &'static str, y: &'static str, z: &'static str| {
+            circles_of(&[
+                ("lib.rs", "mod a;"),
+                ("a.rs", "mod x; mod y; mod z;"),
+                (x, "mod own; use super::y::Y;"),
+                (y, "mod own; use super::z::Z;"),
+                (z, "mod own; fn f() { super::x::g() }"),
+                ("a/x/own.rs", ""),
+                ("a/y/own.rs", ""),
+                ("a/z/own.rs", ""),
+            ])
+        };
+        let all = ring("a/x/mod.rs", "a/y/mod.rs", "a/z/mod.rs");
         assert!(all.len() == 1 && all[0].starts_with("in a these rooms") && all[0].contains("x, y, z"), "{all:?}");
+        let files = [("a/x.rs", "use super::y::Y;"), ("a/y.rs", "use super::z::Z;"), ("a/z.rs", "use super::x::X;")];
+        let all = circles_of(&[&[("lib.rs", "mod a;"), ("a.rs", "mod x; mod y; mod z;")], &files[..]].concat());
+        assert!(all.is_empty(), "{all:?}");
     }
 
     /// `crate::X` is in the room that makes X, through one door or two; a folder's own file is beside nothing below it.
@@ -133,7 +146,8 @@ mod tests {
         let all = circles_of(&[
             ("lib.rs", "mod a; mod b;"),
             ("a.rs", "mod inner { use crate::b::Y; use super::X; } pub struct X; use inner::Z;"),
-            ("b.rs", "pub struct Y; use crate::a::inner::Z;"),
+            ("b/mod.rs", "mod own; pub struct Y; use crate::a::inner::Z;"),
+            ("b/own.rs", ""),
         ]);
         assert!(all.len() == 1 && all[0].contains("a, b"), "{all:?}");
     }

@@ -73,6 +73,14 @@ impl Crate {
         self.modules.values().map(|m| m.file.as_str()).collect()
     }
 
+    /// Does this module have files below it?
+    pub fn is_folder(&self, place: &[String]) -> bool {
+        let own = self.modules.get(place).map(|module| &module.file);
+        self.modules.iter().any(|(at, module)| {
+            at.len() > place.len() && at.starts_with(place) && own.is_some_and(|file| *file != module.file)
+        })
+    }
+
     /// Everything that looks from one module into another.
     pub fn looks(&self) -> Vec<Look> {
         let mut all = Vec::new();

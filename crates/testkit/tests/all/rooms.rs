@@ -18,7 +18,6 @@ fn name(path: &Path) -> String {
 }
 
 #[test]
-#[ignore = "open: the rooms are being moved"]
 fn property_rooms_look_one_way() {
     let mut faults = Vec::new();
     for krate in crates() {
@@ -32,7 +31,6 @@ fn property_rooms_look_one_way() {
 }
 
 #[test]
-#[ignore = "open: the rooms are being moved"]
 fn property_no_folder_is_crowded() {
     let all: Vec<_> = crates().iter().flat_map(|krate| crowded(krate)).collect();
     let told: Vec<_> = all.iter().map(|(folder, n)| format!("{}: {n} files", name(folder))).collect();

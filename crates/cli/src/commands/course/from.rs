@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::argument;
 use unladen_garage::argument::{CURVATURE, NOISE, POSITION};
 use unladen_garage::log::Note;
+use unladen_garage::{argument, name};
 use unladen_positions::Tolerance;
 use unladen_questions::Disk;
 use unladen_questions::course::from::{Question, Width};
@@ -134,7 +134,6 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     for write in columns {
         replace_whole(&write.path, write.read.as_deref(), &write.bytes)?;
     }
-    columns.iter().try_for_each(|w| write_whole(&w.path, &w.bytes))?;
     if args.json {
         return say(&course_json(&answer)?).map(|()| ExitCode::SUCCESS);
     }

@@ -61,7 +61,7 @@ pub enum Gyro {
 pub fn runs(track: &Track, course: &Course, (rate_hz, noise): (f64, f64), gyro: Gyro, seed: u64) -> Vec<Run> {
     let lap = course.lap(&example_car()).unwrap();
     let logger = Logger { laps: 5, rate_hz, position_noise_m: noise, seed, ..Logger::default() };
-    let samples = drive(track, &course.trace(&lap), &logger);
+    let samples = drive(track, &lap.trace(), &logger);
     let mut all = vec![Run::default()];
     let mut last = 0.0;
     for p in samples {

@@ -4,9 +4,9 @@
 use unladen_vehicle::tape::{Tape, Var};
 use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
 
-use crate::lap::Solved;
-use crate::mesh::Mesh;
-use crate::replay::{Replay, Roots};
+use crate::slopes::replay::{Replay, Roots};
+use crate::solved::lap::Solved;
+use crate::step::mesh::Mesh;
 
 /// Numbers differentiated in one replay.
 const LANES: usize = 8;

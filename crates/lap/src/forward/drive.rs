@@ -3,13 +3,13 @@
 use unladen_vehicle::Model;
 use unladen_vehicle::road::Road;
 
-use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::brake::{Anchor, Braking, STANDSTILL};
-use crate::events::{Events, root};
-use crate::mesh::{Cell, Mesh};
-use crate::profile::{Event, Gears, Piece, Profile, Regime, State, Step, Stop};
-use crate::pull::{Engaged, Pull, best_mode};
-use crate::tableau::C;
+use crate::backward::brake::{Anchor, Braking, STANDSTILL};
+use crate::forward::events::{Events, root};
+use crate::forward::profile::{Event, Gears, Piece, Profile, Regime, State, Step, Stop};
+use crate::set::pull::{Engaged, Pull, best_mode};
+use crate::step::arc::{Arc, Tracer, slope_per_a};
+use crate::step::mesh::{Cell, Mesh};
+use crate::step::tableau::C;
 
 struct Pass<'a> {
     mesh: &'a Mesh,

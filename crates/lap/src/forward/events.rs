@@ -3,14 +3,14 @@
 use unladen_vehicle::Model;
 use unladen_vehicle::road::Road;
 
-use crate::arc::Arc;
-use crate::brake::Braking;
-use crate::connected;
-use crate::mesh::Mesh;
-use crate::profile::{Event, Gears, Regime, State, Step};
-use crate::pull::{Engaged, Pull, advantage, best_mode, mode_a, pulls_better};
+use crate::backward::brake::Braking;
+use crate::forward::profile::{Event, Gears, Regime, State, Step};
+use crate::set::connected;
+use crate::set::pull::{Engaged, Pull, advantage, best_mode, mode_a, pulls_better};
+use crate::step::arc::Arc;
+use crate::step::mesh::Mesh;
 
-/// A downshift is due below this share of the speed of the last upshift (`model.md` §6), squared.
+/// A downshift is due below this share of the speed of the last upshift (`docs/model.md` §6), squared.
 pub const KEPT: f64 = 0.85 * 0.85;
 
 /// Modes whose a_x differ by less pull alike, m/s².

@@ -1,5 +1,4 @@
 //! The examples of the crate, run as a stranger would.
-#![allow(clippy::unwrap_used)]
 
 use std::path::{Path, PathBuf};
 use std::process::Command;

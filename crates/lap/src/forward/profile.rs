@@ -5,8 +5,8 @@ use std::ops::Range;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
-use crate::arc::Arc;
-use crate::pull::{Engaged, Pull};
+use crate::set::pull::{Engaged, Pull};
+use crate::step::arc::Arc;
 
 /// What a step follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

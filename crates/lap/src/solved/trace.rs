@@ -74,7 +74,7 @@ pub struct Row {
     pub v: f64,
     /// a_x, m/s².
     pub a_x: f64,
-    /// A_y of `model.md` §2, left +, m/s².
+    /// A_y of `docs/model.md` §2, left +, m/s².
     pub a_y: f64,
     /// Gear, 1 the first.
     pub gear: u8,

@@ -1,4 +1,4 @@
-//! Which part of the feasible a_x counts where there are two (`model.md` §7): the one that contains coasting.
+//! Which part of the feasible a_x counts where there are two (`docs/model.md` §7): the one that contains coasting.
 
 use unladen_vehicle::Model;
 use unladen_vehicle::branches::Free;

@@ -1,20 +1,20 @@
 //! Derivatives of the discrete lap, exact: the solved lap is run through once more in numbers that carry derivatives, each
-//! root's derivative from the implicit function theorem (`model.md` §8).
+//! root's derivative from the implicit function theorem (`docs/model.md` §8).
 //!
 //! The sequence of gears, events and stations is held as solved.
 
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
-use crate::arc::{Arc, slope_per_a};
-use crate::brake::{Anchor, Braking};
-use crate::ceiling::{Top, slack};
-use crate::events::KEPT;
-use crate::lap::Solved;
-use crate::mesh::Mesh;
-use crate::profile::{Event, Gears, Piece, Regime, Step, stage};
-use crate::pull::{Pull, advantage};
-use crate::tableau::{A, C, Poly, travel_time};
+use crate::backward::brake::{Anchor, Braking};
+use crate::forward::events::KEPT;
+use crate::forward::profile::{Event, Gears, Piece, Regime, Step, stage};
+use crate::set::ceiling::{Top, slack};
+use crate::set::pull::{Pull, advantage};
+use crate::solved::lap::Solved;
+use crate::step::arc::{Arc, slope_per_a};
+use crate::step::mesh::Mesh;
+use crate::step::tableau::{A, C, Poly, travel_time};
 
 /// How roots are differentiated.
 pub trait Roots<S> {
@@ -293,8 +293,8 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
             }),
             (Event::Piece(upper), Gears::In { mode, .. }) => {
                 let x = match step.engaged {
-                    crate::pull::Engaged::Mode { x, .. } => x,
-                    crate::pull::Engaged::Shifting => arc.x_0,
+                    crate::set::pull::Engaged::Mode { x, .. } => x,
+                    crate::set::pull::Engaged::Shifting => arc.x_0,
                 };
                 let (_, [lo, hi]) = model.gearing.piece_at(mode, x);
                 reach(if upper { hi } else { lo })

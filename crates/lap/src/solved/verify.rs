@@ -4,11 +4,11 @@
 use unladen_vehicle::Model;
 use unladen_vehicle::road::Road;
 
-use crate::brake::Braking;
-use crate::lap::Solved;
-use crate::mesh::Mesh;
-use crate::profile::{Gears, Piece, Profile};
-use crate::pull::{Engaged, Pull, best_mode};
+use crate::backward::brake::Braking;
+use crate::forward::profile::{Gears, Piece, Profile};
+use crate::set::pull::{Engaged, Pull, best_mode};
+use crate::solved::lap::Solved;
+use crate::step::mesh::Mesh;
 
 /// A profile is cut off at the ceiling of a cell's end: that may ask for as much as this over the cell, m/s² (random
 /// usual cars: 6 at most, but for a few), …

@@ -3,8 +3,8 @@
 
 use unladen_vehicle::Model;
 
-use crate::arc::slope_per_a;
-use crate::mesh::Mesh;
+use crate::step::arc::slope_per_a;
+use crate::step::mesh::Mesh;
 
 /// Room for the bounds' own steps and for rounding, relative.
 const ROOM: f64 = 0.01;

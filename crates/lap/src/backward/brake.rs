@@ -1,12 +1,12 @@
-//! The backward pass: K(s), the fastest the car may be at s and still hold all that follows (`model.md` §7).
+//! The backward pass: K(s), the fastest the car may be at s and still hold all that follows (`docs/model.md` §7).
 
 use unladen_vehicle::{Dual, Model};
 
-use crate::arc::{Arc, Tracer, slope_per_a};
-use crate::ceiling::{Top, best_power};
-use crate::mesh::Mesh;
-use crate::reach::reach;
-use crate::tops::Tops;
+use crate::backward::ceilings::Tops;
+use crate::backward::fastest::reach;
+use crate::set::ceiling::{Top, best_power};
+use crate::step::arc::{Arc, Tracer, slope_per_a};
+use crate::step::mesh::Mesh;
 
 /// How K runs through a cell.
 #[derive(Clone, Copy, Debug, PartialEq)]

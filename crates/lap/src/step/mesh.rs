@@ -4,7 +4,7 @@ use unladen_track::{Segment, Track};
 use unladen_vehicle::Scalar;
 use unladen_vehicle::road::{Road, Shape};
 
-use crate::tableau::C;
+use crate::step::tableau::C;
 
 /// Below this radius steps shrink with it: a car goes from full side force to full drive over about π/4 of a radius, m.
 const TIGHT: f64 = 60.0;

@@ -5,10 +5,10 @@ use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
-use crate::connected;
-use crate::edge::{near_edge, outer_edge};
-use crate::mesh::Mesh;
-use crate::tableau::{A, C, Poly, travel_time};
+use crate::set::connected;
+use crate::set::edge::{near_edge, outer_edge};
+use crate::step::mesh::Mesh;
+use crate::step::tableau::{A, C, Poly, travel_time};
 
 /// a_x does not change by as much as this from stage to stage along one smooth piece, as a rule, m/s².
 const LEAP: f64 = 4.0;
@@ -99,7 +99,7 @@ impl Arc {
     }
 }
 
-/// dX/ds per unit of a_x: a_x = ½ cosθ dX/ds (`model.md` §1).
+/// dX/ds per unit of a_x: a_x = ½ cosθ dX/ds (`docs/model.md` §1).
 pub fn slope_per_a<S: Scalar>(road: &Road<S>) -> S {
     S::from(2.0) / road.cos_theta
 }

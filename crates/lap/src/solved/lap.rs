@@ -4,16 +4,16 @@ use unladen_vehicle::powertrain::Gearing;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
-use crate::arc::slope_per_a;
-use crate::brake::{Anchor, Braking, NoSpeed, braking};
-use crate::connected;
-use crate::drive::drive;
-use crate::edge::outer_edge;
-use crate::mesh::Mesh;
-use crate::profile::{Gears, Piece, Profile, Regime, Step, Stop};
-use crate::pull::{Engaged, Pull, best_mode};
-use crate::trace::Limit;
-use crate::verify::{TORN, gap};
+use crate::backward::brake::{Anchor, Braking, NoSpeed, braking};
+use crate::forward::drive::drive;
+use crate::forward::profile::{Gears, Piece, Profile, Regime, Step, Stop};
+use crate::set::connected;
+use crate::set::edge::outer_edge;
+use crate::set::pull::{Engaged, Pull, best_mode};
+use crate::solved::trace::Limit;
+use crate::solved::verify::{TORN, gap};
+use crate::step::arc::slope_per_a;
+use crate::step::mesh::Mesh;
 
 /// A solved lap on one mesh.
 pub struct Solved {

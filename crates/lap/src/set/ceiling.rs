@@ -1,4 +1,4 @@
-//! X_max: the highest X at which any a_x is feasible (`model.md` §7), where the set shrinks to one point.
+//! X_max: the highest X at which any a_x is feasible (`docs/model.md` §7), where the set shrinks to one point.
 
 use unladen_vehicle::branches::Branches;
 use unladen_vehicle::road::Road;

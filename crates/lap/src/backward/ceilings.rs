@@ -3,9 +3,9 @@
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
-use crate::brake::{NoSpeed, STANDSTILL};
-use crate::ceiling::{Found, Top, ceiling, follow_seam, holds_at, search};
-use crate::mesh::Mesh;
+use crate::backward::brake::{NoSpeed, STANDSTILL};
+use crate::set::ceiling::{Found, Top, ceiling, follow_seam, holds_at, search};
+use crate::step::mesh::Mesh;
 
 /// A ceiling's own slack is 0 but for this: at a cusp, rounding of its X shows.
 const AT_TOP: f64 = -1e-9;
