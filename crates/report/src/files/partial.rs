@@ -44,6 +44,17 @@ pub enum PartialError {
     Write(#[from] WriteError),
 }
 
+/// What a row is that is there when work goes on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Row {
+    /// The one that is due.
+    Due,
+    /// None: it, and all behind it, is cut off.
+    Broken,
+    /// A sound one that answers something else: nothing is touched.
+    Foreign,
+}
+
 /// A table that grows.
 #[derive(Debug)]
 pub struct Partial {
@@ -55,7 +66,7 @@ pub struct Partial {
 
 impl Partial {
     /// Starts, or with `resume` goes on: `head` is the first line, `question` what the rows answer. Each whole row that
-    /// is there is shown to `keep` in its order; from the first that it refuses on, rows are cut off.
+    /// is there is shown to `keep` in its order.
     ///
     /// # Errors
     /// [`PartialError`].
@@ -64,7 +75,7 @@ impl Partial {
         head: &[u8],
         question: &str,
         resume: bool,
-        keep: &mut dyn FnMut(&[u8]) -> bool,
+        keep: &mut dyn FnMut(&[u8]) -> Row,
     ) -> Result<Partial, PartialError> {
         let beside = |more: &str| {
             let mut name = target.as_os_str().to_owned();
@@ -98,7 +109,9 @@ impl Partial {
                 return Err(error.into());
             }
         }
-        let whole = whole(&mut file, head, keep).map_err(refused("read"))?;
+        let Some(whole) = whole(&mut file, head, keep).map_err(refused("read"))? else {
+            return Err(PartialError::Another { path });
+        };
         file.set_len(whole).map_err(refused("cut the torn end off"))?;
         file.seek(SeekFrom::Start(whole)).map_err(refused("go to its end"))?;
         let mut partial = Partial { target: target.to_owned(), path, card, file };
@@ -159,18 +172,24 @@ impl Partial {
     }
 }
 
-/// How many bytes are the head and whole rows that `keep` accepts.
-fn whole(file: &mut File, head: &[u8], keep: &mut dyn FnMut(&[u8]) -> bool) -> io::Result<u64> {
+/// How many bytes are the head and whole rows that are due; `None` where one answers something else.
+fn whole(file: &mut File, head: &[u8], keep: &mut dyn FnMut(&[u8]) -> Row) -> io::Result<Option<u64>> {
     let mut reader = BufReader::new(&mut *file);
     let (mut line, mut whole) = (Vec::new(), 0);
     loop {
         line.clear();
         let read = reader.read_until(b'\n', &mut line)?;
-        let accepted = line.ends_with(b"\n") && if whole == 0 { line == head } else { keep(&line) };
-        if !accepted {
-            return Ok(whole);
+        let row = match whole {
+            _ if !line.ends_with(b"\n") => Row::Broken,
+            0 if line == head => Row::Due,
+            0 => Row::Broken,
+            _ => keep(&line),
+        };
+        match row {
+            Row::Due => whole += read as u64,
+            Row::Broken => return Ok(Some(whole)),
+            Row::Foreign => return Ok(None),
         }
-        whole += read as u64;
     }
 }
 
@@ -186,7 +205,7 @@ mod tests {
         let mut kept = Vec::new();
         let partial = Partial::open(target, HEAD, question, resume, &mut |row| {
             kept.push(row.to_vec());
-            true
+            Row::Due
         })?;
         Ok((partial, kept))
     }
@@ -230,8 +249,13 @@ mod tests {
         assert!(matches!(open(&target, "other", false), Err(PartialError::Busy { .. })));
         assert_eq!(fs::read(folder.path().join("out.csv.partial.json")).unwrap(), Q.as_bytes());
         drop(partial);
-        let partial = Partial::open(&target, HEAD, Q, true, &mut |row| row != b"nonsense\n").unwrap();
-        finish(partial);
+        let path = folder.path().join("out.csv.partial");
+        let before = fs::read(&path).unwrap();
+        let other = Partial::open(&target, HEAD, Q, true, &mut |_| Row::Foreign);
+        assert!(matches!(other, Err(PartialError::Another { .. })));
+        assert_eq!(fs::read(&path).unwrap(), before);
+        let sound = |row: &[u8]| if row == b"nonsense\n" { Row::Broken } else { Row::Due };
+        finish(Partial::open(&target, HEAD, Q, true, &mut |row| sound(row)).unwrap());
         assert_eq!(fs::read(&target).unwrap(), b"a,b\n1,2\n");
     }
 }

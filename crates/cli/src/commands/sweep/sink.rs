@@ -4,7 +4,7 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use unladen_report::files::partial::{Partial, PartialError};
+use unladen_report::files::partial::{Partial, PartialError, Row};
 use unladen_report::files::write::{WriteError, check_destination};
 use unladen_report::sweep::rows::{COLUMNS, SweepRow, lines};
 use unladen_report::sweep::text::SweepSeen;
@@ -71,15 +71,16 @@ impl Sink {
         let mut ends: [Option<(u64, SweepRow)>; 2] = [None, None];
         let mut keep = |line: &[u8]| {
             let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
-            let Some(Ok(record)) = reader.records().next() else { return false };
+            let Some(Ok(record)) = reader.records().next() else { return Row::Broken };
             match (SweepRow::read(record.iter()), expected(seen.cells)) {
+                (None, _) => Row::Broken,
                 (Some(row), Some(due)) if row.same_setting(&due) => {
                     ends[0].get_or_insert_with(|| (seen.cells, row.clone()));
                     ends[1] = Some((seen.cells, row.clone()));
                     seen.see(&row);
-                    true
+                    Row::Due
                 }
-                _ => false,
+                _ => Row::Foreign,
             }
         };
         let partial = Partial::open(path, &head, question, resume, &mut keep)?;
