@@ -42,6 +42,21 @@ fn bad_input_files_at_their_limits() {
         .refused(2, &["more than 10000 rows"]);
     let run = check("ledger.csv", format!("{head}{}", (0..10_000).map(row).collect::<String>()));
     assert_eq!(run.code, Some(0), "{}", &run.err[..run.err.len().min(2000)]);
+    let head = "schema = 1\nname = \"t\"\nclosed = false\nstart_speed = \"0 m/s\"\n";
+    folder.write("t.toml", format!("{head}segments = \"t.csv\"\n"));
+    let rows = |n: usize| "length_m,curvature_start_1pm,curvature_end_1pm\n".to_owned() + &"1,0,0\n".repeat(n);
+    check("t.csv", rows(50_001)).refused(2, &["more than 50000 segments"]);
+    folder.write("t.csv", rows(50_000));
+    let drawn = within(&["course", "draw", &folder.path("t.toml"), "--plot", &folder.path("t.svg")]);
+    assert_eq!(drawn.code, Some(0), "{}", drawn.err);
+    // Each needs the next, all exclude the first, each has an area of its own.
+    folder.write("car.toml", fs::read(root().join(CAR).join("car.toml")).unwrap());
+    let head = "item,state,area,mass_before_kg,x_before_mm,y_before_mm,z_before_mm,mass_after_kg,needs,excludes\n";
+    let row = |i: usize| format!("p{i},planned,a{i},0.01,100,0,300,,p{},{}\n", i + 1, if i > 0 { "p0" } else { "" });
+    let last = "p9999,idea,a,0.01,100,0,300,,,\n";
+    folder.write("ledger.csv", head.to_owned() + &(0..9999).map(row).collect::<String>() + last);
+    let run = within(&["ledger", &folder.path("")]);
+    assert_eq!(run.code, Some(0), "{}", &run.err[..run.err.len().min(2000)]);
     let course = |name: &str, text: String| {
         within(&["course", "from", &folder.write(name, text), "--out", &folder.path("t.toml")])
     };
