@@ -43,11 +43,11 @@ fn bad_input_files_at_their_limits() {
     let run = check("ledger.csv", format!("{head}{}", (0..10_000).map(row).collect::<String>()));
     assert_eq!(run.code, Some(0), "{}", &run.err[..run.err.len().min(2000)]);
     let head = "schema = 1\nname = \"t\"\nclosed = false\nstart_speed = \"0 m/s\"\n";
-    folder.write("t.toml", format!("{head}segments = \"t.csv\"\n"));
+    folder.write("many.toml", format!("{head}segments = \"many.csv\"\n"));
     let rows = |n: usize| "length_m,curvature_start_1pm,curvature_end_1pm\n".to_owned() + &"1,0,0\n".repeat(n);
-    check("t.csv", rows(50_001)).refused(2, &["more than 50000 segments"]);
-    folder.write("t.csv", rows(50_000));
-    let drawn = within(&["course", "draw", &folder.path("t.toml"), "--plot", &folder.path("t.svg")]);
+    check("many.csv", rows(50_001)).refused(2, &["more than 50000 segments"]);
+    folder.write("many.csv", rows(50_000));
+    let drawn = within(&["course", "draw", &folder.path("many.toml"), "--plot", &folder.path("many.svg")]);
     assert_eq!(drawn.code, Some(0), "{}", drawn.err);
     // Each needs the next, all exclude the first, each has an area of its own.
     folder.write("car.toml", fs::read(root().join(CAR).join("car.toml")).unwrap());
