@@ -33,12 +33,10 @@ pub enum CliError {
 #[derive(Debug, Error)]
 #[allow(missing_docs)]
 pub enum Usage {
-    #[error("{given}: a weight is due behind the =, a number above 0: {track}=2")]
-    Weight { given: String, track: String },
+    #[error("{given}: a weight is due behind the =, a number above 0: {track}=2 ({why})")]
+    Weight { given: String, track: String, why: String },
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
-    #[error("{}: is a file of {what} and would be lost; give the result another name", path.display())]
-    WouldOverwrite { path: PathBuf, what: &'static str },
     #[error(
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
     )]
@@ -152,11 +150,10 @@ impl CliError {
 impl Output {
     /// A name that no file can have was typed; all else is the disk's.
     fn kind(&self) -> Kind {
-        let refused = |write: &WriteError| matches!(write, WriteError::Refused { .. });
         let typed = match self {
             Output::Plot(PlotError::Extension { .. }) => true,
-            Output::Plot(PlotError::Write(write)) | Output::Write(write) => !refused(write),
-            Output::Partial(PartialError::Write(write)) => !refused(write),
+            Output::Plot(PlotError::Write(write)) | Output::Write(write) => write.is_input(),
+            Output::Partial(PartialError::Write(write)) => write.is_input(),
             Output::Partial(_) => true,
             _ => false,
         };

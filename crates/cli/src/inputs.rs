@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use unladen_garage::argument;
+use unladen_garage::argument::WEIGHT;
 use unladen_questions::Scene;
 
 use crate::args::Run;
@@ -23,9 +25,9 @@ pub fn weighted(given: &str) -> Result<(PathBuf, f64), Usage> {
     let Some((track, weight)) = given.rsplit_once('=').filter(|_| !Path::new(given).exists()) else {
         return Ok((given.into(), 1.0));
     };
-    match weight.trim().parse::<f64>() {
-        Ok(weight) if weight > 0.0 && weight.is_finite() => Ok((track.into(), weight)),
-        _ => Err(Usage::Weight { given: given.into(), track: track.into() }),
+    match argument(weight, WEIGHT) {
+        Ok(weight) => Ok((track.into(), weight)),
+        Err(why) => Err(Usage::Weight { given: given.into(), track: track.into(), why }),
     }
 }
 

@@ -9,6 +9,7 @@ mod output;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
+use unladen_report::files::write::force;
 
 use commands::{
     check, compare, course, fit, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, weigh, worth,
@@ -27,6 +28,9 @@ pub struct Args {
     /// Which command.
     #[command(subcommand)]
     pub command: Command,
+    /// Replace files that are there, whoever wrote them: without it only results of unladen are replaced
+    #[arg(long, global = true)]
+    pub force: bool,
 }
 
 /// The commands.
@@ -94,6 +98,9 @@ const SCHEMA: &str = "Example:  unladen schema car > car.schema.json, and as the
 
 fn main() -> ExitCode {
     let args = Args::parse();
+    if args.force {
+        force();
+    }
     let done = match &args.command {
         Command::Lap(args) => lap::run(args),
         Command::Worth(args) => worth::run(args),

@@ -4,7 +4,7 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Explain, Located, Style, check};
+use unladen_garage::{Explain, FileErrors, Located, Style, plain};
 use unladen_questions::{AskError, Failure, LoggedError};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
@@ -16,7 +16,6 @@ use crate::error::{CliError, Output, Usage};
 pub fn check_outputs(run: &Run) -> Result<(), CliError> {
     if let Some(path) = &run.csv {
         check_destination(path)?;
-        spare(path)?;
     }
     if let Some(path) = &run.plot {
         check_plot(path)?;
@@ -25,22 +24,6 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
         (Some(csv), Some(plot)) if same(csv, plot) => Err(Usage::SameOutput { path: csv.clone() }.into()),
         _ => Ok(()),
     }
-}
-
-/// A file that `unladen` reads is not what a result should go over.
-pub fn spare(path: &Path) -> Result<(), CliError> {
-    if !path.is_file() {
-        return Ok(());
-    }
-    match kind(path) {
-        Some(what) => Err(Usage::WouldOverwrite { path: path.to_owned(), what }.into()),
-        None => Ok(()),
-    }
-}
-
-/// What a file without faults is.
-pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?
@@ -72,6 +55,7 @@ pub fn deliver(
 /// Prints a result. Nobody reading any more is no error.
 pub fn say(text: &str) -> Result<(), CliError> {
     let mut out = io::stdout().lock();
+    let text = if out.is_terminal() { plain(text) } else { text.into() };
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Output::Print(e).into()),
         _ => Ok(()),
@@ -88,8 +72,11 @@ fn style() -> Style {
 
 /// Prints what is unlikely in a file.
 pub fn warn<T: Explain>(warnings: &[Located<T>]) {
-    for warning in warnings {
-        note(&warning.render(style()));
+    for warning in warnings.iter().take(FileErrors::SHOWN) {
+        drawn(&warning.render(style()));
+    }
+    if warnings.len() > FileErrors::SHOWN {
+        drawn(&format!("and {} more\n", warnings.len() - FileErrors::SHOWN));
     }
 }
 
@@ -103,16 +90,26 @@ pub fn failed(failure: Failure) -> CliError {
 pub fn complain(error: &CliError) {
     match error {
         CliError::Files(all) | CliError::Ask(AskError::Files(all)) => {
-            all.iter().for_each(|errors| note(&errors.render(style())));
+            all.iter().for_each(|errors| drawn(&errors.render(style())));
         }
         CliError::Ask(AskError::Logged(LoggedError::Cell(fault))) if fault.place.is_some() => {
-            note(&fault.render(style()));
+            drawn(&fault.render(style()));
         }
         error => note(&format!("error: {error}\n")),
     }
 }
 
-/// To standard error; where that is closed, nobody is there to be told.
+/// To standard error, without what a name in a file would do to a terminal.
 pub fn note(text: &str) {
+    drawn(&plain(text));
+}
+
+/// Somebody else edits the same file.
+pub fn waiting(path: &Path) {
+    note(&format!("note: {}: another unladen is editing it; waiting\n", path.display()));
+}
+
+/// As it is drawn, with colours; where standard error is closed, nobody is there to be told.
+fn drawn(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }

@@ -73,12 +73,13 @@ pub fn check_one(files: &dyn Files, path: &Path) -> Result<Checked, FileErrors> 
     if csv && let Some(found) = table(files, path) {
         return found;
     }
-    let source = files.text(path).map_err(|f| FileErrors::unread(*f))?;
     if csv {
+        let source = files.segments(path).map_err(|f| FileErrors::unread(*f))?;
         let mut faults = Faults::default();
         let rows = segments::read(&source, &mut faults);
         return faults.result().map(|()| Checked::Segments(rows.segments.len()));
     }
+    let source = files.text(path).map_err(|f| FileErrors::unread(*f))?;
     if is_readings(&source) {
         return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }

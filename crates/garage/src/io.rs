@@ -1,8 +1,6 @@
 //! The only part that touches the disk: files to texts, and the readers on top; the same readers on files in memory.
 
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -15,20 +13,19 @@ use crate::fault::source::Source;
 use crate::fault::{Fault, FileProblem};
 use crate::ledger::areas::{Areas, parse_areas};
 use crate::ledger::{Ledger, parse_ledger};
+use crate::log::Mapping;
+use crate::read::{Limit, bytes, outside};
 use crate::toml_file::set::Overrides;
 use crate::track::{TrackFile, parse_track};
-
-/// Larger files are refused, MB.
-pub const LIMIT_MB: u64 = 64;
 
 /// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on
 /// it.
 pub trait Files {
-    /// The bytes of a file, of [`LIMIT_MB`] at most.
+    /// The bytes of a file, of `limit` at most.
     ///
     /// # Errors
     /// Why there are none.
-    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem>;
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem>;
 
     /// A file is there.
     fn is_file(&self, path: &Path) -> bool;
@@ -46,11 +43,39 @@ pub trait Files {
     /// # Errors
     /// [`Fault::File`] with the path and what is the matter.
     fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
-        let name = path.display().to_string();
-        self.bytes(path)
-            .and_then(decode)
-            .map(|text| Source::new(name.clone(), text))
-            .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
+        let text = self.bytes(path, Limit::TEXT).and_then(decode).map_err(|problem| unread(path, problem))?;
+        Ok(Source::new(path.display().to_string(), text))
+    }
+
+    /// Whether a path leads out of a folder: what it holds is then named, not quoted.
+    fn outside(&self, path: &Path, folder: &Path) -> bool {
+        !path.starts_with(folder)
+    }
+
+    /// Reads a track's segments as text.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn segments(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+        let text = self.bytes(path, Limit::SEGMENTS).and_then(decode).map_err(|problem| unread(path, problem))?;
+        Ok(Source::new(path.display().to_string(), text))
+    }
+
+    /// Reads what is kept beside a log of its columns; nothing where there is no such file.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn mapping(&self, path: &Path) -> Result<Mapping, Box<Finding>> {
+        if !self.exists(path) {
+            return Ok(Mapping::default());
+        }
+        let source = self.text(path)?;
+        Mapping::parse(&source.text).map_err(|error| {
+            // What a link leads to may be nobody's business.
+            let far = self.outside(path, path.parent().unwrap_or(Path::new("")));
+            let reason = if far { "not such a list".into() } else { error.to_string() };
+            unread(path, FileProblem::Unreadable { reason })
+        })
     }
 
     /// Reads a CSV file in whatever dialect it is.
@@ -58,11 +83,8 @@ pub trait Files {
     /// # Errors
     /// [`Fault::File`] with the path and what is the matter.
     fn sheet(&self, path: &Path) -> Result<Sheet, Box<Finding>> {
-        let name = path.display().to_string();
-        match self.bytes(path) {
-            Ok(bytes) => Sheet::parse(&name, &bytes),
-            Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
-        }
+        let bytes = self.bytes(path, Limit::SHEET).map_err(|problem| unread(path, problem))?;
+        Sheet::parse(&path.display().to_string(), &bytes)
     }
 
     /// Reads the areas beside a ledger, where there are any.
@@ -104,8 +126,16 @@ pub trait Files {
     fn track(&self, path: &Path, overrides: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
         let source = self.text(path).map_err(|f| FileErrors::unread(*f))?;
         let folder = path.parent().unwrap_or(Path::new(""));
-        parse_track(&source, overrides, grip, |name| self.text(&folder.join(name)))
+        parse_track(&source, overrides, grip, |name| {
+            let path = folder.join(name);
+            let segments = self.segments(&path)?;
+            Ok(if self.outside(&path, folder) { segments.unquoted() } else { segments })
+        })
     }
+}
+
+fn unread(path: &Path, problem: FileProblem) -> Box<Finding> {
+    Box::new(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
 }
 
 /// The disk.
@@ -113,25 +143,12 @@ pub trait Files {
 pub struct Disk;
 
 impl Files for Disk {
-    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem> {
-        let unreadable = |e: std::io::Error| match e.kind() {
-            ErrorKind::NotFound => FileProblem::NotFound,
-            ErrorKind::IsADirectory => FileProblem::Directory,
-            _ => FileProblem::Unreadable { reason: e.to_string() },
-        };
-        let meta = path.metadata().map_err(unreadable)?;
-        if meta.is_dir() {
-            return Err(FileProblem::Directory);
-        }
-        if meta.len() > LIMIT {
-            return Err(too_large(meta.len()));
-        }
-        let mut bytes = Vec::with_capacity(meta.len() as usize);
-        File::open(path).map_err(unreadable)?.take(LIMIT + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-        if bytes.len() as u64 > LIMIT {
-            return Err(too_large(bytes.len() as u64));
-        }
-        Ok(bytes)
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
+        bytes(path, limit)
+    }
+
+    fn outside(&self, path: &Path, folder: &Path) -> bool {
+        outside(path, Some(folder))
     }
 
     fn is_file(&self, path: &Path) -> bool {
@@ -165,10 +182,9 @@ impl<P: Into<PathBuf>, B: Into<Vec<u8>>> FromIterator<(P, B)> for Memory {
 }
 
 impl Files for Memory {
-    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem> {
+    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
         match self.0.get(path) {
-            Some(bytes) if bytes.len() as u64 > LIMIT => Err(too_large(bytes.len() as u64)),
-            Some(bytes) => Ok(bytes.clone()),
+            Some(bytes) => limit.holds(bytes.len() as u64).map(|()| bytes.clone()),
             None if self.is_dir(path) => Err(FileProblem::Directory),
             None => Err(FileProblem::NotFound),
         }
@@ -181,13 +197,6 @@ impl Files for Memory {
     fn is_dir(&self, path: &Path) -> bool {
         self.0.keys().any(|file| file != path && file.starts_with(path))
     }
-}
-
-/// [`LIMIT_MB`] in bytes.
-const LIMIT: u64 = LIMIT_MB << 20;
-
-fn too_large(bytes: u64) -> FileProblem {
-    FileProblem::TooLarge { megabytes: bytes.div_ceil(1 << 20), limit: LIMIT_MB }
 }
 
 /// UTF-8 without NUL that says something.
@@ -212,6 +221,14 @@ pub(crate) fn decode(bytes: Vec<u8>) -> Result<String, FileProblem> {
 /// As there.
 pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
     Disk.text(path)
+}
+
+/// [`Files::bytes`] of the [`Disk`].
+///
+/// # Errors
+/// [`Fault::File`] with the path and what is the matter.
+pub fn read_bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, Box<Finding>> {
+    bytes(path, limit).map_err(|problem| unread(path, problem))
 }
 
 /// [`Files::sheet`] of the [`Disk`].

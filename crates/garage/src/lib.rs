@@ -12,7 +12,7 @@
 //! assert!(text.contains("a unit is due") && text.contains("write \"1284 kg\""), "{text}");
 //! ```
 //!
-//! Texts go through pure functions ([`parse_car`], [`parse_track`]); only `io.rs` touches the disk.
+//! Texts go through pure functions ([`parse_car`], [`parse_track`]); only `io.rs` and `read.rs` touch the disk.
 
 mod car;
 mod check;
@@ -23,6 +23,8 @@ mod keys;
 mod ledger;
 pub mod log;
 mod measured;
+mod plain;
+mod read;
 mod readings;
 mod survey;
 mod toml_file;
@@ -43,7 +45,8 @@ pub use fault::ledger_fault::LedgerFault;
 pub use fault::slip::Slip;
 pub use fault::source::{Place, Source};
 pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
-pub use io::{Disk, Files, LIMIT_MB, Memory, read_areas, read_car, read_ledger, read_sheet, read_text, read_track};
+pub use io::{Disk, Files, Memory, read_areas, read_bytes, read_car, read_ledger, read_sheet, read_text, read_track};
+pub use keys::argument::{self, argument, position};
 pub use keys::car::CAR;
 pub use keys::ledger::{AREAS, Column, LEDGER};
 pub use keys::readings::{FLUID, LEVEL, LIFT, READINGS};
@@ -56,6 +59,8 @@ pub use ledger::slips::{Size, slips};
 pub use ledger::undo::History;
 pub use ledger::{FilledIn, Ledger, Turns, parse_ledger};
 pub use measured::Measured;
+pub use plain::{from_cell, name, plain, to_cell};
+pub use read::Limit;
 pub use readings::{PadReading, ReadingsFile, parse_readings};
 pub use survey::{Ask, Survey, SurveyError, look_at, self_crossings, survey};
 pub use toml_file::axis::{AxisTyped, axis};

@@ -79,6 +79,10 @@ pub enum Asked {
     OfTank { item: String },
     #[error("{}: this is {found}; {due} are due", path.display())]
     OtherKind { path: PathBuf, found: &'static str, due: &'static str },
+    #[error("--apart {given}: no unknown of the two cars begins with that; there are {known}")]
+    Apart { given: String, known: String },
+    #[error("{}: what would be written is no track that can be lapped, and nothing was written: {fault}", path.display())]
+    Unsound { path: PathBuf, fault: FileErrors },
     #[error("{}: no widths in it; columns of the road to the left and to the right of each position are due (--column width_left=NAME --column width_right=NAME), or --line WIDTH", path.display())]
     NoWidths { path: PathBuf },
     #[error(

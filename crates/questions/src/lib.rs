@@ -35,5 +35,5 @@ pub use error::{AskError, Asked, Failure, Kind, NoResult};
 pub use logged::LoggedError;
 pub use read::Reader;
 pub use read::scene::{Inputs, Scene};
-pub use unladen_garage::{Disk, Files, Memory, Warning};
+pub use unladen_garage::{Disk, Files, Limit, Memory, Warning};
 pub use write::ToWrite;

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
-use unladen_garage::{Fault, Files, Located, Warning};
+use unladen_garage::{Fault, Files, Limit, Located, Warning};
 
 use crate::error::{AskError, Asked, Failure};
 use crate::read::project::{car_file, ledger_file};
@@ -145,7 +145,7 @@ fn all_read(
 }
 
 fn file_read(files: &dyn Files, path: PathBuf) -> Result<FileRead, AskError> {
-    let bytes = files.bytes(&path).map_err(|problem| {
+    let bytes = files.bytes(&path, Limit::LOG).map_err(|problem| {
         AskError::one(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
     })?;
     let sha256 = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();

@@ -6,7 +6,7 @@ use std::path::Path;
 use unladen_questions::course::{from, log, look};
 use unladen_questions::ledger::{self, edit};
 use unladen_questions::weigh::{self, reconcile};
-use unladen_questions::{Files, Kind, Memory, ToWrite, check, fit, new, reset};
+use unladen_questions::{Files, Kind, Limit, Memory, ToWrite, check, fit, new, reset};
 use unladen_study::made_track::synthetic::Logger;
 
 /// The demo car and tracks.
@@ -26,7 +26,7 @@ fn demo() -> Memory {
 
 fn write(files: &mut Memory, all: &[ToWrite]) {
     for w in all {
-        assert!(w.read.is_none() || w.read == files.bytes(&w.path).ok(), "{}", w.path.display());
+        assert!(w.read.is_none() || w.read == files.bytes(&w.path, Limit::SHEET).ok(), "{}", w.path.display());
         files.put(w.path.clone(), w.bytes.clone());
     }
 }
@@ -44,7 +44,7 @@ fn end_to_end_a_ledger_is_edited_and_taken_back_to_the_byte() {
         write(files, &answer.writes);
         answer
     };
-    let (before, first) = (files.bytes(path).unwrap(), ask(&files));
+    let (before, first) = (files.bytes(path, Limit::SHEET).unwrap(), ask(&files));
     let cells = [("item", "horn"), ("state", "planned"), ("area", "nose"), ("mass_before_kg", "0.9 kg")];
     let cells = cells.map(|(column, text)| (column, text.to_owned())).to_vec();
     let _ = edit(&mut files, edit::Change::Add(cells));
@@ -56,7 +56,7 @@ fn end_to_end_a_ledger_is_edited_and_taken_back_to_the_byte() {
     for _ in 0..2 {
         assert!(edit(&mut files, edit::Change::TakeBack).what.starts_with("took back: "));
     }
-    assert_eq!(files.bytes(path).unwrap(), before);
+    assert_eq!(files.bytes(path, Limit::SHEET).unwrap(), before);
     let none = edit::Question { car: "vehicles/saloon-awd".into(), change: edit::Change::TakeBack }.answer(&files);
     assert_eq!(none.unwrap_err().kind(), Kind::File);
 }

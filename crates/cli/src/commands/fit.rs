@@ -44,7 +44,7 @@ pub struct FitArgs {
     /// The unit of a column; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
-    /// Write a copy of the car's file with what was found, its comments kept; never over a file that is there
+    /// Write a copy of the car's file with what was found, its comments kept
     #[arg(long, value_name = "FILE.toml")]
     pub out: Option<PathBuf>,
     /// Draw to this file, .svg or .png
@@ -91,13 +91,10 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// A car's file, and none that is there.
+/// A car's file; one that is there stays.
 fn check(path: &Path) -> Result<(), CliError> {
     if path.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
         return Err(Usage::TrackName { path: path.to_owned() }.into());
-    }
-    if path.exists() {
-        return Err(Usage::Exists { path: path.to_owned() }.into());
     }
     Ok(check_destination(path)?)
 }

@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use unladen_garage::argument;
+use unladen_garage::argument::{AMOUNT, SCATTER};
 use unladen_questions::{Disk, rank};
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
@@ -89,18 +91,11 @@ pub fn run(args: &RankArgs) -> Result<ExitCode, CliError> {
 }
 
 fn amount(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(x) if x >= 0.0 && x.is_finite() => Ok(x),
-        _ => Err("a number that is not negative is due, for example 2000".into()),
-    }
+    argument(text, AMOUNT).map_err(|why| format!("a number that is not negative is due, for example 2000: {why}"))
 }
 
 fn spread(text: &str) -> Result<f64, String> {
-    match text.trim().trim_end_matches('s').trim_end().parse::<f64>() {
-        Ok(x) if (1e-3..=60.0).contains(&x) => Ok(x),
-        Ok(x) => Err(format!("{x} s is outside 0.001 to 60 s")),
-        Err(_) => Err("a number of seconds is due, for example 0.3".into()),
-    }
+    argument(text, SCATTER).map_err(|why| format!("a number of seconds is due, for example 0.3: {why}"))
 }
 
 #[cfg(test)]

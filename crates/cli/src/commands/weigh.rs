@@ -4,15 +4,17 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_questions::Disk;
+use unladen_questions::read::project::car_file;
 use unladen_questions::weigh::{Answer, Question, reconcile};
 use unladen_report::draw::picture::{check_plot, save_plot};
-use unladen_report::files::write::write_whole;
+use unladen_report::files::lock::Lock;
+use unladen_report::files::write::replace_whole;
 use unladen_report::weigh::picture::weigh_picture;
 use unladen_report::weigh::reconcile::{reconcile_json, reconcile_text};
 use unladen_report::weigh::text::{weigh_json, weigh_text};
 
 use crate::error::CliError;
-use crate::output::{failed, note, say, warn};
+use crate::output::{failed, note, say, waiting, warn};
 
 /// `unladen weigh`.
 #[derive(Debug, clap::Args)]
@@ -74,9 +76,11 @@ fn into(car: &Path, answer: &Answer) -> Result<(), CliError> {
     if answer.found.height.is_none() {
         note("note: no axle was raised, so mass.cg_height is left as it was; it belongs to the weighing before\n");
     }
+    let path = car_file(&Disk, car);
+    let _lock = Lock::of(&path, || waiting(&path))?;
     let into = answer.into_car(&Disk, car)?;
     let path = &into.write.path;
-    write_whole(path, &into.write.bytes)?;
+    replace_whole(path, into.write.read.as_deref(), &into.write.bytes)?;
     if !into.left.is_empty() {
         note(&format!("note: {} has no table for {}; left out\n", path.display(), into.left.join(", ")));
     }

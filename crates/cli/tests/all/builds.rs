@@ -229,5 +229,5 @@ fn bad_input_compare() {
     let one = folder.path("x.csv");
     run(&["--csv", &one, "--map-csv", &one]).refused(2, &["two outputs can't go to one file"]);
     let ledger = format!("{}/ledger.csv", crate::common::root().join(REAR).display());
-    run(&["--map-csv", &ledger]).refused(2, &["is a file of a ledger and would be lost"]);
+    run(&["--map-csv", &ledger]).refused(2, &["is no result that unladen wrote, and would be lost"]);
 }

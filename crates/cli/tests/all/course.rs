@@ -45,7 +45,19 @@ fn end_to_end_log_to_track_to_fit() {
         assert!(made.status.success(), "{}", said(&made));
         let made = unladen(
             dir.path(),
-            &["course", "from", "day.csv", "--out", "home.toml", "--plot", "home.svg", "--json", "--car", &car],
+            &[
+                "course",
+                "from",
+                "day.csv",
+                "--out",
+                "home.toml",
+                "--plot",
+                "home.svg",
+                "--json",
+                "--car",
+                &car,
+                "--force",
+            ],
         );
         assert!(made.status.success(), "{}", said(&made));
         // The airfield is 2438.7 m long.
@@ -80,7 +92,7 @@ fn end_to_end_log_to_track_to_fit() {
         let comments = own.lines().filter(|l| l.starts_with('#'));
         assert!(comments.into_iter().all(|l| copy.contains(l)) && copy.contains("not validated beyond"), "{copy}");
         let again = unladen(dir.path(), &args);
-        assert!(again.status.code() == Some(2) && said(&again).contains("is there already"), "{}", said(&again));
+        assert!(again.status.code() == Some(2) && said(&again).contains("would be lost"), "{}", said(&again));
         let text = unladen(dir.path(), &["fit", &car, &track, "day.csv"]);
         let text = String::from_utf8_lossy(&text.stdout).into_owned();
         for words in ["can't tell apart", "validate nothing", "held out", "log − model"] {
@@ -145,7 +157,9 @@ fn end_to_end_columns_are_remembered_and_overruled() {
     let rows: String =
         log(3.2).iter().fold("t,a,b,v\n".into(), |all, (t, x, y)| all + &format!("{t:.2},{x:.3},{y:.3},44.7\n"));
     fs::write(dir.path().join("day.csv"), rows).unwrap();
-    let from = |more: &[&str]| unladen(dir.path(), &[&["course", "from", "day.csv", "--out", "t.toml"], more].concat());
+    let from = |more: &[&str]| {
+        unladen(dir.path(), &[&["course", "from", "day.csv", "--out", "t.toml", "--force"], more].concat())
+    };
     assert_eq!(from(&[]).status.code(), Some(2));
     let told = from(&["--column", "x=a", "--column", "y=b", "--unit", "speed=mph"]);
     assert!(told.status.success(), "{}", said(&told));
@@ -226,7 +240,7 @@ fn bad_input_stray_positions_do_not_bend_the_track() {
         number(&output, "length_m")
     };
     assert!((length("clean.csv", "a.toml") - length("dirty.csv", "b.toml")).abs() < 0.05);
-    let output = unladen(dir.path(), &["course", "from", "dirty.csv", "--out", "b.toml"]);
+    let output = unladen(dir.path(), &["course", "from", "dirty.csv", "--out", "c.toml"]);
     assert!(said(&output).contains("jumps that no car makes"), "{}", said(&output));
     assert!(said(&output).contains("without a time of their own"), "{}", said(&output));
 }

@@ -5,10 +5,12 @@ use std::ops::Range;
 use crate::csv_file::dialect::Sheet;
 use crate::fault::finding::Faults;
 use crate::fault::ledger_fault::LedgerFault;
-use crate::fault::{Fault, Wrong};
+use crate::fault::source::Place;
+use crate::fault::{Fault, FileProblem, Wrong};
 use crate::keys::Span;
 use crate::keys::ledger::Column;
 use crate::measured::{self, digits};
+use crate::plain::{from_cell, steers};
 use crate::unit::near;
 
 /// The columns of a sheet by their place in a list of known ones.
@@ -22,6 +24,16 @@ pub(crate) struct Header {
     pub(crate) fields: usize,
     /// Columns of the owner's own, left alone.
     pub(crate) own: Vec<String>,
+}
+
+/// More columns than this no sheet of these has.
+pub(crate) const MOST_COLUMNS: usize = 200;
+/// Nor more rows, and each is looked at beside others.
+const MOST_ROWS: usize = 10_000;
+
+fn too_many(sheet: &Sheet, what: &'static str, most: usize, faults: &mut Faults) {
+    let problem = FileProblem::TooMany { what, most };
+    faults.push(Fault::File { path: sheet.source.name.clone(), problem }, &Place::new(&sheet.source, 0..0));
 }
 
 /// Finds the header. An unknown column is the owner's own, unless it is nearly a known one.
@@ -38,6 +50,10 @@ pub(crate) fn header(sheet: &Sheet, columns: &'static [Column], faults: &mut Fau
         return None;
     };
     let fields = &sheet.records[record].fields;
+    if fields.len() > MOST_COLUMNS {
+        too_many(sheet, "columns", MOST_COLUMNS, faults);
+        return None;
+    }
     let mut header = Header { record, at: vec![None; columns.len()], fields: fields.len(), own: Vec::new() };
     let mut sound = true;
     for (i, field) in fields.iter().enumerate() {
@@ -98,6 +114,10 @@ impl<'a> Cells<'a> {
     ) -> Vec<Cells<'a>> {
         let records: Vec<usize> = sheet.filled().filter(|r| *r > header.record).collect();
         let mut rows = Vec::new();
+        if records.len() > MOST_ROWS {
+            too_many(sheet, "rows", MOST_ROWS, faults);
+            return rows;
+        }
         for record in records {
             let fields = &sheet.records[record].fields;
             if fields.iter().skip(header.fields).any(|f| !sheet.value(f).is_empty()) {
@@ -118,7 +138,20 @@ impl<'a> Cells<'a> {
 
     /// The words in a column; `None` where it is empty.
     pub(crate) fn text(&self, column: usize) -> Option<String> {
-        self.field(column).map(|f| self.sheet.value(f)).filter(|t| !t.is_empty())
+        let text = self.field(column).map(|f| self.sheet.value(f)).filter(|t| !t.is_empty())?;
+        // As `unladen` writes what a spreadsheet would take for a formula.
+        Some(if self.columns[column].span.is_none() { from_cell(&text).to_owned() } else { text })
+    }
+
+    /// A fault for each name in it that is none: in the columns of words but the last, the notes.
+    pub(crate) fn names(&self, faults: &mut Faults) {
+        for i in 0..self.columns.len() {
+            let names = self.columns[i].span.is_none() && self.columns[i].name != "note";
+            let found = self.text(i).filter(|_| names).and_then(|t| t.chars().find(|c| steers(*c)));
+            if let Some(character) = found {
+                let _ = self.wrong(Wrong::Steers { character }, i, faults);
+            }
+        }
     }
 
     /// The words in a column that must hold some.
@@ -178,14 +211,15 @@ impl<'a> Cells<'a> {
     /// A number with the file's own decimal sign; the other one too, where it can't be a thousands separator.
     fn read(&self, text: &str) -> Result<f64, Read> {
         let text = text.replace('−', "-");
+        if self.sheet.decimal_comma && !self.sheet.sure && thousands(&text, ',') {
+            return Err(Read::Ambiguous);
+        }
         let (own, other) = if self.sheet.decimal_comma { (',', '.') } else { ('.', ',') };
         let none = || Read::Wrong(Wrong::NotANumber { text: text.clone() });
         let plain = match (text.matches(own).count(), text.matches(other).count()) {
             (_, 0) => text.replacen(own, ".", 1),
             (0, 1) => {
-                let behind = text.rsplit(other).next().unwrap_or_default().len();
-                let before = text.split(other).next().unwrap_or_default().trim_start_matches('-');
-                if behind == 3 && (1..=3).contains(&before.len()) && before != "0" {
+                if thousands(&text, other) {
                     return Err(Read::Ambiguous);
                 }
                 text.replacen(other, ".", 1)
@@ -213,6 +247,14 @@ impl<'a> Cells<'a> {
         };
         faults.push(Fault::Ledger(fault), &place);
     }
+}
+
+/// One mark with three digits behind it and up to three before: a decimal sign, or a separator of thousands.
+pub(crate) fn thousands(text: &str, mark: char) -> bool {
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    text.trim_start_matches('-').split_once(mark).is_some_and(|(before, behind)| {
+        behind.len() == 3 && (1..=3).contains(&before.len()) && before != "0" && digits(before) && digits(behind)
+    })
 }
 
 enum Read {

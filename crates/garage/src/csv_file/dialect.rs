@@ -4,6 +4,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use crate::csv_file::cells::thousands;
 use crate::csv_file::encoding::Encoding;
 use crate::fault::finding::{Finding, Located};
 use crate::fault::source::{Place, Source};
@@ -19,6 +20,8 @@ pub struct Sheet {
     pub(crate) delimiter: char,
     /// Numbers are written 1,5.
     pub(crate) decimal_comma: bool,
+    /// At least one of them can't be read in another way.
+    pub(crate) sure: bool,
     pub(crate) records: Vec<Record>,
     /// A quote that is never closed, at this record.
     pub(crate) open_quote: Option<usize>,
@@ -46,8 +49,8 @@ impl Sheet {
         let source = Source::new(name, text);
         let delimiter = delimiter(&source.text);
         let (records, open_quote) = records(&source.text, delimiter);
-        let mut sheet = Self { source, encoding, delimiter, decimal_comma: false, records, open_quote };
-        sheet.decimal_comma = sheet.writes_commas();
+        let mut sheet = Self { source, encoding, delimiter, decimal_comma: false, sure: false, records, open_quote };
+        (sheet.decimal_comma, sheet.sure) = sheet.writes_commas();
         Ok(sheet)
     }
 
@@ -88,7 +91,7 @@ impl Sheet {
     }
 
     /// More numbers are written 1,5 than 1.5; where there is neither, what goes with the separator.
-    fn writes_commas(&self) -> bool {
+    fn writes_commas(&self) -> (bool, bool) {
         let (mut commas, mut points) = (0, 0);
         for field in self.records.iter().flat_map(|r| &r.fields) {
             let value = self.value(field);
@@ -96,12 +99,14 @@ impl Sheet {
                 let mut parts = value.trim_start_matches(['-', '−', '+']).split(mark);
                 let digits =
                     |p: Option<&str>| p.is_some_and(|p| !p.is_empty() && p.bytes().all(|b| b.is_ascii_digit()));
-                usize::from(digits(parts.next()) && digits(parts.next()) && parts.next().is_none())
+                let number = digits(parts.next()) && digits(parts.next()) && parts.next().is_none();
+                // 1,200 may be a thousand: it says nothing of the sign.
+                usize::from(number && !(mark == ',' && thousands(value.trim_start_matches(['-', '−', '+']), mark)))
             };
             commas += count(',');
             points += count('.');
         }
-        commas > points || commas == points && self.delimiter == ';'
+        (commas > points || commas == points && self.delimiter == ';', commas > 0)
     }
 
     /// The line end that new rows take: that of the first line that has one.

@@ -7,6 +7,7 @@ use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, Se
 use crate::fault::Fault;
 use crate::fault::caution::Caution;
 use crate::fault::source::Place;
+use crate::plain::plain;
 
 /// What a fault or a warning has to say beside its message.
 pub trait Explain: fmt::Display + fmt::Debug {
@@ -75,13 +76,26 @@ impl Style {
 impl<T: Explain> fmt::Display for Located<T> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.place {
-            Some(p) => write!(f, "{}:{}:{}: {}", p.source.name, p.line(), p.column(), self.what),
-            None => write!(f, "{}", self.what),
+            Some(p) => write!(f, "{}:{}:{}: {}", plain(&p.source.name), p.line(), p.column(), tidy(&self.what)),
+            None => f.write_str(&tidy(&self.what)),
         }
     }
 }
 
 impl<T: Explain> std::error::Error for Located<T> {}
+
+/// Characters of a message that are shown; what a file holds may be endless.
+const LONGEST: usize = 1000;
+
+/// A message: what it repeats of a file can't steer a terminal, nor fill it.
+fn tidy(what: &dyn fmt::Display) -> String {
+    let text = what.to_string();
+    let text = plain(&text);
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.into_owned(),
+    }
+}
 
 /// For drawing: the place is in the drawing, not in the message.
 #[derive(Debug)]
@@ -89,7 +103,7 @@ struct Shown<'a, T>(&'a Located<T>);
 
 impl<T: Explain> fmt::Display for Shown<'_, T> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.0.what)
+        f.write_str(&tidy(&self.0.what))
     }
 }
 
@@ -100,14 +114,14 @@ impl<T: Explain> Diagnostic for Shown<'_, T> {
         Some(self.0.what.severity())
     }
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        self.0.what.hint().map(|h| Box::new(h) as Box<dyn fmt::Display>)
+        self.0.what.hint().map(|h| Box::new(tidy(&h)) as Box<dyn fmt::Display>)
     }
     fn source_code(&self) -> Option<&dyn SourceCode> {
         self.0.place.as_ref().map(|p| &*p.source as &dyn SourceCode)
     }
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         let span = self.0.place.as_ref()?.shown();
-        Some(Box::new(std::iter::once(LabeledSpan::at(span, self.0.what.label()))))
+        Some(Box::new(std::iter::once(LabeledSpan::at(span, tidy(&self.0.what.label())))))
     }
 }
 
@@ -174,6 +188,11 @@ impl Faults {
         } else {
             self.more += 1;
         }
+    }
+
+    /// No more will be shown: what a message takes time to find out need not be found.
+    pub(crate) fn is_full(&self) -> bool {
+        self.found.len() >= FileErrors::SHOWN
     }
 
     pub(crate) fn is_empty(&self) -> bool {

@@ -58,6 +58,8 @@ pub enum Wrong {
     Order { what: &'static str },
     #[error("empty")]
     Empty,
+    #[error("a character that is none: {}", character.escape_unicode())]
+    Steers { character: char },
 }
 
 /// What is wrong in a file, or with a `--set`.
@@ -102,6 +104,8 @@ pub enum Fault {
     Cell { column: &'static str, wrong: Wrong },
     #[error("a quote that is opened and never closed")]
     OpenQuote,
+    #[error("{path}: outside the track's folder, and no list of segments")]
+    Outside { path: String },
     #[error("no segments")]
     NoSegments,
     #[error("{0}")]
@@ -126,6 +130,8 @@ pub enum FileProblem {
     NotText { byte: usize, line: usize },
     #[error("empty")]
     Empty,
+    #[error("more than {most} {what}; at most {most} are read")]
+    TooMany { what: &'static str, most: usize },
     #[error("{reason}")]
     Unreadable { reason: String },
 }
@@ -190,6 +196,7 @@ impl Explain for Wrong {
             Wrong::TooFew { least, .. } => format!("at least {least}"),
             Wrong::Order { what } => (*what).into(),
             Wrong::Empty => "a text is due".into(),
+            Wrong::Steers { .. } => "a text in one line, of characters that can be seen, is due".into(),
         }
     }
 

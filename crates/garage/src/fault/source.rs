@@ -6,6 +6,8 @@ use std::sync::{Arc, OnceLock};
 
 use miette::{MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 
+use crate::plain::plain;
+
 /// A named text: a file, or an argument of the command line.
 #[derive(Debug)]
 pub struct Source {
@@ -14,6 +16,10 @@ pub struct Source {
     /// What it says.
     pub text: String,
     lines: OnceLock<Vec<usize>>,
+    /// The same without what steers a terminal.
+    shown: OnceLock<String>,
+    /// It lies outside the folder that was asked about: messages name it, and quote nothing of it.
+    pub(crate) unquoted: bool,
 }
 
 /// A part of a source.
@@ -31,7 +37,14 @@ const SIDE: usize = 160;
 impl Source {
     /// A text under a name.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Arc<Self> {
-        Arc::new(Self { name: name.into(), text: text.into(), lines: OnceLock::new() })
+        let (lines, shown) = (OnceLock::new(), OnceLock::new());
+        Arc::new(Self { name: name.into(), text: text.into(), lines, shown, unquoted: false })
+    }
+
+    /// The same, of which messages quote nothing.
+    pub(crate) fn unquoted(&self) -> Arc<Self> {
+        let (lines, shown) = (OnceLock::new(), OnceLock::new());
+        Arc::new(Self { name: self.name.clone(), text: self.text.clone(), lines, shown, unquoted: true })
     }
 
     /// Where each line starts.
@@ -125,7 +138,7 @@ impl SourceCode for Source {
             }
         }
         let column = self.text[self.line(line).start..from].chars().count();
-        let data = &self.text.as_bytes()[from..to];
+        let data = &self.shown.get_or_init(|| plain(&self.text).into_owned()).as_bytes()[from..to];
         let lines = self.line_of(end) + 1 - line;
         let shown = SourceSpan::from((from, to - from));
         Ok(Box::new(MietteSpanContents::new_named(self.name.clone(), data, shown, line, column, lines)))

@@ -23,11 +23,13 @@ const fn number(name: &'static str, span: Span, due: bool, help: &'static str) -
     Column { name, span: Some(span), due, help }
 }
 
-const MASS: Span = within("kg", 0.0, 50_000.0);
+/// A part's mass.
+pub const MASS: Span = within("kg", 0.0, 50_000.0);
 const X: Span = within("mm", -5000.0, 15_000.0);
 const Y: Span = within("mm", -3000.0, 3000.0);
 const Z: Span = within("mm", -100.0, 5000.0);
-const AMOUNT: Span = within("", 0.0, 1e9);
+/// Money, or hours.
+pub const AMOUNT: Span = within("", 0.0, 1e9);
 
 /// Columns of `ledger.csv`, in the order that `unladen new` writes.
 pub static LEDGER: &[Column] = &[

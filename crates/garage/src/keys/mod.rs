@@ -2,6 +2,7 @@
 //! the reader, `--set`, the missing- and unknown-key messages and the JSON Schema alike: a new key is one new row. The
 //! keys that are numbers of the car follow from the model's own table of them ([`numbers`]).
 
+pub mod argument;
 pub(crate) mod car;
 pub(crate) mod drive;
 pub(crate) mod ledger;

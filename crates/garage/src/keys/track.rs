@@ -43,7 +43,7 @@ const AIR: [Key; 2] = [
 pub const TRACK: Table = Table(&[&HEAD, &AIR]);
 
 /// What grip factors are possible.
-pub(crate) const GRIP: Span = pure(0.05, 5.0).usually(0.2, 1.3);
+pub const GRIP: Span = pure(0.05, 5.0).usually(0.2, 1.3);
 
 /// One column of the segments.
 pub(crate) struct Column {

@@ -43,6 +43,7 @@ pub fn parse_areas(sheet: &Sheet) -> Result<Areas, FileErrors> {
     if let Some(header) = header(sheet, AREAS, &mut faults) {
         let name = index(AREAS, "area");
         for row in Cells::rows(sheet, &header, AREAS, &mut faults) {
+            row.names(&mut faults);
             let word = row.due(name, &mut faults);
             let mut coordinate = |column: &str| {
                 let column = index(AREAS, column);

@@ -12,6 +12,7 @@ use crate::fault::{Fault, Wrong};
 use crate::keys::ledger::{LEDGER, index};
 use crate::ledger::{Ledger, STATES, parse_ledger};
 use crate::measured::{self, digits};
+use crate::plain::to_cell;
 use crate::unit::Dimension;
 use crate::unit::date;
 use crate::unit::near;
@@ -126,7 +127,10 @@ pub fn add(ledger: &Ledger, cells: &[(&'static str, String)]) -> Result<Edit, Fi
 
 /// A value as the file writes it: numbers in the column's unit with the file's decimal sign.
 fn typed(sheet: &Sheet, column: &'static str, given: &str) -> Result<String, Wrong> {
-    let Some(span) = LEDGER[index(LEDGER, column)].span else { return Ok(given.trim().to_owned()) };
+    let Some(span) = LEDGER[index(LEDGER, column)].span else {
+        // What a spreadsheet would take for a formula is a text.
+        return Ok(to_cell(given.trim()).into_owned());
+    };
     let unit = span.unit();
     let number = match measured::parse(given, unit.dimension, span.unit) {
         Ok((m, _)) => unit.from_si(m.value),

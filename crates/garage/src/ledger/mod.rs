@@ -5,6 +5,8 @@ pub(crate) mod edit;
 pub(crate) mod slips;
 pub(crate) mod undo;
 
+use std::collections::HashMap;
+
 use unladen_vehicle::change::Change;
 use unladen_vehicle::entry::{Entry, Origin, Scale, State};
 use unladen_vehicle::mass::Part;
@@ -105,6 +107,7 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     };
     let mut read: Vec<(usize, Entry, Option<FilledIn>, Turns)> = Vec::new();
     for cells in Cells::rows(&sheet, &header, LEDGER, &mut faults) {
+        cells.names(&mut faults);
         let turns = cells.word(index(LEDGER, "turns_with"), TURNS, &mut faults);
         let turns = turns.map_or(Turns::default(), |i| [Turns::Wheels, Turns::Shaft, Turns::Engine][i]);
         if let Some((entry, filled)) = row(&cells, areas, scales, &mut faults) {
@@ -116,10 +119,14 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     let turns = read.iter().map(|r| r.3).collect();
     let mut entries: Vec<Entry> = read.into_iter().map(|r| r.1).collect();
     let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
+    let mut first: HashMap<String, usize> = HashMap::new();
+    for (i, name) in names.iter().enumerate() {
+        first.entry(name.to_ascii_lowercase()).or_insert(i);
+    }
     for (i, record) in records.iter().enumerate() {
         let cells = Cells { sheet: &sheet, header: &header, columns: LEDGER, record: *record };
-        entries[i].excludes = others(&cells, "excludes", i, &names, &mut faults);
-        entries[i].needs = others(&cells, "needs", i, &names, &mut faults);
+        entries[i].excludes = others(&cells, "excludes", i, (&names, &first), &mut faults);
+        entries[i].needs = others(&cells, "needs", i, (&names, &first), &mut faults);
     }
     faults.result()?;
     let (areas, scales) = (areas.cloned(), scales.map(<[Scale]>::to_vec));
@@ -269,10 +276,16 @@ fn change(
 }
 
 /// Rows named in `excludes` or `needs`: a whole name, or several between `|`, `;` or commas.
-fn others(cells: &Cells, column: &'static str, own: usize, names: &[String], faults: &mut Faults) -> Vec<usize> {
+fn others(
+    cells: &Cells,
+    column: &'static str,
+    own: usize,
+    (names, first): (&[String], &HashMap<String, usize>),
+    faults: &mut Faults,
+) -> Vec<usize> {
     let at = index(LEDGER, column);
     let Some(text) = cells.text(at) else { return Vec::new() };
-    let find = |name: &str| names.iter().position(|n| n.eq_ignore_ascii_case(name.trim()));
+    let find = |name: &str| first.get(&name.trim().to_ascii_lowercase()).copied();
     if let Some(one) = find(&text).filter(|i| *i != own) {
         return vec![one];
     }
@@ -285,7 +298,8 @@ fn others(cells: &Cells, column: &'static str, own: usize, names: &[String], fau
             }
             Some(i) => found.push(i),
             None => {
-                let meant = near::nearest(name, names.iter().map(String::as_str)).map(Into::into);
+                let shown = names.iter().filter(|_| !faults.is_full()).map(String::as_str);
+                let meant = near::nearest(name, shown).map(Into::into);
                 cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant }, at, faults);
             }
         }

@@ -1,6 +1,6 @@
 //! Finds the usual mistakes in a mass budget.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use unladen_vehicle::entry::{Entry, Origin, State};
 use unladen_vehicle::mass::Part;
@@ -49,25 +49,96 @@ pub struct Size {
     pub mass: f64,
 }
 
-/// Every likely mistake of a ledger, in the order of its rows.
+/// Every likely mistake of a ledger, in the order of its rows; of each kind at most ten a row.
 pub fn slips(ledger: &Ledger, size: Size) -> Vec<Warning> {
     let mut found = Vec::new();
+    let (rows, known) = (Rows::of(&ledger.entries), Known::of(&ledger.entries));
     for (i, entry) in ledger.entries.iter().enumerate() {
         let mut say = |column: &str, slip: Slip| {
             found.push(Located::at(Caution::Slip(slip), &ledger.cell(i, column)));
         };
-        alone(entry, size, ledger, &mut say);
-        for (j, other) in ledger.entries.iter().enumerate() {
-            if let Some(slip) = pair(entry, other, i, j, ledger.line(j)) {
+        alone(entry, size, known.scales, &mut say);
+        let mut told = Vec::new();
+        for j in rows.beside(i) {
+            if let Some(slip) = pair(&rows, i, j, ledger)
+                && told.iter().filter(|kind| **kind == std::mem::discriminant(&slip)).count() < SAME
+            {
+                told.push(std::mem::discriminant(&slip));
                 say("item", slip);
             }
         }
-        together(ledger, i, &mut say);
+        together(ledger, i, &known, &mut say);
     }
     found
 }
 
-fn alone(entry: &Entry, size: Size, ledger: &Ledger, say: &mut impl FnMut(&str, Slip)) {
+/// What is asked of the whole ledger for each row.
+struct Known<'a> {
+    /// Some row names the scale that it was weighed on.
+    scales: bool,
+    /// Groups of which a row is done.
+    begun: BTreeSet<&'a str>,
+}
+
+impl<'a> Known<'a> {
+    fn of(entries: &'a [Entry]) -> Self {
+        let done = entries.iter().filter(|e| e.state == State::Done);
+        Self {
+            scales: entries.iter().any(|e| e.origin == Origin::Weighed && e.scale.is_some()),
+            begun: done.filter_map(|e| e.group.as_deref()).collect(),
+        }
+    }
+}
+
+/// Rows with the words of their names, found again by these.
+struct Rows<'a> {
+    entries: &'a [Entry],
+    words: Vec<BTreeSet<String>>,
+    /// Without the words that say which side.
+    sides: Vec<BTreeSet<String>>,
+    /// Rows of the same words but for the side.
+    alike: HashMap<BTreeSet<String>, Vec<usize>>,
+    /// Rows by the rarest word of their names: one whose words are all another's too is found by a word of that.
+    rarest: HashMap<String, Vec<usize>>,
+    /// Rows that exclude this one.
+    excluded_by: Vec<Vec<usize>>,
+}
+
+/// A row is said to clash so often in one way, and no more.
+const SAME: usize = 10;
+/// Of rows that are named alike a row is held against so many.
+const BESIDE: usize = 100;
+
+impl<'a> Rows<'a> {
+    fn of(entries: &'a [Entry]) -> Self {
+        let words: Vec<_> = entries.iter().map(|e| words(&e.item)).collect();
+        let side = |w: &&String| !["left", "right", "front", "rear"].contains(&w.as_str());
+        let sides: Vec<BTreeSet<String>> = words.iter().map(|w| w.iter().filter(side).cloned().collect()).collect();
+        let mut count: HashMap<&str, usize> = HashMap::new();
+        words.iter().flatten().for_each(|w| *count.entry(w).or_default() += 1);
+        let (mut alike, mut rarest): (HashMap<_, Vec<usize>>, HashMap<_, Vec<usize>>) = Default::default();
+        let mut excluded_by = vec![Vec::new(); entries.len()];
+        for (i, entry) in entries.iter().enumerate() {
+            alike.entry(sides[i].clone()).or_default().push(i);
+            if let Some(word) = words[i].iter().min_by_key(|w| count[w.as_str()]) {
+                rarest.entry(word.clone()).or_default().push(i);
+            }
+            entry.excludes.iter().for_each(|j| excluded_by[*j].push(i));
+        }
+        Self { entries, words, sides, alike, rarest, excluded_by }
+    }
+
+    /// Rows that may have to do with this one, in their order.
+    fn beside(&self, i: usize) -> BTreeSet<usize> {
+        let few = |all: &[usize]| all.iter().copied().take(BESIDE).collect::<Vec<_>>();
+        let mut all: BTreeSet<usize> = self.entries[i].excludes.iter().chain(&self.excluded_by[i]).copied().collect();
+        all.extend(self.alike.get(&self.sides[i]).map(|a| few(a)).unwrap_or_default());
+        all.extend(self.words[i].iter().filter_map(|w| self.rarest.get(w)).flat_map(|a| few(a)));
+        all
+    }
+}
+
+fn alone(entry: &Entry, size: Size, others: bool, say: &mut impl FnMut(&str, Slip)) {
     let item = entry.item.clone();
     let (before, after) = (entry.change.before, entry.change.after);
     if let (Some(b), Some(a)) = (before, after)
@@ -95,7 +166,6 @@ fn alone(entry: &Entry, size: Size, ledger: &Ledger, say: &mut impl FnMut(&str, 
     if entry.origin == Origin::Weighed {
         let note = words(&entry.note);
         let read = READ.iter().find(|w| note.contains(**w));
-        let others = ledger.entries.iter().any(|e| e.origin == Origin::Weighed && e.scale.is_some());
         let why = match (read, &entry.scale) {
             (Some(word), _) => Some(format!("its note says `{word}`")),
             (None, None) if others => Some("no scale is named, as other rows do".into()),
@@ -119,43 +189,42 @@ fn outside(part: &Part, size: Size) -> Option<(char, f64)> {
 }
 
 /// What two rows say of each other, told at the later one.
-fn pair(entry: &Entry, other: &Entry, i: usize, j: usize, line: usize) -> Option<Slip> {
+fn pair(rows: &Rows, i: usize, j: usize, ledger: &Ledger) -> Option<Slip> {
+    let (entry, other) = (&rows.entries[i], &rows.entries[j]);
+    let line = || ledger.line(j);
     let exclusive = entry.excludes.contains(&j) || other.excludes.contains(&i);
     if exclusive {
         let both = j < i && entry.state == State::Done && other.state == State::Done;
-        return both.then(|| Slip::BothDone { item: entry.item.clone(), with: other.item.clone(), other: line });
+        return both.then(|| Slip::BothDone { item: entry.item.clone(), with: other.item.clone(), other: line() });
     }
     let (off, before) = (entry.change.before?, other.change.before?);
     let removed = |e: &Entry| e.change.after.is_none();
-    let (mine, its) = (words(&entry.item), words(&other.item));
+    let (mine, its) = (&rows.words[i], &rows.words[j]);
     if j < i && mine == its && removed(entry) == removed(other) {
-        return Some(Slip::RemovedTwice { item: entry.item.clone(), other: line });
+        return Some(Slip::RemovedTwice { item: entry.item.clone(), other: line() });
     }
     // The same part on the other side, 2.2 or 1000 times as heavy.
-    let sides = |w: &BTreeSet<String>| -> BTreeSet<String> {
-        w.iter().filter(|w| !["left", "right", "front", "rear"].contains(&w.as_str())).cloned().collect()
-    };
-    if i != j && !sides(&mine).is_empty() && sides(&mine) == sides(&its) {
+    if i != j && !rows.sides[i].is_empty() && rows.sides[i] == rows.sides[j] {
         let ratio = off.m / before.m;
-        let why = format!("{} in line {line} is {} kg", other.item, before.m);
+        let why = || format!("{} in line {} is {} kg", other.item, line(), before.m);
         if (ratio * LB - 1.0).abs() < 0.012 {
-            return Some(Slip::Pounds { item: entry.item.clone(), kg: off.m, why });
+            return Some(Slip::Pounds { item: entry.item.clone(), kg: off.m, why: why() });
         }
         if (ratio / 1000.0 - 1.0).abs() < 0.05 {
             return Some(Slip::Grams { item: entry.item.clone(), kg: off.m });
         }
     }
     let meant = ((off.x - before.x).powi(2) + (off.y - before.y).powi(2) + (off.z - before.z).powi(2)).sqrt() < 0.4;
-    let part = its.is_subset(&mine) && its.len() < mine.len() && off.m < before.m;
+    let part = its.is_subset(mine) && its.len() < mine.len() && off.m < before.m;
     let told = entry.group.is_some() && entry.group == other.group || !entry.note.is_empty();
     (part && meant && removed(entry) && removed(other) && !told).then(|| Slip::PartOfAssembly {
         part: entry.item.clone(),
         whole: other.item.clone(),
-        other: line,
+        other: line(),
     })
 }
 
-fn together(ledger: &Ledger, i: usize, say: &mut impl FnMut(&str, Slip)) {
+fn together(ledger: &Ledger, i: usize, known: &Known, say: &mut impl FnMut(&str, Slip)) {
     let entry = &ledger.entries[i];
     if entry.state == State::Done {
         for &j in entry.needs.iter().filter(|&&j| ledger.entries[j].state != State::Done) {
@@ -163,7 +232,7 @@ fn together(ledger: &Ledger, i: usize, say: &mut impl FnMut(&str, Slip)) {
             say("needs", Slip::NeedsUndone { item: entry.item.clone(), with, other });
         }
     } else if let Some(group) = &entry.group
-        && ledger.entries.iter().any(|e| e.group.as_ref() == Some(group) && e.state == State::Done)
+        && known.begun.contains(group.as_str())
     {
         say("group", Slip::HalfAGroup { group: group.clone(), item: entry.item.clone() });
     }

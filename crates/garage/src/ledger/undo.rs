@@ -59,12 +59,24 @@ impl History {
     /// With one more edit of this file.
     pub fn with(&self, sheet: &Sheet, edit: &Edit) -> Self {
         let now = checksum(&sheet.bytes());
-        // An edit that was noted but whose file never came to be (the run was killed in between) is forgotten.
-        let mut past: Vec<Past> = self.past.iter().filter(|p| p.after == now || p.before != now).cloned().collect();
+        let mut past = self.upto(now);
         let (what, patch) = (edit.what.clone(), edit.patch.clone());
         past.push(Past { what, patch, before: now, after: checksum(&edit.bytes) });
         past.drain(..past.len().saturating_sub(KEPT));
         Self { past }
+    }
+
+    /// The edits that led to a file. What stands behind was noted and never came to be, or was taken back and is still noted:
+    /// the run was killed in between.
+    fn upto(&self, now: u64) -> Vec<Past> {
+        let end = match (self.past.iter().rposition(|p| p.after == now), self.past.iter().position(|p| p.before == now))
+        {
+            (Some(last), _) => last + 1,
+            (None, Some(next)) => next,
+            // Somebody has changed it by hand.
+            (None, None) => self.past.len(),
+        };
+        self.past[..end].to_vec()
     }
 
     /// The file before the last edit, what that edit was, and the list without it.
@@ -73,11 +85,7 @@ impl History {
     /// Where there is none, or the file is not as it left it.
     pub fn back(&self, sheet: &Sheet) -> Result<(Vec<u8>, String, Self), LedgerFault> {
         let now = checksum(&sheet.bytes());
-        let mut past = self.past.clone();
-        // Noted, but never written.
-        if past.last().is_some_and(|p| p.after != now && p.before == now) {
-            past.pop();
-        }
+        let mut past = self.upto(now);
         let Some(last) = past.pop() else { return Err(LedgerFault::NothingToUndo) };
         let changed = || LedgerFault::ChangedSince { what: last.what.clone() };
         if last.after != now {

@@ -5,6 +5,7 @@ use super::columns::Chosen;
 use super::error::LogError;
 use super::quantity::Quantity as Q;
 use super::read::{Log, Note};
+use super::sheet::ROWS;
 
 /// The same position again while time goes on and the car moves is no new position.
 pub(crate) fn repeated(log: &mut Log, notes: &mut Vec<Note>) {
@@ -216,6 +217,20 @@ fn signs(log: &mut Log, found: &[(Q, f64)], notes: &mut Vec<Note>) {
             log.channels.remove(&q);
         }
     }
+}
+
+/// A car that drives has a speed above nothing most of the time: another sign, or zeros, are another column.
+pub(crate) fn speed(log: &Log) -> Result<(), LogError> {
+    let Some(speed) = log.channels.get(&Q::Speed) else { return Ok(()) };
+    let there: Vec<f64> = speed.iter().copied().filter(|v| v.is_finite()).collect();
+    let forward = there.iter().filter(|v| **v > 0.0).count();
+    let back = there.iter().filter(|v| **v < 0.0).count();
+    if there.len() < ROWS || forward > back {
+        return Ok(());
+    }
+    let least = there.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = there.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    Err(LogError::NoSpeed { least, most })
 }
 
 /// Positions at 0°, 0° are none; a logger that has only those had no fix.

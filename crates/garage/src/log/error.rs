@@ -30,6 +30,18 @@ pub enum LogError {
     TimeBack { line: usize, back_s: f64, text: String },
     #[error("column {name}: nothing in it can be read as {key}; for example {text:?} on line {line}")]
     Unread { name: String, key: &'static str, text: String, line: usize },
+    #[error("more than {most} rows; cut it, or log fewer samples a second")]
+    TooLong { most: usize },
+    #[error("a table of more than {most} columns; export fewer channels")]
+    Wide { most: usize },
+    #[error(
+        "line {line}: the clock stands still: every row has the same time; say which column it is, --column time=NAME, or that there is none"
+    )]
+    Stopped { line: usize },
+    #[error(
+        "speed is never above 0 ({least:.1} to {most:.1} m/s): which column is it? say --column speed=NAME, or take the column out where the car stood"
+    )]
+    NoSpeed { least: f64, most: f64 },
     #[error("every position is the same, or at 0°, 0°: the logger had no fix")]
     NoFix,
 }

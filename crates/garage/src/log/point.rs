@@ -10,7 +10,7 @@ impl LogError {
     fn cell(&self) -> Option<(usize, &str)> {
         match self {
             LogError::TimeBack { line, text, .. } | LogError::Unread { line, text, .. } => Some((*line, text)),
-            LogError::NoNames { line } => Some((*line, "")),
+            LogError::NoNames { line } | LogError::Stopped { line } => Some((*line, "")),
             _ => None,
         }
     }
@@ -21,6 +21,7 @@ impl Explain for LogError {
         match self {
             LogError::TimeBack { .. } => "earlier than the row before".into(),
             LogError::Unread { key, .. } => format!("no {key}"),
+            LogError::Stopped { .. } => "from here on, the same time".into(),
             LogError::NoNames { .. } => "numbers, and no line of names above".into(),
             _ => "here".into(),
         }

@@ -127,6 +127,7 @@ pub fn read_log(bytes: &[u8], mapping: &Mapping) -> Result<Imported, LogError> {
     check::repeated(&mut log, &mut notes);
     check::scale(&mut log, &chosen, &mut notes, &mut units);
     check::positions(&mut log, &mut notes)?;
+    check::speed(&log)?;
     let mut kept = Mapping::default();
     for c in &chosen {
         let name = &sheet.names[c.column];
@@ -175,6 +176,9 @@ fn time_unit(chosen: &Chosen, t: &[f64], notes: &mut Vec<Note>) -> (&'static str
     guess
 }
 
+/// Rows of a log: of one of 100 Hz five hours and a half.
+const MOST_ROWS: usize = 2_000_000;
+
 struct Cells {
     columns: Vec<Vec<f64>>,
     lines: Vec<usize>,
@@ -185,7 +189,7 @@ struct Cells {
 /// The chosen columns as numbers.
 fn cells(sheet: &Sheet, chosen: &[Chosen]) -> Result<Cells, LogError> {
     let body = &sheet.text[sheet.start.0..];
-    let rows = body.len() / body.find('\n').map_or(40, |n| n + 1).max(8);
+    let rows = (body.len() / body.find('\n').map_or(40, |n| n + 1).max(8)).min(MOST_ROWS);
     let width = chosen.iter().map(|c| c.column + 1).max().unwrap_or(0);
     let mut slots: Vec<Option<usize>> = vec![None; width];
     chosen.iter().enumerate().for_each(|(i, c)| slots[c.column] = Some(i));
@@ -213,6 +217,9 @@ fn cells(sheet: &Sheet, chosen: &[Chosen]) -> Result<Cells, LogError> {
             if cells.columns[i].len() == row {
                 cells.columns[i].push(value.unwrap_or(f64::NAN));
             }
+        }
+        if any && cells.lines.len() == MOST_ROWS {
+            return Err(LogError::TooLong { most: MOST_ROWS });
         }
         if any {
             cells.columns.iter_mut().for_each(|c| c.resize(row + 1, f64::NAN));

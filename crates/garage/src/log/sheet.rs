@@ -21,6 +21,8 @@ pub(crate) struct Sheet {
 
 /// Lines looked at for the shape.
 const LOOK: usize = 400;
+/// Columns of a table.
+const WIDE: usize = 2000;
 /// Rows of numbers that make a table.
 pub(crate) const ROWS: usize = 3;
 
@@ -105,6 +107,9 @@ impl Sheet {
             .filter_map(|d| table(&lines, d).map(|(line, width, rows)| (rows * width.min(40), d, line, width)))
             .max_by_key(|b| b.0);
         let Some((_, delimiter, first, width)) = best else { return Err(LogError::NoTable { least: ROWS }) };
+        if width > WIDE {
+            return Err(LogError::Wide { most: WIDE });
+        }
         let body = &lines[first..];
         let decimal_comma = delimiter != ',' && {
             let has = |p: char| body.iter().flat_map(|l| fields(l.1, delimiter)).filter(|f| f.contains(p)).count();

@@ -14,6 +14,8 @@ pub(crate) struct Mended {
 }
 
 const DAY: f64 = 86_400.0;
+/// So many rows of one time are no second that they share.
+const STANDS: usize = 40;
 
 /// Seconds from the first; NaN for rows to be left out. `clock`: times of day. Line of a row from its index by `line`.
 pub(crate) fn mend(times: &mut [f64], clock: bool, line: impl Fn(usize) -> usize) -> Result<Mended, LogError> {
@@ -39,6 +41,9 @@ pub(crate) fn mend(times: &mut [f64], clock: bool, line: impl Fn(usize) -> usize
         }
         last = t;
         times[i] = t;
+    }
+    if times.iter().filter(|t| t.is_finite()).count() >= STANDS && last <= 0.0 {
+        return Err(LogError::Stopped { line: line(0) });
     }
     spread(times, &mut mended);
     let mut last = f64::NEG_INFINITY;

@@ -8,6 +8,7 @@ mod reckon;
 use unladen_positions::{Cleared, Plane, Run};
 
 use crate::log::{Log, LogError, Mapping, Note, Quantity, read_log};
+use crate::plain::name;
 use crate::track::geo::{GeoError, GeoFormat, GeoLine, read_geo, read_points};
 
 pub use look::{look_at, self_crossings};
@@ -124,8 +125,11 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
                 out.name = out.name.take().or(line.name.clone());
                 let run = in_plane(&mut out.plane, &line.points, line.times, line.heights);
                 let named = read_points(bytes, format);
-                out.places
-                    .extend(named.into_iter().filter_map(|(name, lat, lon)| Some((name, out.plane?.to_xy(lat, lon)))));
+                out.places.extend(
+                    named
+                        .into_iter()
+                        .filter_map(|(given, lat, lon)| Some((name(&given).ok()?, out.plane?.to_xy(lat, lon)))),
+                );
                 run
             }
             None => {
@@ -192,10 +196,13 @@ fn in_plane(plane: &mut Option<Plane>, points: &[(f64, f64)], times: Vec<f64>, z
     Run {
         points: points.iter().map(xy).collect(),
         t: times.into_iter().map(|t| t - from).collect(),
-        z,
+        z: z.into_iter().map(|h| if HEIGHTS.contains(&h) { h } else { f64::NAN }).collect(),
         ..Run::default()
     }
 }
+
+/// Heights that a track's file takes, m: a logger without one writes −9999, say.
+const HEIGHTS: std::ops::RangeInclusive<f64> = -2000.0..=11_000.0;
 
 /// Laps by dead reckoning.
 fn reckon(file: &str, log: &Log, out: &mut Survey) -> Result<(), SurveyError> {

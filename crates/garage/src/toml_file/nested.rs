@@ -3,10 +3,13 @@
 
 use crate::fault::finding::{Faults, Located};
 use crate::fault::source::Place;
-use crate::fault::{Fault, Wrong};
+use crate::fault::{Fault, FileProblem, Wrong};
 use crate::keys::Table;
 use crate::toml_file::tree::{Entry, Item, Node};
 use crate::toml_file::typed::{self, Values};
+
+/// More than this nobody weighs.
+const MOST: usize = 200;
 
 /// Takes an entry of the top out of the file, so that nobody else calls it unknown.
 pub(crate) fn take(root: &mut Node, name: &str) -> Option<Entry> {
@@ -43,6 +46,12 @@ pub(crate) fn read(node: &Node, table: Table, prefix: &str, faults: &mut Faults)
 /// The tables of a list of tables, `[[level]]`; a fault where it is something else.
 pub(crate) fn list<'a>(entry: &'a Entry, faults: &mut Faults) -> Vec<&'a Node> {
     match &entry.node.item {
+        Item::List(list) if list.len() > MOST => {
+            let problem = FileProblem::TooMany { what: "tables of a list", most: MOST };
+            let place = &entry.node.place;
+            faults.push(Fault::File { path: format!("[[{}]]", entry.name), problem }, place);
+            Vec::new()
+        }
         Item::List(list) => list.iter().collect(),
         // A single [level] is one of them.
         Item::Table(_) => vec![&entry.node],

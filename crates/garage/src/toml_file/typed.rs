@@ -7,6 +7,7 @@ use crate::fault::source::Place;
 use crate::fault::{Fault, Wrong};
 use crate::keys::{Key, Kind, Span, Table};
 use crate::measured::{self, Measured};
+use crate::plain::steers;
 use crate::toml_file::presence;
 use crate::toml_file::tree::{Item, Node};
 use crate::unit::Dimension;
@@ -94,7 +95,10 @@ fn one(key: &'static Key, node: &Node, faults: &mut Faults) -> Option<Typed> {
         (Kind::Schema, Item::Number(x)) if *x == 1.0 => Some(Typed::Flag(true)),
         (Kind::Schema, _) => fail(Wrong::Schema { given: node.place.text().into() }, &node.place),
         (Kind::Text, Item::Text(text)) if text.trim().is_empty() => fail(Wrong::Empty, &node.place),
-        (Kind::Text, Item::Text(text)) => Some(Typed::Text(text.clone())),
+        (Kind::Text, Item::Text(text)) => match text.chars().find(|c| steers(*c)) {
+            Some(character) => fail(Wrong::Steers { character }, &node.place),
+            None => Some(Typed::Text(text.clone())),
+        },
         (Kind::Text, _) => fail(mismatch("a text"), &node.place),
         (Kind::Date, Item::Text(text)) if date::day(text).is_some() => Some(Typed::Text(text.clone())),
         (Kind::Date, Item::Date) if date::day(node.place.text()).is_some() => {

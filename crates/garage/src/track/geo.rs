@@ -4,6 +4,8 @@ use std::io::Cursor;
 
 use geojson::{GeoJson, GeometryValue, Position};
 
+use super::geo_limits::{MOST, look_over};
+
 /// A line of positions.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct GeoLine {
@@ -25,6 +27,10 @@ pub enum GeoError {
     Malformed { format: &'static str, reason: String },
     #[error("no line in it: a {format} file with {due} is due; single points make no track")]
     NoLine { format: &'static str, due: &'static str },
+    #[error("{format} with more than {most} things within one another: no line of positions needs that")]
+    Deep { format: &'static str, most: usize },
+    #[error("{format} with more than {most} positions; keep those of the track, or thin them out")]
+    Long { format: &'static str, most: usize },
     #[error("line {line}: the position {text:?} is none; longitude,latitude in degrees is due")]
     Position { line: usize, text: String },
 }
@@ -62,6 +68,7 @@ impl GeoFormat {
 /// # Errors
 /// [`GeoError`].
 pub fn read_geo(bytes: &[u8], format: GeoFormat) -> Result<Vec<GeoLine>, GeoError> {
+    look_over(bytes, format)?;
     let (lines, name, due) = match format {
         GeoFormat::Gpx => (gpx(bytes)?, "GPX", "a track or a route"),
         GeoFormat::GeoJson => (geojson(bytes)?, "GeoJSON", "a LineString, a MultiLineString or a Polygon"),
@@ -171,6 +178,7 @@ fn kml(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
     let mut path: Vec<String> = Vec::new();
     let (mut lines, mut points) = (Vec::new(), Vec::new());
     let (mut name, mut text) = (None::<String>, String::new());
+    let (mut counted, mut line) = (0, 1);
     loop {
         let at = reader.buffer_position() as usize;
         match reader.read_event().map_err(|e| malformed(e.to_string()))? {
@@ -189,7 +197,8 @@ fn kml(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
                         points.extend(name.clone().zip(at).map(|(name, at)| (name, at.0, at.1)));
                     }
                     "coordinates" if parent == "LineString" || parent == "LinearRing" => {
-                        let line = bytes[..at.min(bytes.len())].iter().filter(|b| **b == b'\n').count() + 1;
+                        line += bytes[counted..at.min(bytes.len())].iter().filter(|b| **b == b'\n').count();
+                        counted = at.min(bytes.len());
                         lines.push(coordinates(&text, name.clone(), line)?);
                     }
                     _ => {}
@@ -211,6 +220,9 @@ fn coordinates(text: &str, name: Option<String>, line: usize) -> Result<GeoLine,
         let [lon, lat, ..] = numbers[..] else {
             return Err(GeoError::Position { line, text: word.chars().take(60).collect() });
         };
+        if out.points.len() == MOST {
+            return Err(GeoError::Long { format: "KML", most: MOST });
+        }
         out.points.push((lat, lon));
         out.heights.push(numbers.get(2).copied().unwrap_or(f64::NAN));
     }

@@ -1,6 +1,7 @@
 //! A track's TOML file and the CSV of its segments: from their texts to the track.
 
 pub(crate) mod geo;
+mod geo_limits;
 pub(crate) mod segments;
 pub(crate) mod text;
 
@@ -70,6 +71,17 @@ pub fn parse_track(
     let start_speed = start_speed(&values, closed, &root.place, &mut faults);
     let rho = density(&values, &root.place, &mut faults);
     let rows = values.text("segments").and_then(|name| match load(name) {
+        Ok(csv) if csv.unquoted => {
+            let mut own = Faults::default();
+            let rows = segments::read(&csv, &mut own);
+            if own.is_empty() {
+                return Some((rows, csv));
+            }
+            // A message would repeat what stands in a file that is not this track's.
+            let place = values.place("segments").unwrap_or(&root.place);
+            faults.push(Fault::Outside { path: csv.name.clone() }, place);
+            None
+        }
         Ok(csv) => Some((segments::read(&csv, &mut faults), csv)),
         Err(mut finding) => {
             finding.place = finding.place.or(values.place("segments").cloned());

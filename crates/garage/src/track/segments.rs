@@ -6,10 +6,12 @@ use std::sync::Arc;
 use csv::{ByteRecord, ReaderBuilder, Trim};
 use unladen_track::Segment;
 
+use crate::csv_file::cells::MOST_COLUMNS;
 use crate::fault::finding::Faults;
 use crate::fault::source::{Place, Source};
-use crate::fault::{Fault, Wrong};
+use crate::fault::{Fault, FileProblem, Wrong};
 use crate::keys::track::COLUMNS;
+use crate::plain::{from_cell, steers};
 use crate::unit::near;
 
 /// The segments, and where each row stands in the text.
@@ -39,6 +41,8 @@ impl Rows {
     }
 }
 
+/// A metre each, of a stage of fifty kilometres.
+const MOST: usize = 50_000;
 const PLACE: &str = "place";
 
 /// Which field of a row is which column.
@@ -79,6 +83,12 @@ pub(crate) fn read(source: &Arc<Source>, faults: &mut Faults) -> Rows {
                     return rows;
                 }
             },
+            Some(_) if rows.segments.len() == MOST => {
+                let problem = FileProblem::TooMany { what: "segments", most: MOST };
+                faults.push(Fault::File { path: source.name.clone(), problem }, &line(source, start));
+                rows.unread = true;
+                return rows;
+            }
             Some(header) => {
                 let row = Row { source, start, delimiter };
                 let segment = row.read(&record, header, faults);
@@ -124,6 +134,11 @@ fn header(source: &Arc<Source>, record: &ByteRecord, start: usize, faults: &mut 
     let row = line(source, start);
     let mut header = Header { numbers: [None; COLUMNS.len()], place: None, fields: record.len() };
     let mut sound = true;
+    if record.len() > MOST_COLUMNS {
+        let problem = FileProblem::TooMany { what: "columns", most: MOST_COLUMNS };
+        faults.push(Fault::File { path: source.name.clone(), problem }, &Place::new(source, start..start));
+        return None;
+    }
     let names: Vec<&str> = COLUMNS.iter().map(|c| c.name).chain([PLACE]).collect();
     let mut fail = |fault: Fault, place: &Place| {
         faults.push(fault, place);
@@ -205,14 +220,20 @@ impl Row<'_> {
             };
         }
         let [length, k0, k1, g0, g1, b0, b1, gamma] = numbers;
-        let place = header.place.and_then(|i| record.get(i)).map(String::from_utf8_lossy);
+        let place = header.place.and_then(|i| record.get(i).map(|f| (i, String::from_utf8_lossy(f))));
+        if let Some((i, name)) = &place
+            && let Some(character) = name.chars().find(|c| steers(*c))
+        {
+            faults.push(Fault::Cell { column: PLACE, wrong: Wrong::Steers { character } }, &self.cell(record, *i));
+            sound = false;
+        }
         sound.then(|| Segment {
             length,
             kappa: [k0, k1],
             q: [g0 / 100.0, g1 / 100.0],
             phi: [b0.to_radians(), b1.to_radians()],
             gamma,
-            place: place.filter(|p| !p.is_empty()).map(Into::into),
+            place: place.map(|(_, name)| from_cell(&name).to_owned()).filter(|name| !name.is_empty()),
         })
     }
 

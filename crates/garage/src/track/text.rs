@@ -4,6 +4,9 @@ use std::fmt::Write;
 
 use unladen_track::Segment;
 
+use crate::keys::track::COLUMNS;
+use crate::plain::to_cell;
+
 /// What goes into a track's TOML file.
 #[derive(Clone, Debug)]
 pub struct TrackText<'a> {
@@ -43,27 +46,25 @@ impl TrackText<'_> {
 
 /// The segments' CSV. Every digit is kept that closing a circuit needs.
 pub fn segments_csv(segments: &[Segment]) -> String {
-    let mut out = String::from(
-        "length_m,curvature_start_1pm,curvature_end_1pm,grade_start_pct,grade_end_pct,bank_start_deg,bank_end_deg,grip,place\n",
-    );
+    let mut out = csv::Writer::from_writer(Vec::new());
     let round = |x: f64, digits: i32| {
         let scale = 10f64.powi(digits);
-        (x * scale).round() / scale + 0.0
+        ((x * scale).round() / scale + 0.0).to_string()
     };
+    // Into memory: there is nothing that could fail.
+    let _ = out.write_record(COLUMNS.iter().map(|c| c.name).chain(["place"]));
     for s in segments {
-        let _ = writeln!(
-            out,
-            "{},{},{},{},{},{},{},{},{}",
-            round(s.length, 4),
-            round(s.kappa[0], 8),
-            round(s.kappa[1], 8),
-            round(100.0 * s.q[0], 6),
-            round(100.0 * s.q[1], 6),
-            round(s.phi[0].to_degrees(), 4),
-            round(s.phi[1].to_degrees(), 4),
-            round(s.gamma, 4),
-            s.place.as_deref().unwrap_or("")
-        );
+        let _ = out.write_record([
+            &round(s.length, 4),
+            &round(s.kappa[0], 8),
+            &round(s.kappa[1], 8),
+            &round(100.0 * s.q[0], 6),
+            &round(100.0 * s.q[1], 6),
+            &round(s.phi[0].to_degrees(), 4),
+            &round(s.phi[1].to_degrees(), 4),
+            &round(s.gamma, 4),
+            &*to_cell(s.place.as_deref().unwrap_or("")),
+        ]);
     }
-    out
+    out.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }

@@ -163,7 +163,7 @@ fn bad_input_files_that_are_no_text() {
         (folder.clone(), "a directory, not a file"),
         (folder.join("absent.toml"), "no such file"),
         (folder.join("blank.toml/x"), "blank.toml/x: "),
-        (long, "65 MB; at most 64 MB are read"),
+        (long, "65 MB; at most 1 MB are read"),
     ] {
         let errors = read_car(&path, &Overrides::none()).unwrap_err();
         assert!(errors.to_string().contains(message), "{errors}");

@@ -3,6 +3,7 @@
 mod days;
 mod own;
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use unladen_garage::{CarFile, Files, Ledger, TrackFile, Warning};
@@ -17,7 +18,7 @@ use unladen_vehicle::Car;
 
 use crate::compare::days::{both, days, own_ledger};
 use crate::compare::own::only_of_second;
-use crate::error::{AskError, Failure};
+use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Scene, uncertain};
 use crate::roads::{Roads, mixed};
@@ -141,6 +142,7 @@ impl Question {
             let mut second = Scene { car: self.second.clone(), tracks: Vec::new(), ..first.clone() };
             second.set.extend(self.set_second.iter().cloned());
             let (a, b) = both(r.inputs(&first), r.inputs(&second))?;
+            known_apart(&self.apart, [&a.car, &b.car])?;
             let days = days(r.files(), &a, &first, self.grips.as_deref())?;
             let of_second = own_ledger(r.files(), &second.car, &b.car)?;
             // Only asked for what the second one has besides.
@@ -149,6 +151,18 @@ impl Question {
             let (question, warnings) = (self.clone(), r.warnings());
             Ok(Ready { warnings, question, files: [a.car, b.car], ledgers, tracks: a.tracks, days })
         })
+    }
+}
+
+/// Keys of `--apart` are of the cars' unknowns.
+fn known_apart(apart: &[String], cars: [&CarFile; 2]) -> Result<(), Asked> {
+    let inputs = cars.map(|file| uncertain(&file.uncertainties));
+    let known: BTreeSet<&str> = inputs.iter().flatten().map(|input| input.key.as_str()).collect();
+    match apart.iter().find(|a| a.is_empty() || !known.iter().any(|key| key.starts_with(a.as_str()))) {
+        Some(given) => {
+            Err(Asked::Apart { given: given.clone(), known: known.into_iter().collect::<Vec<_>>().join(", ") })
+        }
+        None => Ok(()),
     }
 }
 

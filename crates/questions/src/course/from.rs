@@ -3,7 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use unladen_garage::log::{Mapping, Note};
-use unladen_garage::{Ask, CarFile, Files, Overrides, Survey, TrackText, look_at, segments_csv, survey};
+use unladen_garage::{
+    Ask, CarFile, FileErrors, Files, Limit, Overrides, Source, Survey, TrackText, look_at, parse_track, segments_csv,
+    survey,
+};
 use unladen_positions::{Built, Line, Tolerance, Wish};
 use unladen_study::made_track::doubt::{TrackDoubt, track_doubt};
 use unladen_track::Track;
@@ -64,6 +67,7 @@ pub struct Ready {
     question: Question,
     files: Vec<(String, Vec<u8>)>,
     mappings: Vec<Mapping>,
+    beside: Vec<Option<Vec<u8>>>,
 }
 
 /// A track made of positions.
@@ -88,6 +92,14 @@ pub struct Answer {
     pub segments_file: PathBuf,
     /// Both, segments first, and behind them what the columns of each log are.
     pub writes: Vec<ToWrite>,
+    origin: Vec<String>,
+}
+
+impl Answer {
+    /// The text of the track's file where its segments' file has this name.
+    pub fn text(&self, segments_file: &str) -> String {
+        text(&self.track, &self.line, &self.origin, segments_file)
+    }
 }
 
 /// A made course's length is known to about this, m: a bank may be said to end so far behind it.
@@ -131,7 +143,8 @@ impl Question {
             let read = |f: &PathBuf| Ok((f.display().to_string(), bytes(files, f)?));
             let logs = self.files.iter().map(read).collect::<Result<Vec<_>, AskError>>()?;
             let mappings = self.files.iter().map(|f| mapping(files, f, &self.told)).collect::<Result<Vec<_>, _>>()?;
-            Ok(Ready { car, question: self.clone(), files: logs, mappings })
+            let beside = self.files.iter().map(|f| files.bytes(&mapping_file(f), Limit::TEXT).ok()).collect();
+            Ok(Ready { beside, car, question: self.clone(), files: logs, mappings })
         })
     }
 }
@@ -158,7 +171,11 @@ impl Ready {
         };
         let built = line.build(Tolerance { kappa: asked.tolerance_1pm, ..Tolerance::default() });
         let mut track = Track {
-            name: asked.name.clone().or(found.name.clone()).unwrap_or_else(|| stem(&asked.out)),
+            name: asked
+                .name
+                .clone()
+                .or(found.name.as_ref().and_then(|n| unladen_garage::name(n).ok()))
+                .unwrap_or_else(|| stem(&asked.out)),
             closed: found.closed,
             start_speed: found.start_speed.unwrap_or(0.0),
             segments: built.segments.clone(),
@@ -171,8 +188,18 @@ impl Ready {
             return Err(LoggedError::Track { fault }.into());
         }
         let segments_file = asked.out.with_extension("csv");
-        let writes = writes(asked, &segments_file, &found, &line, &track);
-        notes.extend(found.mappings.iter().map(|(i, _)| kept(&asked.files[*i])));
+        let origin = origin(asked, &found, &line);
+        let segments = segments_csv(&track.segments);
+        sound(&text(&track, &line, &origin, "segments.csv"), &segments)
+            .map_err(|fault| Asked::Unsound { path: asked.out.clone(), fault })?;
+        let columns = self.columns(&found);
+        notes.extend(columns.iter().map(|(i, _)| kept(&asked.files[*i])));
+        let name = segments_file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let mut writes = vec![
+            ToWrite::result(&segments_file, segments),
+            ToWrite::result(&asked.out, text(&track, &line, &origin, &name)),
+        ];
+        writes.extend(columns.into_iter().map(|(_, write)| write));
         notes.extend(words(&found, &line, !asked.banks.is_empty()));
         if asked.line.is_some() {
             notes.push(said("the line of least curvature on the road given: an approximation; the quickest line brakes later and is a little tighter"));
@@ -185,7 +212,21 @@ impl Ready {
             notes.push(said("this car can't lap the course: what its lap time is worth is left out"));
         }
         let (survey, file) = (found, asked.out.clone());
-        Ok(Answer { track, survey, line, built, lap, notes, file, segments_file, writes })
+        Ok(Answer { track, survey, line, built, lap, notes, file, segments_file, writes, origin })
+    }
+
+    /// What the columns of each log are; a file that its owner wrote has been read, and stays as it is.
+    fn columns(&self, found: &Survey) -> Vec<(usize, ToWrite)> {
+        let mut all = Vec::new();
+        for (i, mapping) in &found.mappings {
+            let (text, read) = (mapping.text(), self.beside[*i].clone());
+            let first = text.lines().next().unwrap_or_default().as_bytes();
+            if read.as_ref().is_none_or(|old| old.starts_with(first)) {
+                let path = mapping_file(&self.question.files[*i]);
+                all.push((*i, ToWrite { path, read, bytes: text.into_bytes() }));
+            }
+        }
+        all
     }
 }
 
@@ -244,12 +285,12 @@ fn name(track: &mut Track, line: &Line, places: &[(String, [f64; 2])]) -> Vec<No
     notes
 }
 
-/// The track's two files, and what the columns of each log are.
-fn writes(asked: &Question, segments: &Path, found: &Survey, line: &Line, track: &Track) -> Vec<ToWrite> {
+/// Where the track comes from, in words.
+fn origin(asked: &Question, found: &Survey, line: &Line) -> Vec<String> {
     let from: Vec<String> =
         asked.files.iter().map(|f| f.file_name().unwrap_or_default().to_string_lossy().into_owned()).collect();
     let runs = found.runs.len();
-    let origin = vec![
+    vec![
         format!("Made by `unladen course from {}`.", from.join(" ")),
         format!(
             "{} positions in {runs} run{}, {:.2} m noise; curvature known to {:.4} 1/m (one standard deviation, mean).",
@@ -265,21 +306,20 @@ fn writes(asked: &Question, segments: &Path, found: &Survey, line: &Line, track:
         } else {
             "The mean of the driven lines.".to_string()
         },
-    ];
-    let segments_file = segments.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let text = TrackText {
-        name: &track.name,
-        closed: found.closed,
-        start_speed: track.start_speed,
-        segments_file: &segments_file,
-        origin: &origin,
-        altitude: line.z.as_ref().map(|z| mean(z)),
-    };
-    let mut all =
-        vec![ToWrite::result(segments, segments_csv(&track.segments)), ToWrite::result(&asked.out, text.toml())];
-    let columns = |(i, mapping): &(usize, Mapping)| ToWrite::result(mapping_file(&asked.files[*i]), mapping.text());
-    all.extend(found.mappings.iter().map(columns));
-    all
+    ]
+}
+
+fn text(track: &Track, line: &Line, origin: &[String], segments_file: &str) -> String {
+    let altitude = line.z.as_ref().map(|z| mean(z));
+    let (name, closed, start_speed) = (&track.name, track.closed, track.start_speed);
+    TrackText { name, closed, start_speed, segments_file, origin, altitude }.toml()
+}
+
+/// What is written is read first: a course is a track that every other command takes.
+fn sound(toml: &str, segments: &str) -> Result<(), FileErrors> {
+    let source = Source::new("the track", toml);
+    let beside = |_: &str| Ok(Source::new("its segments", segments));
+    parse_track(&source, &Overrides::none(), None, beside).map(drop)
 }
 
 fn mean(all: &[f64]) -> f64 {

@@ -8,13 +8,13 @@ mod notes;
 use std::path::{Path, PathBuf};
 
 use unladen_garage::log::Mapping;
-use unladen_garage::{Fault, Files, Located};
+use unladen_garage::{Fault, Files, Limit, Located};
 
 use crate::error::AskError;
 
 /// A log's bytes.
 pub(crate) fn bytes(files: &dyn Files, path: &Path) -> Result<Vec<u8>, AskError> {
-    files.bytes(path).map_err(|problem| {
+    files.bytes(path, Limit::LOG).map_err(|problem| {
         let path = path.display().to_string();
         AskError::one(Located { what: Fault::File { path, problem }, place: None })
     })
@@ -29,7 +29,6 @@ pub fn mapping_file(log: &Path) -> PathBuf {
 
 /// What it says, and over that what was told.
 pub(crate) fn mapping(files: &dyn Files, log: &Path, told: &Mapping) -> Result<Mapping, AskError> {
-    let text = files.bytes(&mapping_file(log)).ok().and_then(|bytes| String::from_utf8(bytes).ok());
-    let beside = text.map_or_else(|| Ok(Mapping::default()), |text| Mapping::parse(&text))?;
+    let beside = files.mapping(&mapping_file(log)).map_err(|f| AskError::one(*f))?;
     Ok(beside.overridden_by(told))
 }

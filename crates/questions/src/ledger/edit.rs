@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use unladen_garage::{
-    CarFile, Edit, Fault, Files, History, Ledger, LedgerFault, Located, Overrides, Sheet, Warning, parse_ledger, slips,
+    CarFile, Edit, Fault, Files, History, Ledger, LedgerFault, Limit, Located, Overrides, Sheet, Warning, parse_ledger,
+    slips,
 };
 
 use crate::error::AskError;
@@ -126,9 +127,13 @@ fn history(files: &dyn Files, ledger: &Path) -> Result<(ToWrite, History), AskEr
     if !files.exists(&path) {
         return Ok((ToWrite { path, read: None, bytes: Vec::new() }, History::default()));
     }
-    let text = files.text(&path).map_err(|f| AskError::one(*f))?;
-    let history = History::parse(&text.text).map_err(fault)?;
-    Ok((ToWrite { path, read: Some(text.text.clone().into_bytes()), bytes: Vec::new() }, history))
+    let bytes = files.bytes(&path, Limit::SHEET).map_err(|problem| {
+        let path = path.display().to_string();
+        AskError::one(Located { what: Fault::File { path, problem }, place: None })
+    })?;
+    // People don't write it: what is wrong with it its own reader says.
+    let history = History::parse(&String::from_utf8_lossy(&bytes)).map_err(fault)?;
+    Ok((ToWrite { path, read: Some(bytes), bytes: Vec::new() }, history))
 }
 
 fn fault(what: LedgerFault) -> AskError {

@@ -9,6 +9,7 @@ use unladen_study::ledger::selection::LeftOut;
 use crate::lap::json::OutError;
 use crate::ledger::text::otherwise;
 use crate::words::aboard::aboard;
+use crate::words::cell::harmless;
 
 /// The whole of `ledger --json`: SI, keys named with their unit.
 pub fn budget_json(v: &Answer) -> Result<String, OutError> {
@@ -95,8 +96,8 @@ pub fn budget_csv(v: &Answer) -> Result<Vec<u8>, OutError> {
         let row = step.row.map(|i| &v.entries[i]);
         let text = |f: &dyn Fn(&unladen_vehicle::entry::Entry) -> String| row.map(f).unwrap_or_default();
         out.write_record([
-            row.map_or("weighing".into(), |e| e.item.clone()),
-            text(&|e| e.area.clone().unwrap_or_default()),
+            row.map_or("weighing".into(), |e| harmless(&e.item)),
+            text(&|e| harmless(e.area.as_deref().unwrap_or_default())),
             text(&|e| e.state.word().into()),
             text(&|e| e.origin.word().into()),
             day,

@@ -9,7 +9,7 @@ use crate::words::measurement::measurement;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
-
+use crate::words::cell::harmless;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -176,7 +176,7 @@ pub fn rank_csv(v: &Answer) -> Result<String, OutError> {
         let place = |k: usize| i.places.map(|p| p[k].to_string()).unwrap_or_default();
         let d = &i.gain;
         let mut record = vec![
-            i.name.clone(),
+            harmless(&i.name),
             place(0),
             place(1),
             i.resolved().to_string(),

@@ -1,6 +1,7 @@
 //! Numbers, tables and certainty in words.
 
 pub mod aboard;
+pub mod cell;
 pub mod measurement;
 pub mod number;
 pub mod said;

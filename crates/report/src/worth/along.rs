@@ -1,6 +1,7 @@
 //! `worth --csv`: where along each lap the seconds come from, one line a station.
 
 use crate::lap::json::OutError;
+use crate::words::cell::harmless;
 use unladen_study::Worth;
 
 const COLUMNS: [&str; 6] = ["track", "s_m", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right"];
@@ -17,7 +18,7 @@ pub fn along_csv(tracks: &[Worth]) -> Result<String, OutError> {
         let own = [&along.s_per_kg, &along.s_per_mm_height, &along.s_per_mm_rearward, &along.s_per_mm_right];
         for (i, s_m) in along.s_m.iter().enumerate() {
             let numbers = own.into_iter().chain(&along.places).map(|curve| curve[i]);
-            let mut record = vec![worth.track.clone(), s_m.to_string()];
+            let mut record = vec![harmless(&worth.track), s_m.to_string()];
             for (key, value) in head[2..].iter().zip(numbers) {
                 if !value.is_finite() {
                     return Err(OutError::NotFinite { key: key.clone() });

@@ -1,6 +1,8 @@
 //! Which rows of a mass budget can be in the car together: groups whole, needs met, of what excludes each other the
 //! lightest.
 
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+
 use unladen_vehicle::entry::{Entry, Origin, State};
 
 /// Why a row is not counted.
@@ -37,115 +39,148 @@ const TRIED: usize = 14;
 
 /// All that is done, and of the rows in these states (with masses of this origin only, where one is given) what can be.
 pub fn compatible(entries: &[Entry], states: &[State], only: Option<Origin>) -> Chosen {
-    let excludes = |a: usize, b: usize| entries[a].excludes.contains(&b) || entries[b].excludes.contains(&a);
-    let mut state: Vec<Option<LeftOut>> = vec![None; entries.len()];
-    let wanted = |i: usize| {
-        let e = &entries[i];
-        e.state != State::Done && states.contains(&e.state) && only.is_none_or(|o| e.origin == o)
-    };
-    let asked: Vec<usize> = (0..entries.len()).filter(|&i| wanted(i)).collect();
-    let done: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
+    let mut plan = Plan::new(entries);
+    let wanted =
+        |e: &Entry| e.state != State::Done && states.contains(&e.state) && only.is_none_or(|origin| e.origin == origin);
+    let asked: Vec<usize> = (0..entries.len()).filter(|&i| wanted(&entries[i])).collect();
     for &i in &asked {
-        state[i] = done.iter().find(|&&d| excludes(i, d)).map(|&by| LeftOut::Excluded { by });
+        let done = plan.against[i].iter().find(|&&d| entries[d].state == State::Done);
+        (plan.asked[i], plan.left_out[i]) = (true, done.map(|&by| LeftOut::Excluded { by }));
     }
-    settle(entries, &asked, &mut state);
-    for conflict in conflicts(entries, &asked, &state) {
-        let best = lightest(entries, &conflict);
-        for unit in conflict.iter().filter(|u| !best.contains(u)) {
-            let by = best.iter().flat_map(|b| b.iter()).copied().find(|&b| unit.iter().any(|&u| excludes(u, b)));
+    plan.settle();
+    for conflict in plan.conflicts() {
+        let best = plan.lightest(&conflict);
+        let rows = best.iter().flat_map(|&k| &conflict[k]).enumerate();
+        let place: HashMap<usize, usize> = rows.map(|(at, &row)| (row, at)).collect();
+        for unit in conflict.iter().filter(|unit| !place.contains_key(&unit[0])) {
             for &row in unit {
-                let direct = best.iter().flat_map(|b| b.iter()).copied().find(|&b| excludes(row, b));
-                state[row] = match (direct, by) {
-                    (Some(by), _) => Some(LeftOut::Excluded { by }),
-                    (None, _) => Some(LeftOut::Group { with: unit[0] }),
-                };
+                let by = plan.against[row].iter().filter(|b| place.contains_key(b)).min_by_key(|b| place[b]);
+                let why = by.map_or(LeftOut::Group { with: unit[0] }, |&by| LeftOut::Excluded { by });
+                plan.left_out[row] = Some(why);
             }
         }
     }
-    settle(entries, &asked, &mut state);
-    let mut rows: Vec<usize> = done.into_iter().chain(asked.iter().copied().filter(|&i| state[i].is_none())).collect();
-    rows.sort_unstable();
-    Chosen { rows, left_out: asked.into_iter().filter_map(|i| state[i].map(|why| (i, why))).collect() }
+    plan.settle();
+    let is_in = |&i: &usize| entries[i].state == State::Done || plan.is_chosen(i);
+    let rows = (0..entries.len()).filter(is_in).collect();
+    Chosen { rows, left_out: asked.into_iter().filter_map(|i| plan.left_out[i].map(|why| (i, why))).collect() }
 }
 
-/// Drops rows whose needs or groups can't be met, until nothing more drops.
-fn settle(entries: &[Entry], asked: &[usize], state: &mut [Option<LeftOut>]) {
-    loop {
-        let there: Vec<bool> = (0..entries.len())
-            .map(|i| entries[i].state == State::Done || asked.contains(&i) && state[i].is_none())
-            .collect();
-        let mut dropped = false;
-        for &i in asked {
-            if state[i].is_some() {
+/// What is known of the rows on the way; a ledger may have ten thousand, each in conflict with all.
+struct Plan<'a> {
+    entries: &'a [Entry],
+    /// The rows that each excludes or is excluded by, rising.
+    against: Vec<Vec<usize>>,
+    /// Each row's group, by the first row that has it.
+    group: Vec<Option<usize>>,
+    asked: Vec<bool>,
+    left_out: Vec<Option<LeftOut>>,
+}
+
+impl<'a> Plan<'a> {
+    fn new(entries: &'a [Entry]) -> Self {
+        let mut against = vec![Vec::new(); entries.len()];
+        for (i, entry) in entries.iter().enumerate() {
+            for &other in &entry.excludes {
+                against[i].push(other);
+                against[other].push(i);
+            }
+        }
+        for rows in &mut against {
+            rows.sort_unstable();
+            rows.dedup();
+        }
+        let mut first = HashMap::new();
+        let group = entries.iter().enumerate().map(|(i, e)| e.group.as_ref().map(|g| *first.entry(g).or_insert(i)));
+        let (asked, left_out) = (vec![false; entries.len()], vec![None; entries.len()]);
+        Plan { entries, against, group: group.collect(), asked, left_out }
+    }
+
+    fn is_chosen(&self, i: usize) -> bool {
+        self.asked[i] && self.left_out[i].is_none()
+    }
+
+    /// Drops rows whose needs or groups can't be met, until nothing more drops.
+    fn settle(&mut self) {
+        loop {
+            let rows = 0..self.entries.len();
+            let there: Vec<bool> =
+                rows.clone().map(|i| self.entries[i].state == State::Done || self.is_chosen(i)).collect();
+            let mut lacks = HashMap::new();
+            for i in rows.clone().filter(|&i| !there[i]) {
+                self.group[i].map(|group| *lacks.entry(group).or_insert(i));
+            }
+            let mut dropped = false;
+            for i in rows {
+                if !self.is_chosen(i) {
+                    continue;
+                }
+                let unmet = self.entries[i].needs.iter().find(|&&n| !there[n]).map(|&needs| LeftOut::Unmet { needs });
+                let broken = self.group[i].and_then(|group| lacks.get(&group));
+                self.left_out[i] = unmet.or(broken.map(|&with| LeftOut::Group { with }));
+                dropped |= self.left_out[i].is_some();
+            }
+            if !dropped {
+                return;
+            }
+        }
+    }
+
+    /// Units (groups, or rows of no group) that exclude each other, in connected sets.
+    fn conflicts(&self) -> Vec<Vec<Vec<usize>>> {
+        let mut units: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        let chosen = (0..self.entries.len()).filter(|&i| self.is_chosen(i));
+        let unit = |i: usize| self.group[i].unwrap_or(i);
+        chosen.for_each(|i| units.entry(unit(i)).or_default().push(i));
+        let mut sets = Vec::new();
+        let mut seen = BTreeSet::new();
+        for &start in units.keys() {
+            if !seen.insert(start) {
                 continue;
             }
-            let unmet = entries[i].needs.iter().find(|&&n| !there[n]).map(|&needs| LeftOut::Unmet { needs });
-            let group = entries[i].group.as_ref();
-            let broken =
-                (0..entries.len()).find(|&j| group.is_some() && entries[j].group.as_ref() == group && !there[j]);
-            state[i] = unmet.or(broken.map(|with| LeftOut::Group { with }));
-            dropped |= state[i].is_some();
-        }
-        if !dropped {
-            return;
-        }
-    }
-}
-
-/// Units (groups, or rows of no group) that exclude each other, in connected sets.
-fn conflicts(entries: &[Entry], asked: &[usize], state: &[Option<LeftOut>]) -> Vec<Vec<Vec<usize>>> {
-    let mut units: Vec<Vec<usize>> = Vec::new();
-    for &i in asked.iter().filter(|&&i| state[i].is_none()) {
-        let group = entries[i].group.as_ref();
-        match units.iter_mut().find(|u| group.is_some() && entries[u[0]].group.as_ref() == group) {
-            Some(unit) => unit.push(i),
-            None => units.push(vec![i]),
-        }
-    }
-    let mut sets: Vec<Vec<Vec<usize>>> = Vec::new();
-    for unit in units {
-        let (touching, apart): (Vec<_>, Vec<_>) =
-            sets.into_iter().partition(|set| set.iter().any(|other| clash(entries, &unit, other)));
-        let mut set: Vec<Vec<usize>> = touching.into_iter().flatten().collect();
-        set.push(unit);
-        sets = apart;
-        sets.push(set);
-    }
-    sets.retain(|set| set.len() > 1);
-    sets
-}
-
-fn clash(entries: &[Entry], a: &[usize], b: &[usize]) -> bool {
-    a.iter().any(|&i| b.iter().any(|&j| entries[i].excludes.contains(&j) || entries[j].excludes.contains(&i)))
-}
-
-/// The units of a conflict that can be together and leave the car lightest; of equals the earlier rows.
-fn lightest(entries: &[Entry], set: &[Vec<usize>]) -> Vec<Vec<usize>> {
-    let mass = |unit: &Vec<usize>| unit.iter().map(|&i| entries[i].change.mass()).sum::<f64>();
-    let free = |chosen: &[usize]| {
-        chosen.iter().enumerate().all(|(k, &a)| chosen[..k].iter().all(|&b| !clash(entries, &set[a], &set[b])))
-    };
-    let mut best: (f64, Vec<usize>) = (f64::INFINITY, Vec::new());
-    if set.len() <= TRIED {
-        for bits in 1..1usize << set.len() {
-            let chosen: Vec<usize> = (0..set.len()).filter(|k| bits >> k & 1 == 1).collect();
-            let sum = chosen.iter().map(|&k| mass(&set[k])).sum();
-            if sum < best.0 - 1e-9 && free(&chosen) {
-                best = (sum, chosen);
+            let (mut set, mut next) = (Vec::new(), vec![start]);
+            while let Some(at) = next.pop() {
+                set.push(at);
+                let others = units[&at].iter().flat_map(|&i| &self.against[i]).filter(|&&j| self.is_chosen(j));
+                next.extend(others.map(|&j| unit(j)).filter(|&j| seen.insert(j)));
             }
+            set.sort_unstable();
+            sets.push(set);
         }
-    } else {
+        sets.retain(|set| set.len() > 1);
+        sets.into_iter().map(|set| set.iter().map(|at| units[at].clone()).collect()).collect()
+    }
+
+    /// The units of a conflict that can be together and leave the car lightest; of equals the earlier rows.
+    fn lightest(&self, set: &[Vec<usize>]) -> Vec<usize> {
+        let mass: Vec<f64> = set.iter().map(|unit| unit.iter().map(|&i| self.entries[i].change.mass()).sum()).collect();
+        let mut best: (f64, Vec<usize>) = (f64::INFINITY, Vec::new());
+        if set.len() <= TRIED {
+            let clash = |a: usize, b: usize| {
+                set[a].iter().any(|&i| set[b].iter().any(|j| self.against[i].binary_search(j).is_ok()))
+            };
+            let clashes: Vec<usize> =
+                (0..set.len()).map(|a| (0..set.len()).map(|b| usize::from(clash(a, b)) << b).sum()).collect();
+            for bits in 1..1usize << set.len() {
+                let chosen: Vec<usize> = (0..set.len()).filter(|k| bits >> k & 1 == 1).collect();
+                let sum = chosen.iter().map(|&k| mass[k]).sum();
+                if sum < best.0 - 1e-9 && chosen.iter().all(|&k| clashes[k] & bits & !(1 << k) == 0) {
+                    best = (sum, chosen);
+                }
+            }
+            return best.1;
+        }
         let mut order: Vec<usize> = (0..set.len()).collect();
-        order.sort_by(|&a, &b| mass(&set[a]).total_cmp(&mass(&set[b])));
+        order.sort_by(|&a, &b| mass[a].total_cmp(&mass[b]));
+        let mut taken = HashSet::new();
         for k in order {
-            let mut more = best.1.clone();
-            more.push(k);
-            if free(&more) {
-                best.1 = more;
+            if set[k].iter().flat_map(|&i| &self.against[i]).all(|j| !taken.contains(j)) {
+                taken.extend(set[k].iter().copied());
+                best.1.push(k);
             }
         }
+        best.1
     }
-    best.1.into_iter().map(|k| set[k].clone()).collect()
 }
 
 #[cfg(test)]
@@ -223,5 +258,25 @@ pub(crate) mod tests {
         }
         let chosen = compatible(&rows, &[P], None).rows;
         assert_eq!(chosen, (0..15).map(|i| 2 * i + 1).collect::<Vec<_>>());
+    }
+
+    /// What one row after another needs, what all exclude and what is one group: as many as a ledger may have.
+    #[test]
+    fn property_a_ledger_at_its_limit() {
+        let mut rows: Vec<Entry> = (0..10_000).map(|i| entry(&i.to_string(), P, -1.0)).collect();
+        for i in 1..4000 {
+            rows[i].excludes = vec![0];
+        }
+        for i in 4000..7999 {
+            rows[i].needs = vec![i + 1];
+        }
+        rows[7999].state = State::Idea;
+        rows[8000..].iter_mut().for_each(|row| row.group = Some("g".into()));
+        let chosen = compatible(&rows, &[P], None);
+        // The first of equals stays, and all that it excludes goes.
+        let kept: Vec<usize> = [0].into_iter().chain(8000..10_000).collect();
+        assert_eq!(chosen.rows, kept);
+        assert_eq!(chosen.left_out[0], (1, LeftOut::Excluded { by: 0 }));
+        assert_eq!(chosen.left_out[3999], (4000, LeftOut::Unmet { needs: 4001 }));
     }
 }

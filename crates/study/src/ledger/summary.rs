@@ -1,6 +1,8 @@
 //! The whole of a mass budget: now, all that is planned, only what was measured; by area, state and origin; and the way
 //! there, step by step.
 
+use std::collections::HashMap;
+
 use unladen_vehicle::entry::{Entry, Origin, Scale, State};
 use unladen_vehicle::mass::MassError;
 
@@ -63,7 +65,7 @@ pub fn stand(base: &Base, entries: &[Entry], scales: &[Scale], weighed_on: Optio
         .filter(|&i| entries[i].state == State::Done && entries[i].day.is_none() && weighed_on.is_some())
         .collect();
     let rows = |chosen: &[usize]| -> Vec<&Entry> {
-        chosen.iter().filter(|i| !in_weighing.contains(i)).map(|&i| &entries[i]).collect()
+        chosen.iter().filter(|&&i| !is_in(&entries[i], weighed_on)).map(|&i| &entries[i]).collect()
     };
     let planned = compatible(entries, &[State::Planned], None);
     let measured = compatible(entries, &[State::Planned], Some(Origin::Weighed));
@@ -71,25 +73,18 @@ pub fn stand(base: &Base, entries: &[Entry], scales: &[Scale], weighed_on: Optio
     let done: Chosen = compatible(entries, &[], None);
     let at = |chosen: &Chosen| base.with(&rows(&chosen.rows), scales);
     let some = |test: &dyn Fn(&Entry) -> bool| -> Vec<&Entry> { entries.iter().filter(|e| test(e)).collect() };
-    let mut areas: Vec<String> = Vec::new();
+    let mut areas: Vec<(String, [Vec<&Entry>; 3])> = Vec::new();
+    let mut known: HashMap<String, usize> = HashMap::new();
     for entry in entries {
-        let area = area(entry);
-        if !areas.contains(&area) {
-            areas.push(area);
+        let name = area(entry);
+        let at = *known.entry(name.clone()).or_insert(areas.len());
+        if at == areas.len() {
+            areas.push((name, Default::default()));
         }
+        let of = State::ALL.iter().position(|s| *s == entry.state).filter(|_| !is_in(entry, weighed_on));
+        of.into_iter().for_each(|state| areas[at].1[state].push(entry));
     }
-    let by_area = areas.into_iter().map(|name| {
-        let of = |state: State| {
-            let own: Vec<&Entry> = (0..entries.len())
-                .filter(|i| !in_weighing.contains(i))
-                .map(|i| &entries[i])
-                .filter(|e| e.state == state && area(e) == name)
-                .collect();
-            tally(&own, scales)
-        };
-        let tallies = State::ALL.map(of);
-        (name, tallies)
-    });
+    let by_area = areas.into_iter().map(|(name, rows)| (name, rows.map(|rows| tally(&rows, scales))));
     let by_origin = Origin::ALL.map(|o| {
         let own: Vec<&Entry> =
             planned.rows.iter().map(|&i| &entries[i]).filter(|e| e.state == State::Planned && e.origin == o).collect();

@@ -1,5 +1,8 @@
 //! Lists and spans as they are typed.
 
+use unladen_garage::argument;
+use unladen_garage::argument::GRIP;
+
 use crate::error::Usage;
 
 /// Torque on the map.
@@ -9,11 +12,8 @@ pub const GRIPS: &str = "0.3..1.2:10";
 
 /// `1.0,0.6`.
 pub fn grip_list(given: &str) -> Result<Vec<f64>, Usage> {
-    let numbers: Result<Vec<f64>, _> = given.split(',').map(|text| text.trim().parse::<f64>()).collect();
-    match numbers {
-        Ok(all) if all.iter().all(|g| *g > 0.0 && g.is_finite()) => Ok(all),
-        _ => Err(Usage::Grips { given: given.into() }),
-    }
+    let numbers: Result<Vec<f64>, String> = given.split(',').map(|text| argument(text, GRIP)).collect();
+    numbers.map_err(|_| Usage::Grips { given: given.into() })
 }
 
 /// `0.6..1.4:9`.

@@ -3,7 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use unladen_garage::argument::{CURVATURE, NOISE, POSITION};
 use unladen_garage::log::Note;
+use unladen_garage::{argument, name};
 use unladen_positions::Tolerance;
 use unladen_questions::Disk;
 use unladen_questions::course::from::{Question, Width};
@@ -11,7 +13,8 @@ use unladen_report::course::drawn::made;
 use unladen_report::course::json::course_json;
 use unladen_report::course::text::made_text;
 use unladen_report::draw::picture::{check_plot, save_plot};
-use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::files::pair::Pair;
+use unladen_report::files::write::replace_whole;
 
 use super::told;
 use crate::error::{CliError, Usage};
@@ -27,7 +30,7 @@ pub struct FromArgs {
     #[arg(long, value_name = "FILE.toml")]
     pub out: PathBuf,
     /// What the track is called
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub name: Option<String>,
     /// Where the start line is, degrees or metres as the file has them
     #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true, value_parser = pair)]
@@ -39,14 +42,14 @@ pub struct FromArgs {
     #[arg(long)]
     pub closed: bool,
     /// Standard deviation of a position, m; left out, found from the positions
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = |t: &str| argument(t, NOISE))]
     pub noise: Option<f64>,
     /// Standard deviation of a height, m; left out, found from the heights
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = |t: &str| argument(t, NOISE))]
     pub height_noise: Option<f64>,
     /// How far the segments' curvature may be from the line's before they are brought to it, 1/m; a standard deviation
     /// of the line's curvature is always allowed
-    #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa)]
+    #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa, allow_negative_numbers = true, value_parser = |t: &str| argument(t, CURVATURE))]
     pub tolerance: f64,
     /// Name a corner or a straight at a place; repeatable. Named points of the files are used too
     #[arg(long, value_name = "NAME=LAT,LON", value_parser = named, allow_hyphen_values = true)]
@@ -77,14 +80,14 @@ pub struct FromArgs {
 }
 
 fn pair(text: &str) -> Result<[f64; 2], String> {
-    let parts: Vec<f64> = text.split(',').map_while(|p| p.trim().parse().ok()).collect();
+    let parts: Vec<f64> = text.split(',').map_while(|p| argument(p, POSITION).ok()).collect();
     parts.try_into().map_err(|_| "two numbers with a comma between are due, for example 52.0718,-1.0143".into())
 }
 
 fn named(text: &str) -> Result<(String, [f64; 2]), String> {
-    let (name, at) =
+    let (given, at) =
         text.rsplit_once('=').ok_or("a name, `=` and a place are due, for example Hairpin=52.0718,-1.0143")?;
-    Ok((name.trim().into(), pair(at)?))
+    Ok((name(given)?, pair(at)?))
 }
 
 fn bank(text: &str) -> Result<[f64; 3], String> {
@@ -116,19 +119,22 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
         return Err(Usage::OverLog { path: segments }.into());
     }
-    check_destination(&args.out)?;
-    check_destination(&segments)?;
+    let spare = args.out.with_extension("remade.csv");
+    let pair = Pair { naming: &args.out, named: &segments, spare: &spare };
+    pair.check()?;
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
     let answer = question(args)?.read(&Disk).map_err(failed)?.answer()?;
     let picture = args.plot.as_ref().map(|plot| (plot, made(&answer)));
     let (track, columns) = answer.writes.split_at(2);
-    track.iter().try_for_each(|w| write_whole(&w.path, &w.bytes))?;
+    pair.write(|named| answer.text(named), &track[0].bytes)?;
     if let Some((plot, picture)) = picture {
         save_plot(plot, || picture)?;
     }
-    columns.iter().try_for_each(|w| write_whole(&w.path, &w.bytes))?;
+    for write in columns {
+        replace_whole(&write.path, write.read.as_deref(), &write.bytes)?;
+    }
     if args.json {
         return say(&course_json(&answer)?).map(|()| ExitCode::SUCCESS);
     }

@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use unladen_garage::argument;
+use unladen_garage::argument::{MADE_NOISE, RATE, SHARE};
 use unladen_questions::Disk;
 use unladen_questions::course::log::Question;
 use unladen_report::files::write::{check_destination, write_whole};
@@ -25,19 +27,19 @@ pub struct LogArgs {
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
     /// Samples a second
-    #[arg(long, value_name = "HZ", default_value_t = 10.0)]
+    #[arg(long, value_name = "HZ", default_value_t = 10.0, allow_negative_numbers = true, value_parser = |t: &str| argument(t, RATE))]
     pub rate: f64,
     /// Whole laps; half a lap before and after comes on top
     #[arg(long, default_value_t = 5)]
     pub laps: usize,
     /// Standard deviation of a position, m
-    #[arg(long, value_name = "METRES", default_value_t = 0.5)]
+    #[arg(long, value_name = "METRES", default_value_t = 0.5, allow_negative_numbers = true, value_parser = |t: &str| argument(t, MADE_NOISE))]
     pub noise: f64,
     /// Standard deviation of a slow wander of positions, m
-    #[arg(long, value_name = "METRES", default_value_t = 0.0)]
+    #[arg(long, value_name = "METRES", default_value_t = 0.0, allow_negative_numbers = true, value_parser = |t: &str| argument(t, MADE_NOISE))]
     pub wander: f64,
     /// Share of positions that are missing
-    #[arg(long, value_name = "SHARE", default_value_t = 0.0)]
+    #[arg(long, value_name = "SHARE", default_value_t = 0.0, allow_negative_numbers = true, value_parser = |t: &str| argument(t, SHARE))]
     pub dropouts: f64,
     /// With semicolons, decimal commas, lines before the table, other units, a clock that passes midnight and positions
     /// at a fifth of the rate

@@ -4,12 +4,14 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::{Fault, LedgerFault, Located};
+use unladen_questions::Disk;
 use unladen_questions::ledger::edit::{Change, Question};
-use unladen_questions::{Disk, Files};
-use unladen_report::files::write::write_whole;
+use unladen_questions::read::project::ledger_file;
+use unladen_report::files::lock::Lock;
+use unladen_report::files::write::replace_whole;
 
 use crate::error::{CliError, Usage};
-use crate::output::{note, say, warn};
+use crate::output::{note, say, waiting, warn};
 
 /// `unladen ledger add`.
 #[derive(Debug, clap::Args)]
@@ -158,13 +160,12 @@ pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
 
 /// Writes what an edit makes of the ledger and of its list of edits, and says what was done and what may be a mistake.
 fn edit(car: &Path, change: Change) -> Result<ExitCode, CliError> {
+    let path = ledger_file(&Disk, car);
+    // From reading to replacing nobody else edits it.
+    let _lock = Lock::of(&path, || waiting(&path))?;
     let answer = Question { car: car.to_owned(), change }.answer(&Disk)?;
-    // As it is on the disk now: another program may have saved it meanwhile.
-    if answer.writes.iter().any(|w| w.path == answer.path && Disk.bytes(&w.path).ok() != w.read) {
-        return Err(fault(LedgerFault::ChangedSince { what: "it was read".into() }));
-    }
     for write in &answer.writes {
-        write_whole(&write.path, &write.bytes)?;
+        replace_whole(&write.path, write.read.as_deref(), &write.bytes)?;
     }
     if let Some(remark) = &answer.remark {
         note(&format!("note: {remark}\n"));

@@ -16,7 +16,7 @@ use unladen_report::ledger::waterfall::waterfall;
 
 use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
 use crate::error::CliError;
-use crate::output::{failed, say, spare, warn};
+use crate::output::{failed, say, warn};
 
 /// `unladen ledger`.
 #[derive(Debug, clap::Args)]
@@ -76,7 +76,6 @@ pub fn run(args: &LedgerArgs) -> Result<ExitCode, CliError> {
 fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         check_destination(path)?;
-        spare(path)?;
     }
     for path in [&args.plot, &args.waterfall].into_iter().flatten() {
         check_plot(path)?;

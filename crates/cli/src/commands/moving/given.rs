@@ -1,27 +1,20 @@
 //! Places, sizes, masses and amounts of fuel as they are typed.
 
-use unladen_garage::Measured;
+use unladen_garage::argument::{BOX, FUEL, MASS, SCATTER};
+use unladen_garage::{Measured, argument};
 use unladen_questions::relocate::Added;
 
 use crate::error::Usage;
 
-/// Three lengths in mm, as m.
-fn three(given: &str) -> Option<[f64; 3]> {
-    let numbers: Result<Vec<f64>, _> = given.split(',').map(|part| part.trim().parse::<f64>()).collect();
-    match numbers.as_deref() {
-        Ok(&[x, y, z]) if [x, y, z].iter().all(|mm| mm.is_finite()) => Some([x, y, z].map(|mm| mm * 1e-3)),
-        _ => None,
-    }
-}
-
 /// `1950,0,210`.
 pub fn position(given: &str) -> Result<[f64; 3], Usage> {
-    three(given).ok_or_else(|| Usage::Position { given: given.into() })
+    unladen_garage::position(given).ok_or_else(|| Usage::Position { given: given.into() })
 }
 
 /// `500,750,180`.
 pub fn size(given: &str) -> Result<[f64; 3], Usage> {
-    let sound = three(given).filter(|size| size.iter().all(|m| *m > 0.0));
+    let all: Result<Vec<f64>, String> = given.split(',').map(|part| argument(part, BOX)).collect();
+    let sound = all.ok().and_then(|all| <[f64; 3]>::try_from(all).ok());
     sound.ok_or_else(|| Usage::BoxSize { given: given.into() })
 }
 
@@ -30,7 +23,13 @@ fn mass(given: &str) -> Result<Measured, Usage> {
     let text = given.trim();
     let bare = text.chars().all(|c| !c.is_alphabetic());
     let text = if bare { format!("{text} kg") } else { text.to_owned() };
-    Measured::read(&text, "kg").map_err(|wrong| Usage::MassGiven { given: given.into(), why: wrong.to_string() })
+    let wrong = |why: String| Usage::MassGiven { given: given.into(), why };
+    let mass = Measured::read(&text, "kg").map_err(|e| wrong(e.to_string()))?;
+    if MASS.allows(mass.value.abs()) && MASS.allows(mass.sd) {
+        Ok(mass)
+    } else {
+        Err(wrong(format!("possible: {}", MASS.range())))
+    }
 }
 
 /// `9kg,12kg`, or one for both.
@@ -57,20 +56,13 @@ pub fn added(given: &str) -> Result<Added, Usage> {
 pub fn litres(given: &str) -> Result<[f64; 2], Usage> {
     let wrong = |why: String| Usage::StintGiven { given: given.into(), why };
     let (from, to) = given.split_once("..").ok_or_else(|| wrong("from more to less, 55L..5L".into()))?;
-    let one = |text: &str| {
-        let bare = text.trim().parse::<f64>().is_ok();
-        let text = if bare { format!("{} L", text.trim()) } else { text.to_owned() };
-        Measured::read(&text, "L").map(|m| m.value).map_err(|e| wrong(e.to_string()))
-    };
+    let one = |text: &str| argument(text, FUEL).map_err(&wrong);
     Ok([one(from)?, one(to)?])
 }
 
 /// A scatter of laps, s.
 pub fn spread(text: &str) -> Result<f64, String> {
-    match text.trim().trim_end_matches('s').trim_end().parse::<f64>() {
-        Ok(s) if s > 0.0 && s <= 60.0 => Ok(s),
-        _ => Err("seconds above 0 are due, at most 60, for example 0.4".into()),
-    }
+    argument(text, SCATTER).map_err(|why| format!("seconds are due, for example 0.4: {why}"))
 }
 
 #[cfg(test)]

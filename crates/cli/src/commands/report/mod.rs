@@ -16,7 +16,7 @@ use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With};
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
-use crate::output::{failed, note, spare, warn};
+use crate::output::{failed, note, warn};
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
@@ -82,7 +82,6 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
         return Err(Usage::PageName { path: args.out.clone() }.into());
     }
     check_destination(&args.out)?;
-    spare(&args.out)?;
     let ready = args.question()?.read(&Disk).map_err(failed)?;
     warn(&ready.warnings);
     let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into() };

@@ -133,7 +133,8 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     let mut sink = match &args.csv {
         Some(path) => {
             let question = sink::question(car, track, grid, args.step, &words);
-            Some(Sink::open(path, &question, args.resume, &expected, &mut seen)?)
+            let again = |cell: u64| sweep.cells(cell..cell + 1, &|| true).first().map(|c| SweepRow::of(c, &reference));
+            Some(Sink::open(path, &question, args.resume, &expected, &again, &mut seen)?)
         }
         None => None,
     };

@@ -4,7 +4,7 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use unladen_report::files::partial::Partial;
+use unladen_report::files::partial::{Partial, PartialError, Row};
 use unladen_report::files::write::{WriteError, check_destination};
 use unladen_report::sweep::rows::{COLUMNS, SweepRow, lines};
 use unladen_report::sweep::text::SweepSeen;
@@ -13,7 +13,6 @@ use unladen_track::Track;
 use unladen_vehicle::Car;
 
 use crate::error::{CliError, Usage};
-use crate::output::spare;
 
 /// Rows on their way.
 pub enum Sink {
@@ -28,8 +27,7 @@ pub fn check(path: &Path) -> Result<(), CliError> {
     if parquet(path) && !cfg!(feature = "parquet") {
         return Err(Usage::NoParquet { path: path.to_owned() }.into());
     }
-    check_destination(path)?;
-    spare(path)
+    Ok(check_destination(path)?)
 }
 
 fn parquet(path: &Path) -> bool {
@@ -58,6 +56,7 @@ impl Sink {
         question: &str,
         resume: bool,
         expected: &dyn Fn(u64) -> Option<SweepRow>,
+        again: &dyn Fn(u64) -> Option<SweepRow>,
         seen: &mut SweepSeen,
     ) -> Result<Self, CliError> {
         let head = head()?;
@@ -68,18 +67,26 @@ impl Sink {
             sink.write(&head)?;
             return Ok(sink);
         }
+        // The first and the last of the rows that are there are lapped again: a part that was renamed or copied is another's.
+        let mut ends: [Option<(u64, SweepRow)>; 2] = [None, None];
         let mut keep = |line: &[u8]| {
             let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
-            let Some(Ok(record)) = reader.records().next() else { return false };
+            let Some(Ok(record)) = reader.records().next() else { return Row::Broken };
             match (SweepRow::read(record.iter()), expected(seen.cells)) {
+                (None, _) => Row::Broken,
                 (Some(row), Some(due)) if row.same_setting(&due) => {
+                    ends[0].get_or_insert_with(|| (seen.cells, row.clone()));
+                    ends[1] = Some((seen.cells, row.clone()));
                     seen.see(&row);
-                    true
+                    Row::Due
                 }
-                _ => false,
+                _ => Row::Foreign,
             }
         };
         let partial = Partial::open(path, &head, question, resume, &mut keep)?;
+        if ends.into_iter().flatten().any(|(cell, row)| again(cell).is_some_and(|lapped| lapped != row)) {
+            return Err(PartialError::Another { path: partial.path().to_owned() }.into());
+        }
         Ok(Sink::File(partial, path.to_owned()))
     }
 

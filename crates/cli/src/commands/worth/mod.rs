@@ -2,6 +2,7 @@
 
 use std::process::ExitCode;
 
+use unladen_garage::position;
 use unladen_questions::worth::{Question, Wish};
 use unladen_questions::{Disk, advised};
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
@@ -52,17 +53,11 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// A car is not larger than this, mm: what is further off is a slip.
-const FAR_MM: f64 = 20_000.0;
-
 /// `battery=2810,300,390`, or without a name.
 fn spot(given: &str) -> Result<Spot, Usage> {
     let (name, place) = given.split_once('=').unwrap_or((given, given));
-    let numbers: Result<Vec<f64>, _> = place.split(',').map(|part| part.trim().parse::<f64>()).collect();
-    match numbers.as_deref() {
-        Ok(&[x, y, z]) if [x, y, z].iter().all(|mm| mm.abs() <= FAR_MM) => {
-            Ok(Spot { name: name.trim().into(), at: [x, y, z].map(|mm| mm * 1e-3) })
-        }
+    match (unladen_garage::name(name), position(place)) {
+        (Ok(name), Some(at)) => Ok(Spot { name, at }),
         _ => Err(Usage::Position { given: given.into() }),
     }
 }

@@ -1,0 +1,79 @@
+//! What may be typed on the command line: ranges as those of the files, and of the same table where a file has it.
+
+use crate::keys::ledger::{AREAS, index};
+use crate::keys::{Span, between, pure, within};
+use crate::measured::Measured;
+
+pub use crate::keys::ledger::{AMOUNT, MASS};
+pub use crate::keys::track::GRIP;
+
+/// A track's weight in a mix.
+pub const WEIGHT: Span = pure(1e-3, 1e6);
+/// Standard deviation of a position or a height.
+pub const NOISE: Span = within("m", 1e-3, 100.0);
+/// Of what a synthetic log's positions are off by; nothing is possible.
+pub const MADE_NOISE: Span = within("m", 0.0, 100.0);
+/// How far a curvature may be off, 1/m.
+pub const CURVATURE: Span = pure(1e-7, 1.0);
+/// A position in degrees; or in m, where a file has metres.
+pub const POSITION: Span = pure(-1e7, 1e7);
+/// Samples a second.
+pub const RATE: Span = pure(0.1, 1000.0);
+/// A share that is not the whole.
+pub const SHARE: Span = Span { open: false, ..between(0.0, 0.9) };
+/// Inside of a box.
+pub const BOX: Span = within("mm", 1.0, 5000.0);
+/// Fuel.
+pub const FUEL: Span = within("L", 0.0, 1000.0);
+/// A scatter of laps.
+pub const SCATTER: Span = within("s", 1e-3, 60.0);
+
+/// A number that was typed, with its unit or in that of its range; SI.
+///
+/// # Errors
+/// What is wrong, in words.
+pub fn argument(text: &str, span: Span) -> Result<f64, String> {
+    let given = text.trim();
+    let bare = given.parse::<f64>().is_ok();
+    let whole = if bare && !span.unit.is_empty() { format!("{given} {}", span.unit) } else { given.to_owned() };
+    let read = Measured::read(&whole, span.unit).map_err(|wrong| wrong.to_string())?;
+    if read.sd > 0.0 || !span.allows(read.value) {
+        return Err(format!("possible: {}", span.range()));
+    }
+    Ok(read.value)
+}
+
+/// `-600,300,390`: behind the front axle, right of the middle, above ground, mm, as far as a ledger's may be; in m.
+pub fn position(text: &str) -> Option<[f64; 3]> {
+    let spans = ["x_mm", "y_mm", "z_mm"].map(|column| AREAS[index(AREAS, column)].span);
+    let parts: Vec<&str> = text.split(',').collect();
+    let [x, y, z] = parts[..] else { return None };
+    let read = |(text, span): (&str, Option<Span>)| argument(text, span?).ok();
+    Some([read((x, spans[0]))?, read((y, spans[1]))?, read((z, spans[2]))?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn closed_form_what_may_be_typed() {
+        assert_eq!(argument("0.5", NOISE), Ok(0.5));
+        assert_eq!(argument("500 mm", NOISE), Ok(0.5));
+        assert_eq!(argument(" 2 ", WEIGHT), Ok(2.0));
+        assert_eq!(position("-600, 300,390"), Some([-0.6, 0.3, 0.39]));
+    }
+
+    #[test]
+    fn bad_input_what_may_not() {
+        for text in ["-1", "0", "nan", "inf", "1e308", "", "x", "1 kg", "1 ± 1 m"] {
+            assert!(argument(text, NOISE).is_err(), "{text}");
+        }
+        for text in ["1e308", "-1", "nan", "0"] {
+            assert!(argument(text, WEIGHT).is_err(), "{text}");
+        }
+        for text in ["", "1,2", "1,2,3,4", "nan,0,0", "1e9,0,0"] {
+            assert_eq!(position(text), None, "{text}");
+        }
+    }
+}
