@@ -139,8 +139,12 @@ pub enum CliError {
         "--bank {from}..{to}: the course is {length_m:.0} m long; on an open one the first distance is the smaller"
     )]
     BankOff { from: f64, to: f64, length_m: f64 },
-    #[error("{0}")]
+    #[error(
+        "{0}; --noise METRES says how far positions are off, --open and --closed what kind of course it is, --start LAT,LON where a lap begins"
+    )]
     Centre(#[from] unladen_positions::CentreError),
+    #[error("{}: no times in it; a fit needs a logged drive, not a line on a map", path.display())]
+    NoTimes { path: PathBuf },
     #[error("the positions make no track that holds: {fault}")]
     Course { fault: unladen_track::TrackError },
     #[error("{0}")]
@@ -235,6 +239,7 @@ impl CliError {
             | CliError::Log(_)
             | CliError::BankOff { .. }
             | CliError::Centre(_)
+            | CliError::NoTimes { .. }
             | CliError::Course { .. }
             | CliError::Align(_)
             | CliError::NoSuchLap { .. }

@@ -30,6 +30,10 @@ pub enum LogError {
     TimeBack { line: usize, back_s: f64, text: String },
     #[error("column {name}: nothing in it can be read as {key}; for example {text:?} on line {line}")]
     Unread { name: String, key: &'static str, text: String, line: usize },
+    #[error(
+        "yaw_rate turns the other way than the positions (correlation {correlation:.2}): does it count right as positive, or are the positions mirrored, a west longitude or a south latitude without its sign? Say --unit yaw_rate=-deg/s (or -rad/s), --unit longitude=-deg or --unit latitude=-deg; or go without it, --column yaw_rate=none"
+    )]
+    TurnsOtherWay { correlation: f64 },
     #[error("every position is the same, or at 0°, 0°: the logger had no fix")]
     NoFix,
 }

@@ -10,6 +10,8 @@ pub(crate) struct Sheet {
     pub(crate) decimal_comma: bool,
     /// Column names as written, without their units.
     pub(crate) names: Vec<String>,
+    /// Column names as they stand, units and all.
+    pub(crate) heads: Vec<String>,
     /// Unit of each column where one is written.
     pub(crate) units: Vec<Option<String>>,
     /// Byte and line (from 1) where numbers begin.
@@ -121,14 +123,20 @@ impl Sheet {
             })
             .take(3)
             .collect();
-        let row = |i: usize| -> Vec<String> { fields(lines[i].1, delimiter).map(String::from).collect() };
+        // Some put a mark of a comment before the names.
+        let row = |i: usize| -> Vec<String> {
+            let bare = lines[i].1.trim_start_matches([' ', '#', '%', '/']);
+            fields(bare, delimiter).map(String::from).collect()
+        };
         let (names, units, named) = match above[..] {
             [] => ((1..=width).map(|i| i.to_string()).collect(), Vec::new(), first),
             [units, names, ..] if names + 1 == units && is_units(&row(units)) => (row(names), row(units), names),
             [names, ..] => (row(names), Vec::new(), names),
         };
+        let heads = names.clone();
         let (names, units) = split_units(names, &units, width);
         Ok(Sheet {
+            heads,
             delimiter,
             decimal_comma,
             names,
@@ -188,8 +196,10 @@ fn split_units(names: Vec<String>, units: &[String], width: usize) -> (Vec<Strin
         });
         let suffix = name.rsplit_once(['_', ' ', '/']).and_then(|(head, tail)| {
             let unit = tail.replace("mps2", "m/s2");
-            (known_unit(&unit) && unit.len() > 1 && head.len() > 1 && unit != "min" && unit != "1e7")
-                .then(|| (head.to_string(), unit))
+            // `x_m`, `t_s`; other single letters are names more often than units.
+            let short = name.ends_with("_m") || name.ends_with("_s");
+            let long = known_unit(&unit) && unit.len() > 1 && head.len() > 1 && unit != "min" && unit != "1e7";
+            (short || long).then(|| (head.to_string(), unit))
         });
         match inside.or(suffix) {
             Some((bare, unit)) => {

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::log::{Note, point_at};
-use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey};
+use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey_telling};
 use unladen_positions::{Line, Tolerance, Wish};
 use unladen_report::draw::picture::check_plot;
 use unladen_report::files::write::{check_destination, write_whole};
@@ -86,7 +86,7 @@ pub enum Width {
 /// A made course's length is known to about this, m: a bank may be said to end so far behind it.
 const NEAR_END: f64 = 5.0;
 /// Lines that are lapped to say what a lap time is worth.
-const LINES: usize = 16;
+const LINES: usize = 32;
 /// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
 const HALF_CAR: f64 = 1.0;
 
@@ -121,8 +121,17 @@ fn width(text: &str) -> Result<Width, String> {
     sound.ok_or_else(|| "a width from 0.5 to 50 m is due, what is left beside the car; or the word columns".into())
 }
 
-/// Makes the track.
+/// Makes the track; where it can't, says what it took the files for.
 pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
+    let mut told = Vec::new();
+    let made = make(args, &mut told);
+    if made.is_err() {
+        told.iter().for_each(|n| note(&format!("{n}\n")));
+    }
+    made
+}
+
+fn make(args: &FromArgs, told_of: &mut Vec<Note>) -> Result<ExitCode, CliError> {
     let segments = args.out.with_extension("csv");
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
         return Err(CliError::TrackName { path: args.out.clone() });
@@ -143,10 +152,18 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     let mappings =
         args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
     let closed = if args.open { Some(false) } else { args.closed.then_some(true) };
-    let found = survey(&files, &Ask { closed, start: args.start, mappings }).map_err(|e| at_cell(e, &files))?;
+    let ask = Ask { closed, start: args.start, mappings };
+    let found = survey_telling(&files, &ask, told_of).map_err(|e| at_cell(e, &files))?;
     let wish = Wish { closed: found.closed, noise_m: args.noise, height_noise_m: args.height_noise };
-    let line = Line::through(&found.runs, wish)?;
+    let line = Line::through_at_least(&found.runs, wish, found.least_noise)?;
     let mut notes = found.notes.clone();
+    if wish.noise_m.is_none() && line.noise_m == found.least_noise.1 {
+        let text = format!(
+            "the positions show hardly any noise, as copies and smoothed ones do: {:.2} m are taken",
+            line.noise_m
+        );
+        notes.push(Note { text, instead: Some("--noise METRES".into()) });
+    }
     notes.extend(look_at(&line)?);
     let line = match args.line {
         Some(width) => {
@@ -175,6 +192,11 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     }
     let places = named_places(args, &found);
     notes.extend(out::name(&mut track, &line, &places));
+    let numbered = track.number_corners();
+    if numbered > 0 {
+        let text = format!("{numbered} corners without a name have numbers");
+        notes.push(Note { text, instead: Some("--place NAME=LAT,LON".into()) });
+    }
     if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
         return Err(CliError::Course { fault });
     }
@@ -209,7 +231,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
 }
 
 /// A log's fault at its cell.
-fn at_cell(error: SurveyError, files: &[(String, Vec<u8>)]) -> CliError {
+pub fn at_cell(error: SurveyError, files: &[(String, Vec<u8>)]) -> CliError {
     match error {
         SurveyError::Log { file, what } => {
             let bytes = files.iter().find(|f| f.0 == file).map_or(&[][..], |f| &f.1);

@@ -56,11 +56,13 @@ pub fn check(args: &CheckArgs) -> Result<ExitCode, CliError> {
 const PLAN: f64 = 2.0;
 
 fn looked_over(file: &TrackFile) -> String {
-    let track = &file.track;
+    let mut numbered = file.track.clone();
+    numbered.number_corners();
+    let track = &numbered;
     let mut out = paragraph(&of_track(file));
     let places = places(track);
     if places.is_empty() {
-        out += "No corner or straight has a name.\n";
+        out += "It has no corner, and no straight has a name.\n";
     } else {
         let heads = [
             ("place", Align::Left),

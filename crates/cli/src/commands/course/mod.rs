@@ -1,6 +1,6 @@
 //! `unladen course`: a track from positions or logged laps; a track looked at and drawn.
 
-mod from;
+pub mod from;
 mod log;
 mod look;
 mod out;

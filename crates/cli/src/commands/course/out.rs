@@ -163,15 +163,19 @@ pub fn summary(args: &FromArgs, segments: &Path, track: &Track, line: &Line, bui
 pub fn worth(car: &str, doubt: &CourseDoubt) -> String {
     let percent = 100.0 * doubt.sd_s() / doubt.time_s;
     format!(
-        "lap time of {car}: {:.2} ± {:.2} s ({percent:.1} %) by what the positions leave open of the line; the {} lines drawn take {:+.2} ± {:.2} s.\n\
+        "lap time of {car}: {:.2} s on this course; on the true line {:.2} ± {:.2} s ({percent:.1} %, one standard deviation; 90 %: {:.2} to {:.2} s) by what the positions leave open, from {} lines that they do not rule out.\n\
          Differences between cars on this one course are known far better than that; more laps, a higher rate or a logged yaw rate help.\n",
         doubt.time_s,
+        doubt.likely_s(),
         doubt.sd_s(),
-        doubt.draws,
-        doubt.mean_s - doubt.time_s,
-        doubt.scatter_s
+        doubt.likely_s() - NINETY * doubt.sd_s(),
+        doubt.likely_s() + NINETY * doubt.sd_s(),
+        doubt.draws
     )
 }
+
+/// Standard deviations to each side of a normal distribution's middle that hold 90 %.
+const NINETY: f64 = 1.645;
 
 /// `course from --json`.
 pub fn json(track: &Track, line: &Line, built: &Built, doubt: Option<&CourseDoubt>) -> Result<String, CliError> {

@@ -6,8 +6,8 @@ pub mod laps;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_garage::log::{Note, point_at, read_log};
-use unladen_garage::{Ask, Overrides, read_car, read_track, survey};
+use unladen_garage::log::Note;
+use unladen_garage::{Ask, Overrides, flying, read_car, read_track, survey_telling};
 use unladen_positions::{Line, Wish};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::fit::picture::{FitPlot, fit_picture};
@@ -15,7 +15,8 @@ use unladen_report::fit::text::FitReport;
 use unladen_report::lap::place::places;
 use unladen_study::fit::{Fit, LoggedLap, fit_told_apart, gearing, predict};
 
-use crate::commands::course::{beside, read, told};
+use crate::commands::course::from::at_cell;
+use crate::commands::course::{beside, read, told as said};
 use crate::commands::fit::laps::{gear_samples, laps};
 use crate::error::CliError;
 use crate::inputs::{car_file, course};
@@ -40,7 +41,7 @@ pub struct FitArgs {
     /// The day's grip in place of the track's, to start from
     #[arg(long, value_name = "FACTOR")]
     pub grip: Option<f64>,
-    /// Which lap of the log is held out; left out, the last
+    /// Which lap of the log is held out; left out, the last flying one
     #[arg(long, value_name = "LAP")]
     pub hold_out: Option<usize>,
     /// Which column of a CSV holds what; repeatable
@@ -74,15 +75,31 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     warn(&car.warnings);
     warn(&track.warnings);
     let bytes = read(&args.log)?;
-    let mapping = beside(&args.log)?.overridden_by(&told(&args.column, &args.unit)?);
+    let mapping = beside(&args.log)?.overridden_by(&said(&args.column, &args.unit)?);
     let name = args.log.display().to_string();
-    let log = read_log(&bytes, &mapping).map_err(|what| CliError::Log(point_at(&name, &bytes, what)))?.log;
     let ask = Ask { closed: Some(track.track.closed), start: None, mappings: vec![mapping] };
-    let found = survey(&[(name, bytes)], &ask)?;
-    let line = Line::through(&found.runs, Wish { closed: found.closed, noise_m: None, height_noise_m: None })?;
+    let files = [(name, bytes)];
+    let mut told = Vec::new();
+    let found = survey_telling(&files, &ask, &mut told).map_err(|e| {
+        told.iter().for_each(|n| note(&format!("{n}\n")));
+        at_cell(e, &files)
+    })?;
+    let log = found
+        .logs
+        .first()
+        .filter(|log| !log.t.is_empty())
+        .ok_or_else(|| CliError::NoTimes { path: args.log.clone() })?;
+    let wish = Wish { closed: found.closed, noise_m: None, height_noise_m: None };
+    let line = Line::through_at_least(&found.runs, wish, found.least_noise)?;
     let lies = line.align(&track.track)?;
-    let all = laps(&found, &line, &lies, &log, &car.car);
-    let held = args.hold_out.unwrap_or(all.len());
+    let all = laps(&found, &line, &lies, log, &car.car);
+    let flies = flying(&all.iter().map(|l| l.time_s).collect::<Vec<_>>());
+    let held = args.hold_out.unwrap_or(flies.iter().rposition(|f| *f).map_or(all.len(), |i| i + 1));
+    if args.hold_out.is_none() && held < all.len() {
+        note(&format!(
+            "lap {held} is held out, the last flying one: what comes after is slower by more than 3 %  (otherwise: --hold-out LAP)\n"
+        ));
+    }
     if !(1..=all.len()).contains(&held) || all.len() < 2 {
         return Err(CliError::NoSuchLap { given: held, laps: all.len() });
     }
@@ -105,7 +122,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         before_s: course.time(&car.car).map_err(no_lap)?,
         scatter_s: scatter(&all),
         correlation: lies.correlation,
-        gearing: gearing(&car.car, &gear_samples(&log)),
+        gearing: gearing(&car.car, &gear_samples(log)),
     };
     let printed = if args.json { report.json()? } else { report.text() };
     if let Some(plot) = &args.plot {
