@@ -1,8 +1,10 @@
-// Looks at pages of `unladen report` in headless Chromium: node check.mjs PAGE.html …
-import { readFileSync, mkdtempSync, rmSync } from "node:fs";
+// Looks at pages of `unladen report` in headless Chromium: node check.mjs PAGE.html …, or their names line by line on
+// standard input, each looked at as soon as it is there. One browser; as many pages at once as there are cores.
+import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
-import { basename, join, resolve } from "node:path";
+import { availableParallelism } from "node:os";
+import { basename, resolve } from "node:path";
+import { createInterface } from "node:readline";
 import { pathToFileURL } from "node:url";
 
 const require = createRequire(resolve(process.env.NODE_PATH ?? ".", "any.js"));
@@ -10,7 +12,7 @@ const { chromium } = require("playwright-core");
 const axeSource = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 
 const FLAGS = [
-  "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
   "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ];
 /// Inside the margins of the page's own print style, px at 96 a inch.
@@ -23,15 +25,10 @@ const check = (page, what, problem) => {
   else passed += 1;
 };
 
-const profile = mkdtempSync(join(tmpdir(), "unladen-browser-"));
+const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS });
 const open = async (options) => {
-  const context = await chromium.launchPersistentContext(mkdtempSync(join(profile, "p")), {
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: FLAGS,
-    ...options,
-  });
-  const page = context.pages()[0] ?? (await context.newPage());
-  return { context, page };
+  const context = await browser.newContext(options);
+  return { context, page: await context.newPage() };
 };
 
 const sideways = (page) =>
@@ -89,7 +86,8 @@ const clipped = (page, a4) =>
     return out.slice(0, 5).join("; ");
   }, a4);
 
-for (const file of process.argv.slice(2)) {
+/// Everything that is looked at on one page.
+const look = async (file) => {
   const name = basename(file);
   const url = pathToFileURL(resolve(file)).href;
   for (const [width, height] of [[360, 740], [1440, 900]]) {
@@ -131,8 +129,23 @@ for (const file of process.argv.slice(2)) {
   check(name, "without scripts", body.includes("±") || body.includes("s a lap") ? "" : "says nothing");
   check(name, "without scripts: buttons", (await page.locator("th button").count()) === 0 ? "" : "there are dead ones");
   await context.close();
-}
-rmSync(profile, { recursive: true, force: true });
+};
+
+/// Takes the next page until there is none, and calls a page that can't be looked at a failure.
+const work = async (pages) => {
+  for (let next = await pages.next(); !next.done; next = await pages.next()) {
+    try {
+      await look(next.value);
+    } catch (error) {
+      failures.push(`${basename(next.value)}: ${error}`);
+    }
+  }
+};
+
+const named = process.argv.slice(2);
+const pages = (named.length > 0 ? (async function* () { yield* named; })() : createInterface({ input: process.stdin })[Symbol.asyncIterator]());
+await Promise.all(Array.from({ length: availableParallelism() }, () => work(pages)));
+await browser.close();
 failures.forEach((failure) => console.log(`FAILED ${failure}`));
 console.log(`${passed} passed, ${failures.length} failed`);
 process.exit(failures.length === 0 && passed > 0 ? 0 : 1);

@@ -1,5 +1,6 @@
-// Makes pages (and pictures) of the demo data and of extremes to look at: node pages.mjs UNLADEN FOLDER. All data invented.
-import { execFileSync } from "node:child_process";
+// Makes pages (and pictures) of the demo data and of extremes to look at, two at a time, and says each one's name when it is
+// there: node pages.mjs UNLADEN FOLDER. All data invented.
+import { execFileSync, spawn } from "node:child_process";
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 
@@ -101,11 +102,18 @@ const pages = {
     "--against", markup, "--set-second", "mass.total=1100 kg", "--grip", "0.8"],
   "kart-moved": [kart, corner, "--item", "seat", "--to", "560,0,240", "--against", kart, "--set-second", "mass.cg_height=200 mm", "--grip", "1"],
 };
-for (const [name, args] of Object.entries(pages)) {
-  const out = join(folder, `${name}.html`);
-  execFileSync(unladen, ["report", ...args, "--out", out], { stdio: ["ignore", "ignore", process.env.LOUD ? "inherit" : "ignore"] });
-  console.log(out);
-}
+const make = (name, args) =>
+  new Promise((made, failed) => {
+    const out = join(folder, `${name}.html`);
+    const run = spawn(unladen, ["report", ...args, "--out", out], { stdio: ["ignore", "ignore", process.env.LOUD ? "inherit" : "ignore"] });
+    run.on("error", failed);
+    run.on("exit", (code) => (code === 0 ? made(console.log(out)) : failed(new Error(`report ${name} ends with ${code}`))));
+  });
+const waiting = Object.entries(pages);
+const worker = async () => {
+  for (let next = waiting.shift(); next; next = waiting.shift()) await make(...next);
+};
+await Promise.all([worker(), worker()]);
 if (process.env.PICTURES) {
   for (const [name, args] of Object.entries(pages)) {
     const run = (...more) => execFileSync(unladen, more, { stdio: "ignore" });

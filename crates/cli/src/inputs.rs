@@ -1,89 +1,32 @@
-//! Reads what a command names: the car, its tracks, the values set for this run.
+//! What a command names: the car, its tracks, the values set for this run.
 
 use std::path::{Path, PathBuf};
 
-use unladen_garage::{CarFile, FileErrors, Overrides, TrackFile, read_car, read_track};
-use unladen_lap::Course;
-use unladen_study::Input;
-use unladen_track::Track;
+use unladen_questions::Scene;
 
 use crate::args::Run;
-use crate::error::CliError;
-use crate::output::warn;
+use crate::error::{CliError, Usage};
 
-/// A car and tracks, read.
-pub struct Inputs {
-    /// The car.
-    pub car: CarFile,
-    /// Each track with its weight.
-    pub tracks: Vec<(TrackFile, f64)>,
+/// A car on tracks as they are typed.
+pub fn scene(car: &Path, tracks: &[String], run: &Run) -> Result<Scene, CliError> {
+    let tracks = tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
+    Ok(scene_of(car, tracks, run))
 }
 
-/// Reads the car and the tracks; every fault of all of them at once. Warnings go to standard error.
-pub fn read(car: &Path, tracks: &[(PathBuf, f64)], run: &Run) -> Result<Inputs, CliError> {
-    read_with(car, tracks, &run.set, run.grip)
-}
-
-/// The same, with these values set and this grip.
-pub fn read_with(car: &Path, tracks: &[(PathBuf, f64)], set: &[String], grip: Option<f64>) -> Result<Inputs, CliError> {
-    let overrides = Overrides::parse(set).map_err(|e| CliError::Files(vec![e]))?;
-    let mut errors: Vec<FileErrors> = Vec::new();
-    let mut keep = |e: FileErrors| {
-        // A fault in a --set is one of every file that it goes into.
-        if errors.iter().all(|known| known.to_string() != e.to_string()) {
-            errors.push(e);
-        }
-    };
-    let car = read_car(car_file(car), &overrides).map_err(&mut keep).ok();
-    let mut read = Vec::new();
-    for (path, weight) in tracks {
-        match read_track(path, &overrides, grip) {
-            Ok(track) => read.push((track, *weight)),
-            Err(e) => keep(e),
-        }
-    }
-    let Some(car) = car.filter(|_| errors.is_empty()) else { return Err(CliError::Files(errors)) };
-    warn(&car.warnings);
-    for (track, _) in &read {
-        warn(&track.warnings);
-    }
-    Ok(Inputs { car, tracks: read })
-}
-
-/// A car's file, where its folder was named.
-pub fn car_file(path: &Path) -> PathBuf {
-    let inside = path.join("car.toml");
-    if path.is_dir() && inside.is_file() { inside } else { path.to_owned() }
+/// A car on tracks with their weights.
+pub fn scene_of(car: &Path, tracks: Vec<(PathBuf, f64)>, run: &Run) -> Scene {
+    Scene { car: car.to_owned(), tracks, set: run.set.clone(), grip: run.grip, step_m: run.step }
 }
 
 /// `TRACK` or `TRACK=WEIGHT`; a file of that whole name comes first.
-pub fn weighted(given: &str) -> Result<(PathBuf, f64), CliError> {
+pub fn weighted(given: &str) -> Result<(PathBuf, f64), Usage> {
     let Some((track, weight)) = given.rsplit_once('=').filter(|_| !Path::new(given).exists()) else {
         return Ok((given.into(), 1.0));
     };
     match weight.trim().parse::<f64>() {
         Ok(weight) if weight > 0.0 && weight.is_finite() => Ok((track.into(), weight)),
-        _ => Err(CliError::Weight { given: given.into(), track: track.into() }),
+        _ => Err(Usage::Weight { given: given.into(), track: track.into() }),
     }
-}
-
-/// More stations than this are not solved: memory would not hold them (about 2 kB each), and no track needs them.
-const MOST_STATIONS: u64 = 500_000;
-
-/// The track with its stations.
-pub fn course(track: &Track, step_m: f64) -> Result<Course, CliError> {
-    let segments = 2 * track.segments.len() as u64;
-    let stations = (track.length() / step_m) as u64 + segments;
-    if stations > MOST_STATIONS {
-        let by_step = segments < MOST_STATIONS / 2;
-        return Err(CliError::TooLong { track: track.name.clone(), stations, most: MOST_STATIONS, by_step });
-    }
-    Ok(Course::with_step(track, step_m))
-}
-
-/// Uncertain numbers, for a study.
-pub fn uncertain(file: &[unladen_garage::Uncertainty]) -> Vec<Input> {
-    file.iter().map(|u| Input { key: u.key.clone(), sd: u.sd, onto: u.onto.clone() }).collect()
 }
 
 #[cfg(test)]

@@ -4,12 +4,7 @@ mod args;
 mod commands;
 mod error;
 mod inputs;
-mod kilogram;
 mod output;
-mod report_plan;
-mod roads;
-mod stack;
-mod standing;
 
 use std::process::ExitCode;
 

@@ -4,12 +4,13 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
-use unladen_garage::{Checked, Explain, Located, Style, check};
+use unladen_garage::{Explain, Located, Style, check};
+use unladen_questions::{AskError, Failure, LoggedError, Unmade};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
 use crate::args::Run;
-use crate::error::CliError;
+use crate::error::{CliError, Output, Usage};
 
 /// Can the files that a run asks for be written? Asked before it starts.
 pub fn check_outputs(run: &Run) -> Result<(), CliError> {
@@ -21,7 +22,7 @@ pub fn check_outputs(run: &Run) -> Result<(), CliError> {
         check_plot(path)?;
     }
     match (&run.csv, &run.plot) {
-        (Some(csv), Some(plot)) if same(csv, plot) => Err(CliError::SameOutput { path: csv.clone() }),
+        (Some(csv), Some(plot)) if same(csv, plot) => Err(Usage::SameOutput { path: csv.clone() }.into()),
         _ => Ok(()),
     }
 }
@@ -32,21 +33,14 @@ pub fn spare(path: &Path) -> Result<(), CliError> {
         return Ok(());
     }
     match kind(path) {
-        Some(what) => Err(CliError::WouldOverwrite { path: path.to_owned(), what }),
+        Some(what) => Err(Usage::WouldOverwrite { path: path.to_owned(), what }.into()),
         None => Ok(()),
     }
 }
 
 /// What a file without faults is.
 pub fn kind(path: &Path) -> Option<&'static str> {
-    Some(match check([path]).pop()?.1.ok()? {
-        Checked::Car(_) => "a car",
-        Checked::Track(_) => "a track",
-        Checked::Segments(_) => "a track's segments",
-        Checked::Ledger(..) => "a ledger",
-        Checked::Areas(_) => "a car's areas",
-        Checked::Readings(_) => "scale readings",
-    })
+    Some(check([path]).pop()?.1.ok()?.kind())
 }
 
 /// Do two paths name one file?
@@ -79,7 +73,7 @@ pub fn deliver(
 pub fn say(text: &str) -> Result<(), CliError> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(CliError::Print(e)),
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(Output::Print(e).into()),
         _ => Ok(()),
     }
 }
@@ -99,11 +93,27 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
     }
 }
 
+/// What was unlikely until there was no answer is printed; the rest is the command's error.
+pub fn failed(failure: Failure) -> CliError {
+    warn(&failure.warnings);
+    (*failure.why).into()
+}
+
+/// What the files were taken for is printed where nothing was made of them; the rest is the command's error.
+pub fn unmade(error: Unmade) -> CliError {
+    error.notes.iter().for_each(|n| note(&format!("{n}\n")));
+    (*error.why).into()
+}
+
 /// Prints an error, files' faults underlined.
 pub fn complain(error: &CliError) {
     match error {
-        CliError::Files(all) => all.iter().for_each(|errors| note(&errors.render(style()))),
-        CliError::Log(fault) if fault.place.is_some() => note(&fault.render(style())),
+        CliError::Files(all) | CliError::Ask(AskError::Files(all)) => {
+            all.iter().for_each(|errors| note(&errors.render(style())));
+        }
+        CliError::Ask(AskError::Logged(LoggedError::Cell(fault))) if fault.place.is_some() => {
+            note(&fault.render(style()));
+        }
         error => note(&format!("error: {error}\n")),
     }
 }

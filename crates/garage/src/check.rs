@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::car::CarFile;
 use crate::fault::finding::{Faults, FileErrors, Warning};
 use crate::fault::source::Source;
-use crate::io::{read_car, read_ledger, read_sheet, read_text, read_track};
+use crate::io::{Disk, Files};
 use crate::keys::Table;
 use crate::keys::car::CAR;
 use crate::keys::track::TRACK;
@@ -36,6 +36,18 @@ pub enum Checked {
 }
 
 impl Checked {
+    /// What it is, as in a sentence.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Checked::Car(_) => "a car",
+            Checked::Track(_) => "a track",
+            Checked::Segments(_) => "a track's segments",
+            Checked::Ledger(..) => "a ledger",
+            Checked::Areas(_) => "a car's areas",
+            Checked::Readings(_) => "scale readings",
+        }
+    }
+
     /// What is unlikely in it.
     pub fn warnings(&self) -> &[Warning] {
         match self {
@@ -49,15 +61,19 @@ impl Checked {
 
 /// Checks each file; its kind follows from what it says (`.csv`: a track's segments).
 pub fn check<P: AsRef<Path>>(paths: impl IntoIterator<Item = P>) -> Vec<(PathBuf, Result<Checked, FileErrors>)> {
-    paths.into_iter().map(|path| (path.as_ref().to_owned(), one(path.as_ref()))).collect()
+    paths.into_iter().map(|path| (path.as_ref().to_owned(), check_one(&Disk, path.as_ref()))).collect()
 }
 
-fn one(path: &Path) -> Result<Checked, FileErrors> {
+/// Checks one file, wherever it is held.
+///
+/// # Errors
+/// Every fault of it.
+pub fn check_one(files: &dyn Files, path: &Path) -> Result<Checked, FileErrors> {
     let csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
-    if csv && let Some(found) = table(path) {
+    if csv && let Some(found) = table(files, path) {
         return found;
     }
-    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
+    let source = files.text(path).map_err(|f| FileErrors::unread(*f))?;
     if csv {
         let mut faults = Faults::default();
         let rows = segments::read(&source, &mut faults);
@@ -67,20 +83,20 @@ fn one(path: &Path) -> Result<Checked, FileErrors> {
         return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }
     if is_track(&source) {
-        return read_track(path, &Overrides::none(), None).map(|t| Checked::Track(Box::new(t)));
+        return files.track(path, &Overrides::none(), None).map(|t| Checked::Track(Box::new(t)));
     }
-    read_car(path, &Overrides::none()).map(|c| Checked::Car(Box::new(c)))
+    files.car(path, &Overrides::none()).map(|c| Checked::Car(Box::new(c)))
 }
 
 /// A ledger or areas, by the header; a ledger with the areas and the car beside it, as far as these can be read.
-fn table(path: &Path) -> Option<Result<Checked, FileErrors>> {
-    let sheet = read_sheet(path).ok()?;
+fn table(files: &dyn Files, path: &Path) -> Option<Result<Checked, FileErrors>> {
+    let sheet = files.sheet(path).ok()?;
     let header = sheet.filled().next()?;
     let has = |name: &str| sheet.records[header].fields.iter().any(|f| sheet.value(f) == name);
     if has("item") || has("mass_before_kg") || has("mass_after_kg") {
-        let car = read_car(path.with_file_name("car.toml"), &Overrides::none()).ok();
+        let car = files.car(&path.with_file_name("car.toml"), &Overrides::none()).ok();
         let scales = car.as_ref().map(|c| c.shop.scales.as_slice());
-        return Some(read_ledger(path, scales).map(|(ledger, _)| {
+        return Some(files.ledger(path, scales).map(|(ledger, _)| {
             let chassis = car.as_ref().map(|c| &c.car.chassis);
             let size = Size {
                 wheelbase: chassis.map_or(2.6, |c| c.l),

@@ -1,8 +1,9 @@
-//! The only part that touches the disk: files to texts, and the readers on top.
+//! The only part that touches the disk: files to texts, and the readers on top; the same readers on files in memory.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{ErrorKind, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_vehicle::entry::Scale;
@@ -20,77 +21,172 @@ use crate::track::{TrackFile, parse_track};
 /// Larger files are refused, MB.
 pub const LIMIT_MB: u64 = 64;
 
-/// Reads a file as text.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
-    let name = path.display().to_string();
-    text(path)
-        .map(|text| Source::new(name.clone(), text))
-        .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
-}
+/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on it.
+pub trait Files {
+    /// The bytes of a file, of [`LIMIT_MB`] at most.
+    ///
+    /// # Errors
+    /// Why there are none.
+    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem>;
 
-fn text(path: &Path) -> Result<String, FileProblem> {
-    decode(bytes(path)?)
-}
+    /// A file is there.
+    fn is_file(&self, path: &Path) -> bool;
 
-/// Reads a CSV file in whatever dialect it is.
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
-    let name = path.display().to_string();
-    match bytes(path) {
-        Ok(bytes) => Sheet::parse(&name, &bytes),
-        Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
+    /// A folder is there.
+    fn is_dir(&self, path: &Path) -> bool;
+
+    /// Something is there.
+    fn exists(&self, path: &Path) -> bool {
+        self.is_file(path) || self.is_dir(path)
+    }
+
+    /// Reads a file as text.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+        let name = path.display().to_string();
+        self.bytes(path)
+            .and_then(decode)
+            .map(|text| Source::new(name.clone(), text))
+            .map_err(|problem| Box::new(Located { what: Fault::File { path: name, problem }, place: None }))
+    }
+
+    /// Reads a CSV file in whatever dialect it is.
+    ///
+    /// # Errors
+    /// [`Fault::File`] with the path and what is the matter.
+    fn sheet(&self, path: &Path) -> Result<Sheet, Box<Finding>> {
+        let name = path.display().to_string();
+        match self.bytes(path) {
+            Ok(bytes) => Sheet::parse(&name, &bytes),
+            Err(problem) => Err(Box::new(Located { what: Fault::File { path: name, problem }, place: None })),
+        }
+    }
+
+    /// Reads the areas beside a ledger, where there are any.
+    ///
+    /// # Errors
+    /// Every fault of them.
+    fn areas(&self, folder: &Path) -> Result<Option<Areas>, FileErrors> {
+        let path = folder.join("areas.csv");
+        if !self.exists(&path) {
+            return Ok(None);
+        }
+        let sheet = self.sheet(&path).map_err(|f| FileErrors::unread(*f))?;
+        parse_areas(&sheet).map(Some)
+    }
+
+    /// Reads a ledger with the areas beside it. Without `scales` any scale's name will do.
+    ///
+    /// # Errors
+    /// Every fault of both files.
+    fn ledger(&self, path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
+        let areas = self.areas(path.parent().unwrap_or(Path::new("")))?;
+        let sheet = self.sheet(path).map_err(|f| FileErrors::unread(*f))?;
+        parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
+    }
+
+    /// Reads `car.toml`.
+    ///
+    /// # Errors
+    /// Every fault of the file and of the overrides that belong to it.
+    fn car(&self, path: &Path, overrides: &Overrides) -> Result<CarFile, FileErrors> {
+        let source = self.text(path).map_err(|f| FileErrors::unread(*f))?;
+        parse_car(&source, overrides)
+    }
+
+    /// Reads a track's TOML file and the segments it names, beside it. `grip` replaces the file's.
+    ///
+    /// # Errors
+    /// Every fault of both files and of the overrides that belong to them.
+    fn track(&self, path: &Path, overrides: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
+        let source = self.text(path).map_err(|f| FileErrors::unread(*f))?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        parse_track(&source, overrides, grip, |name| self.text(&folder.join(name)))
     }
 }
 
-/// Reads the areas beside a ledger, where there are any.
-///
-/// # Errors
-/// Every fault of them.
-pub fn read_areas(folder: &Path) -> Result<Option<Areas>, FileErrors> {
-    let path = folder.join("areas.csv");
-    if !path.exists() {
-        return Ok(None);
+/// The disk.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Disk;
+
+impl Files for Disk {
+    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem> {
+        let unreadable = |e: std::io::Error| match e.kind() {
+            ErrorKind::NotFound => FileProblem::NotFound,
+            ErrorKind::IsADirectory => FileProblem::Directory,
+            _ => FileProblem::Unreadable { reason: e.to_string() },
+        };
+        let meta = path.metadata().map_err(unreadable)?;
+        if meta.is_dir() {
+            return Err(FileProblem::Directory);
+        }
+        if meta.len() > LIMIT {
+            return Err(too_large(meta.len()));
+        }
+        let mut bytes = Vec::with_capacity(meta.len() as usize);
+        File::open(path).map_err(unreadable)?.take(LIMIT + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+        if bytes.len() as u64 > LIMIT {
+            return Err(too_large(bytes.len() as u64));
+        }
+        Ok(bytes)
     }
-    let sheet = read_sheet(&path).map_err(|f| FileErrors::unread(*f))?;
-    parse_areas(&sheet).map(Some)
+
+    fn is_file(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+
+    fn is_dir(&self, path: &Path) -> bool {
+        path.is_dir()
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
 }
 
-/// Reads a ledger with the areas beside it. Without `scales` any scale's name will do.
-///
-/// # Errors
-/// Every fault of both files.
-pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
-    let areas = read_areas(path.parent().unwrap_or(Path::new("")))?;
-    let sheet = read_sheet(path).map_err(|f| FileErrors::unread(*f))?;
-    parse_ledger(sheet, areas.as_ref(), scales).map(|ledger| (ledger, areas))
+/// Files that are held in memory, by their paths. Folders are what paths lead through.
+#[derive(Clone, Debug, Default)]
+pub struct Memory(BTreeMap<PathBuf, Vec<u8>>);
+
+impl Memory {
+    /// One more file, in place of what had its path.
+    pub fn put(&mut self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) {
+        self.0.insert(path.into(), bytes.into());
+    }
 }
 
-fn bytes(path: &Path) -> Result<Vec<u8>, FileProblem> {
-    let unreadable = |e: std::io::Error| match e.kind() {
-        ErrorKind::NotFound => FileProblem::NotFound,
-        ErrorKind::IsADirectory => FileProblem::Directory,
-        _ => FileProblem::Unreadable { reason: e.to_string() },
-    };
-    let meta = path.metadata().map_err(unreadable)?;
-    if meta.is_dir() {
-        return Err(FileProblem::Directory);
+impl<P: Into<PathBuf>, B: Into<Vec<u8>>> FromIterator<(P, B)> for Memory {
+    fn from_iter<I: IntoIterator<Item = (P, B)>>(files: I) -> Self {
+        Self(files.into_iter().map(|(path, bytes)| (path.into(), bytes.into())).collect())
     }
-    let limit = LIMIT_MB << 20;
-    let too_large = |bytes: u64| FileProblem::TooLarge { megabytes: bytes.div_ceil(1 << 20), limit: LIMIT_MB };
-    if meta.len() > limit {
-        return Err(too_large(meta.len()));
+}
+
+impl Files for Memory {
+    fn bytes(&self, path: &Path) -> Result<Vec<u8>, FileProblem> {
+        match self.0.get(path) {
+            Some(bytes) if bytes.len() as u64 > LIMIT => Err(too_large(bytes.len() as u64)),
+            Some(bytes) => Ok(bytes.clone()),
+            None if self.is_dir(path) => Err(FileProblem::Directory),
+            None => Err(FileProblem::NotFound),
+        }
     }
-    let mut bytes = Vec::with_capacity(meta.len() as usize);
-    File::open(path).map_err(unreadable)?.take(limit + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-    if bytes.len() as u64 > limit {
-        return Err(too_large(bytes.len() as u64));
+
+    fn is_file(&self, path: &Path) -> bool {
+        self.0.contains_key(path)
     }
-    Ok(bytes)
+
+    fn is_dir(&self, path: &Path) -> bool {
+        self.0.keys().any(|file| file != path && file.starts_with(path))
+    }
+}
+
+/// [`LIMIT_MB`] in bytes.
+const LIMIT: u64 = LIMIT_MB << 20;
+
+fn too_large(bytes: u64) -> FileProblem {
+    FileProblem::TooLarge { megabytes: bytes.div_ceil(1 << 20), limit: LIMIT_MB }
 }
 
 /// UTF-8 without NUL that says something.
@@ -109,22 +205,67 @@ pub(crate) fn decode(bytes: Vec<u8>) -> Result<String, FileProblem> {
     Ok(text)
 }
 
-/// Reads `car.toml`.
+/// [`Files::text`] of the [`Disk`].
 ///
 /// # Errors
-/// Every fault of the file and of the overrides that belong to it.
-pub fn read_car(path: impl AsRef<Path>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
-    let source = read_text(path.as_ref()).map_err(|f| FileErrors::unread(*f))?;
-    parse_car(&source, overrides)
+/// As there.
+pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
+    Disk.text(path)
 }
 
-/// Reads a track's TOML file and the segments it names, beside it. `grip` replaces the file's.
+/// [`Files::sheet`] of the [`Disk`].
 ///
 /// # Errors
-/// Every fault of both files and of the overrides that belong to them.
+/// As there.
+pub fn read_sheet(path: &Path) -> Result<Sheet, Box<Finding>> {
+    Disk.sheet(path)
+}
+
+/// [`Files::areas`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_areas(folder: &Path) -> Result<Option<Areas>, FileErrors> {
+    Disk.areas(folder)
+}
+
+/// [`Files::ledger`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_ledger(path: &Path, scales: Option<&[Scale]>) -> Result<(Ledger, Option<Areas>), FileErrors> {
+    Disk.ledger(path, scales)
+}
+
+/// [`Files::car`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
+pub fn read_car(path: impl AsRef<Path>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
+    Disk.car(path.as_ref(), overrides)
+}
+
+/// [`Files::track`] of the [`Disk`].
+///
+/// # Errors
+/// As there.
 pub fn read_track(path: impl AsRef<Path>, overrides: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
-    let path = path.as_ref();
-    let source = read_text(path).map_err(|f| FileErrors::unread(*f))?;
-    let folder = path.parent().unwrap_or(Path::new(""));
-    parse_track(&source, overrides, grip, |name| read_text(&folder.join(name)))
+    Disk.track(path.as_ref(), overrides, grip)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn property_memory_reads_as_a_disk_does() {
+        let files: Memory = [("car/car.toml", "x"), ("t.toml", "\0")].into_iter().collect();
+        assert!(files.is_dir(Path::new("car")) && files.is_file(Path::new("car/car.toml")));
+        assert!(!files.exists(Path::new("ca")) && !files.is_dir(Path::new("t.toml")));
+        let message = |path: &str| files.text(Path::new(path)).unwrap_err().what.to_string();
+        assert_eq!(message("no.toml"), "no.toml: no such file");
+        assert_eq!(message("car"), "car: a directory, not a file");
+        assert!(message("t.toml").contains("t.toml"));
+        assert_eq!(files.text(Path::new("car/car.toml")).unwrap().text, "x");
+    }
 }

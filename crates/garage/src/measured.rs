@@ -85,8 +85,8 @@ fn resolve(
         Some(unit) if unit.dimension == due => Ok(unit),
         Some(unit) => Err((symbol, Wrong::OtherDimension { unit: unit.symbol, is: unit.dimension, due })),
         None => {
-            let near = unit::suggest(written, due);
-            Err((symbol, Wrong::UnknownUnit { unit: written.into(), due, near }))
+            let meant = unit::suggest(written, due);
+            Err((symbol, Wrong::UnknownUnit { unit: written.into(), due, meant }))
         }
     }
 }
@@ -285,7 +285,7 @@ mod tests {
         use Dimension::*;
         assert!(matches!(wrong("1284", Mass), (at, Wrong::UnitMissing { due: Mass, .. }) if at == "1284"));
         assert!(matches!(wrong("1284 mm", Mass), (at, Wrong::OtherDimension { is: Length, .. }) if at == "mm"));
-        assert!(matches!(wrong("1284 mn", Length), (at, Wrong::UnknownUnit { near: Some("mm"), .. }) if at == "mn"));
+        assert!(matches!(wrong("1284 mn", Length), (at, Wrong::UnknownUnit { meant: Some("mm"), .. }) if at == "mn"));
         assert!(matches!(wrong("0.5 kg", Pure), (at, Wrong::OtherDimension { due: Pure, .. }) if at == "kg"));
         let (at, comma) = wrong("1,284 kg", Mass);
         assert_eq!(

@@ -65,13 +65,13 @@ fn one_lap_with_its_error(bencher: Bencher) {
 #[divan::bench]
 fn one_lap_with_four_derivatives(bencher: Bencher) {
     let (course, car) = (valley(), saloon());
-    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(course.derivatives(&lap, &FOUR))));
+    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(lap.derivatives(&FOUR))));
 }
 
 #[divan::bench]
 fn one_lap_with_all_derivatives(bencher: Bencher) {
     let (course, car) = (valley(), saloon());
-    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(course.gradient(&lap))));
+    bencher.bench_local(|| course.lap(&car).map(|lap| black_box(lap.gradient())));
 }
 
 #[divan::bench(args = [1, 2], sample_count = 5)]
@@ -116,11 +116,8 @@ fn ratios() {
     let mut of: Vec<Timed> = vec![
         ("time alone", Box::new(|| assert!(black_box(course.time(&car)).is_ok()))),
         ("with its error", Box::new(|| assert!(black_box(course.lap(&car)).is_ok()))),
-        (
-            "with its error and four derivatives",
-            Box::new(|| drop(black_box(lap().map(|lap| course.derivatives(&lap, &FOUR))))),
-        ),
-        ("with its error and all derivatives", Box::new(|| drop(black_box(lap().map(|lap| course.gradient(&lap)))))),
+        ("with its error and four derivatives", Box::new(|| drop(black_box(lap().map(|lap| lap.derivatives(&FOUR)))))),
+        ("with its error and all derivatives", Box::new(|| drop(black_box(lap().map(|lap| lap.gradient()))))),
     ];
     let best = fastest(&mut of, 200);
     println!(

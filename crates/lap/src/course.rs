@@ -1,21 +1,23 @@
 //! The front door: a track made ready to be lapped, and the laps of cars on it.
 
+use std::sync::Arc;
+
 use unladen_track::Track;
 use unladen_vehicle::branches::Free;
 use unladen_vehicle::loads::Wheels;
 use unladen_vehicle::tape::Tape;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
-use crate::brake::NoSpeed;
-use crate::derivatives::{derivatives, gradient};
+use crate::backward::brake::NoSpeed;
 use crate::error::LapError;
-use crate::lap::{Failure, Solved, solve};
-use crate::mesh::{Halving, Mesh};
-use crate::profile::Stop;
+use crate::forward::profile::Stop;
+use crate::slopes::derivatives::{derivatives, gradient};
+use crate::solved::lap::{Failure, Solved, solve};
+use crate::step::mesh::{Halving, Mesh};
 
-use crate::trace::{Limit, Row};
+use crate::solved::trace::{Limit, Row};
 
-/// The default length of a cell, m; chosen by the measured convergence (`tests/convergence`).
+/// The default length of a cell, m; chosen by the measured convergence (`tests/all/convergence.rs`).
 pub const STEP_M: f64 = 2.0;
 
 /// Where the change was smaller than the error against a sixteen times finer lap, it was so by less than this (random
@@ -26,8 +28,11 @@ const SAFETY: f64 = 2.0;
 /// radius from rest, s.
 const FLOOR: f64 = 1e-5;
 
-/// A track with its stations, for laps of any car.
-pub struct Course {
+/// A track with its stations, for laps of any car. A copy shares them.
+#[derive(Clone)]
+pub struct Course(Arc<Stations>);
+
+struct Stations {
     track: Track,
     full: Mesh,
     half: Mesh,
@@ -42,21 +47,23 @@ pub enum Status {
     /// and the next one differs.
     Unsettled,
     /// Solved, but from this station on the profile asks for more than the model allows: where what is feasible falls
-    /// into parts, or where a shift takes away the drive that grip needs (`model.md` §6 has no answer to that).
+    /// into parts, or where a shift takes away the drive that grip needs (`docs/model.md` §6 has no answer to that).
     Beyond {
         /// Index into [`Course::stations`].
         station: usize,
     },
 }
 
-/// A lap.
+/// A lap, and the course that it was driven on.
+#[must_use = "its status says what to make of its time"]
 pub struct Lap {
     /// Lap time, s.
     pub time: f64,
-    /// Bound on its numerical error, s: what leaving out every second station changes, added up over the segments.
+    /// Estimate of its numerical error, s: what leaving out every second station changes, added up over the segments.
     pub error: f64,
     /// What to make of it.
     pub status: Status,
+    course: Course,
     car: Car,
     model: Model,
     full: Solved,
@@ -70,7 +77,7 @@ pub struct Derivative {
     pub number: Number,
     /// ∂T/∂(number), s per SI unit of the number.
     pub value: f64,
-    /// Bound on its numerical error: what leaving out every second station changes, added up over the segments.
+    /// Estimate of its numerical error: what leaving out every second station changes, added up over the segments.
     pub error: f64,
     /// ∂t/∂(number) at each station: where along the lap it comes from.
     pub along: Vec<f64>,
@@ -83,7 +90,7 @@ pub struct Slope {
     pub number: Number,
     /// ∂T/∂(number), s per SI unit of the number.
     pub value: f64,
-    /// Bound on its numerical error: what leaving out every second station changes, added up over the segments.
+    /// Estimate of its numerical error: what leaving out every second station changes, added up over the segments.
     pub error: f64,
 }
 
@@ -95,28 +102,28 @@ impl Course {
 
     /// Stations about `step_m` apart (closer at joins and in tight corners).
     pub fn with_step(track: &Track, step_m: f64) -> Self {
-        Self {
+        Self(Arc::new(Stations {
             full: Mesh::new(track, step_m, Halving::Full),
             half: Mesh::new(track, step_m, Halving::Half),
             track: track.clone(),
-        }
+        }))
     }
 
     /// The track.
     pub fn track(&self) -> &Track {
-        &self.track
+        &self.0.track
     }
 
     /// Distance of each station from the start, in plan, m; one more than there are cells.
     pub fn stations(&self) -> Vec<f64> {
-        self.full.cells.iter().map(|c| c.s).chain([self.track.length()]).collect()
+        self.0.full.cells.iter().map(|c| c.s).chain([self.0.track.length()]).collect()
     }
 
     /// The car on this track's day: its air and grip.
     pub fn on_day(&self, car: &Car) -> Car {
         let mut car = car.clone();
-        car.day.rho = self.track.rho;
-        car.day.gamma_0 = self.track.grip;
+        car.day.rho = self.0.track.rho;
+        car.day.gamma_0 = self.0.track.grip;
         car
     }
 
@@ -129,7 +136,7 @@ impl Course {
     fn explain(&self, mesh: &Mesh, failure: Failure) -> LapError {
         let at = |cell: usize| {
             let cell = &mesh.cells[cell.min(mesh.cells.len() - 1)];
-            (cell.s, self.track.segments[cell.segment].place.clone())
+            (cell.s, self.0.track.segments[cell.segment].place.clone())
         };
         match failure {
             Failure::NoSpeed(NoSpeed { cell }) => {
@@ -145,67 +152,70 @@ impl Course {
                 if at_start { LapError::CannotMoveOff } else { LapError::Stalls { s_m, place } }
             }
             Failure::Stop(Stop::StartTooFast { x_max }) => {
-                LapError::StartTooFast { start_mps: self.track.start_speed, most_mps: x_max.sqrt() }
+                LapError::StartTooFast { start_mps: self.0.track.start_speed, most_mps: x_max.sqrt() }
             }
         }
     }
 
     /// Lap time alone, s, without an estimate of its error: for the many laps of a study. Air and grip are the track's.
     pub fn time(&self, car: &Car) -> Result<f64, LapError> {
-        let (_, solved) = self.solve(&self.full, &self.on_day(car))?;
+        let (_, solved) = self.solve(&self.0.full, &self.on_day(car))?;
         Ok(solved.time())
     }
 
     /// A lap with its error. Air and grip are the track's.
     pub fn lap(&self, car: &Car) -> Result<Lap, LapError> {
         let car = self.on_day(car);
-        let (model, full) = self.solve(&self.full, &car)?;
-        let (_, half) = self.solve(&self.half, &car)?;
-        let status = match full.beyond(&self.full, &model) {
+        let (model, full) = self.solve(&self.0.full, &car)?;
+        let (_, half) = self.solve(&self.0.half, &car)?;
+        let status = match full.beyond(&self.0.full, &model) {
             _ if full.profile.unsettled => Status::Unsettled,
             Some(station) => Status::Beyond { station },
             None => Status::Settled,
         };
-        Ok(Lap { time: full.time(), error: self.error(&full.t, &half.t).max(FLOOR), status, car, model, full, half })
+        let (time, error) = (full.time(), self.error(&full.t, &half.t).max(FLOOR));
+        Ok(Lap { time, error, status, course: self.clone(), car, model, full, half })
     }
 
     /// What leaving out every second station changes, segment by segment, without letting changes cancel: of what runs
     /// along the lap, at the stations of both meshes.
     fn error(&self, full: &[f64], half: &[f64]) -> f64 {
         let by_segment = |mesh: &Mesh, along: &[f64]| {
-            let mut parts = vec![0.0; self.track.segments.len()];
+            let mut parts = vec![0.0; self.0.track.segments.len()];
             for (i, cell) in mesh.cells.iter().enumerate() {
                 parts[cell.segment] += along[i + 1] - along[i];
             }
             parts
         };
-        let pairs = by_segment(&self.full, full).into_iter().zip(by_segment(&self.half, half));
+        let pairs = by_segment(&self.0.full, full).into_iter().zip(by_segment(&self.0.half, half));
         SAFETY * pairs.map(|(a, b)| (a - b).abs()).sum::<f64>()
     }
+}
 
-    /// Derivatives of a lap's time with respect to numbers of its car; the sequence of gears is held.
-    pub fn derivatives(&self, lap: &Lap, numbers: &[Number]) -> Vec<Derivative> {
-        let full = derivatives(&self.full, &lap.car, &lap.full, numbers);
-        let half = derivatives(&self.half, &lap.car, &lap.half, numbers);
+impl Lap {
+    /// Derivatives of its time with respect to numbers of its car; the sequence of gears is held.
+    pub fn derivatives(&self, numbers: &[Number]) -> Vec<Derivative> {
+        let full = derivatives(&self.course.0.full, &self.car, &self.full, numbers);
+        let half = derivatives(&self.course.0.half, &self.car, &self.half, numbers);
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
         pairs
             .map(|(&number, (along, half))| {
                 let value = along.last().copied().unwrap_or(0.0);
-                Derivative { number, value, error: self.error(&along, &half), along }
+                Derivative { number, value, error: self.course.error(&along, &half), along }
             })
             .collect()
     }
 
-    /// Derivatives of a lap's time with respect to all numbers of its car at once, without where along the lap they come
-    /// from: for more than a handful of numbers this is the quicker way. The same values as [`Course::derivatives`], but
+    /// Derivatives of its time with respect to all numbers of its car at once, without where along the lap they come
+    /// from: for more than a handful of numbers this is the quicker way. The same values as [`Lap::derivatives`], but
     /// for rounding; errors from what each segment's own cells have to do with them.
-    pub fn gradient(&self, lap: &Lap) -> Vec<Slope> {
-        let numbers = Number::all(&lap.car);
+    pub fn gradient(&self) -> Vec<Slope> {
+        let numbers = Number::all(&self.car);
         let mut tape = Tape::default();
-        let mut on = |mesh, solved| gradient(&mut tape, mesh, &lap.car, solved, &numbers);
-        let Some((full, half)) = on(&self.full, &lap.full).zip(on(&self.half, &lap.half)) else {
+        let mut on = |mesh, solved| gradient(&mut tape, mesh, &self.car, solved, &numbers);
+        let Some((full, half)) = on(&self.course.0.full, &self.full).zip(on(&self.course.0.half, &self.half)) else {
             let slope = |d: Derivative| Slope { number: d.number, value: d.value, error: d.error };
-            return self.derivatives(lap, &numbers).into_iter().map(slope).collect();
+            return self.derivatives(&numbers).into_iter().map(slope).collect();
         };
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
         let slope = |(&number, (full, half)): (&Number, (Vec<f64>, Vec<f64>))| {
@@ -216,45 +226,43 @@ impl Course {
     }
 
     /// The lap station by station.
-    pub fn trace(&self, lap: &Lap) -> Vec<Row> {
-        let n = self.full.cells.len();
-        (0..=n).map(|i| self.row(lap, i)).collect()
+    pub fn trace(&self) -> Vec<Row> {
+        let n = self.course.0.full.cells.len();
+        (0..=n).map(|i| self.row(i)).collect()
     }
 
-    fn row(&self, lap: &Lap, i: usize) -> Row {
-        let (mesh, solved, model) = (&self.full, &lap.full, &lap.model);
+    fn row(&self, i: usize) -> Row {
+        let (mesh, solved, model) = (&self.course.0.full, &self.full, &self.model);
         let state = &solved.profile.states[i];
         let (limit, gear) = solved.limit(mesh, model, i);
         let a_x = solved.a_x(mesh, model, i);
         let axles = model.axles(mesh.road_at(i), state.x, a_x);
         let Wheels { n: load, .. } = model.wheels(&axles, &mut Free);
-        let s = mesh.cells.get(i).map_or(self.track.length(), |cell| cell.s);
+        let s = mesh.cells.get(i).map_or(self.course.0.track.length(), |cell| cell.s);
         Row { s, t: solved.t[i], v: state.x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
     }
 
     /// Gears in the order they are used.
-    pub fn gears(&self, lap: &Lap) -> Vec<u8> {
-        let n = self.full.cells.len();
-        let mut gears: Vec<u8> = (0..n).map(|i| lap.full.limit(&self.full, &lap.model, i).1).collect();
+    pub fn gears(&self) -> Vec<u8> {
+        let n = self.course.0.full.cells.len();
+        let mut gears: Vec<u8> = (0..n).map(|i| self.full.limit(&self.course.0.full, &self.model, i).1).collect();
         gears.dedup();
         gears
     }
 
     /// Share of the lap's time that each limit rules, in the order of [`Limit::ALL`].
-    pub fn shares(&self, lap: &Lap) -> Vec<(Limit, f64)> {
-        let t = &lap.full.t;
+    pub fn shares(&self) -> Vec<(Limit, f64)> {
+        let t = &self.full.t;
         let mut shares = Limit::ALL.map(|limit| (limit, 0.0)).to_vec();
         for i in 0..t.len() - 1 {
-            let (limit, _) = lap.full.limit(&self.full, &lap.model, i);
+            let (limit, _) = self.full.limit(&self.course.0.full, &self.model, i);
             if let Some(share) = shares.iter_mut().find(|s| s.0 == limit) {
-                share.1 += (t[i + 1] - t[i]) / lap.time;
+                share.1 += (t[i + 1] - t[i]) / self.time;
             }
         }
         shares
     }
-}
 
-impl Lap {
     /// The car that lapped, with the day's air and grip.
     pub fn car(&self) -> &Car {
         &self.car

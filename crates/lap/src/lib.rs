@@ -1,4 +1,4 @@
-//! The lap: feasible accelerations, the time-optimal profile, its trace and its derivatives (`model.md` §§7, 8).
+//! The lap: feasible accelerations, the time-optimal profile, its trace and its derivatives (`docs/model.md` §§7, 8).
 //!
 //! A [`Course`] is a track made ready; it laps cars.
 //!
@@ -17,32 +17,20 @@
 //! };
 //! let course = Course::new(&oval);
 //! let lap = course.lap(&example_car())?;
-//! let per_kg = &course.derivatives(&lap, &[Number::M])[0];
+//! let per_kg = &lap.derivatives(&[Number::M])[0];
 //! assert!(lap.error < 1e-2 && per_kg.value > 0.0); // one more kilogram costs time
 //! # Ok::<(), unladen_lap::LapError>(())
 //! ```
 
-mod arc;
-mod brake;
-mod ceiling;
-mod connected;
+mod backward;
 mod course;
-mod derivatives;
-mod drive;
-mod edge;
 mod error;
-mod events;
-mod lap;
-mod mesh;
-mod profile;
-mod pull;
-mod reach;
-mod replay;
-mod tableau;
-mod tops;
-mod trace;
-mod verify;
+mod forward;
+mod set;
+mod slopes;
+mod solved;
+mod step;
 
 pub use course::{Course, Derivative, Lap, STEP_M, Slope, Status};
 pub use error::LapError;
-pub use trace::{Limit, Row};
+pub use solved::trace::{Limit, Row};

@@ -1,7 +1,7 @@
 //! A track made of positions: laps cut, a centre line with its uncertainty, segments that follow it.
 //!
-//! Many noisy [`Run`]s become one [`Line`], a line becomes segments of linear curvature ([`Built`]), and a logged drive is
-//! laid along a track ([`Line::align`]).
+//! Many noisy [`Run`]s become one [`Line`], a line becomes segments of linear curvature ([`Built`]), and a logged drive
+//! is laid along a track ([`Line::align`]).
 
 mod centre;
 mod curve;

@@ -1,14 +1,18 @@
 //! What people and machines get to see: pictures, tables, CSV and JSON. No physics.
 //!
-//! Results come in as plain data and leave as text or as a [`draw::picture::Picture`]; [`files::write::write_whole`] and
-//! [`draw::picture::save_plot`] put them into files, whole or not at all.
+//! Results come in as plain data and leave as text or as a [`draw::picture::Picture`];
+//! [`files::write::write_whole`] and [`draw::picture::save_plot`] put them into files, whole or not at all.
 //!
-//! * Data: [`lap::trace::LapTrace`] (a solved lap), [`lap::place::Place`] (named corners and straights), [`worth::Worth`].
+//! * Data: [`lap::trace::LapTrace`] (a solved lap), [`lap::place::Place`] (named corners and straights),
+//!   `unladen_study::Worth`.
 //! * One page of all of it: [`page`].
 //! * Text: [`lap::text`], [`lap::json`], [`worth::text`], [`worth::json`], on [`words::table`] and [`words::number`].
-//! * Pictures: [`lap::speed`], [`lap::map`], [`lap::gain_map`], [`pair`], [`worth::curve`], [`worth::kilogram`], [`lap::gg`], [`ledger::waterfall`], [`ledger::burn`], [`sweep::contour`]. They share one look ([`draw::look`], [`draw::header`], [`draw::labels`], [`draw::place_labels`], [`lap::strip`],
-//!   [`lap::delta`]) and are drawn on [`draw::svg::Canvas`]; [`draw::frame`] draws axes and curves on it through plotters ([`draw::backend`]), [`draw::png`]
-//!   makes pixels of the same SVG. All text is outlines of an embedded [`draw::font`]: no picture needs one on the reader's machine.
+//! * Pictures: [`lap::speed`], [`lap::map`], [`lap::gain_map`], [`pair`], [`worth::curve`], [`worth::kilogram`],
+//!   [`lap::gg`], [`ledger::waterfall`], [`ledger::burn`], [`sweep::contour`]. They share one look ([`draw::look`],
+//!   [`draw::header`], [`draw::labels`], [`draw::place_labels`], [`lap::strip`], [`lap::delta`]) and are drawn on
+//!   [`draw::svg::Canvas`]; [`draw::frame`] draws axes and curves on it through plotters ([`draw::backend`]),
+//!   [`draw::png`] makes pixels of the same SVG. All text is outlines of an embedded [`draw::font`]: no picture needs
+//!   one on the reader's machine.
 //!
 //! ```
 //! use unladen_lap::{Limit, Row};
@@ -18,7 +22,11 @@
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! let row = |s: f64, t: f64, v: f64, limit| Row { s, t, v, a_x: 0.0, a_y: 0.0, gear: 2, limit, load: [3000.0; 4] };
-//! let rows = [row(0.0, 0.0, 20.0, Limit::Power), row(100.0, 4.0, 30.0, Limit::Braking), row(150.0, 6.0, 20.0, Limit::FrontGrip)];
+//! let rows = [
+//!     row(0.0, 0.0, 20.0, Limit::Power),
+//!     row(100.0, 4.0, 30.0, Limit::Braking),
+//!     row(150.0, 6.0, 20.0, Limit::FrontGrip),
+//! ];
 //! let lap = LapTrace { name: "my car", rows: &rows, length_m: 200.0, lap_time_s: 8.5, lap_time_error_s: 2e-4 };
 //!
 //! let picture = speed_picture(&SpeedPlot { track: "my track", places: &[], laps: &[lap] })?;
@@ -28,6 +36,7 @@
 //! # }
 //! ```
 
+pub mod check;
 pub mod compare;
 pub mod course;
 pub mod draw;

@@ -1,15 +1,15 @@
 //! Two laps of one track side by side: speed with the gap between them, and the map of where it comes from.
 
+use unladen_questions::compare::{self, Day, LETTERS};
+use unladen_questions::relocate;
 use unladen_study::compare::builds::OnTrack;
 use unladen_track::Track;
 
-use crate::compare::text::{CompareView, Day, LETTERS};
 use crate::draw::picture::{Picture, PlotError};
 use crate::lap::gain_map::{GainPlot, gain_picture};
 use crate::lap::place::places;
 use crate::lap::speed::{SpeedPlot, speed_picture};
 use crate::lap::trace::LapTrace;
-use crate::relocate::text::MoveView;
 use crate::words::number::fixed;
 
 /// Points of the map, m apart at most.
@@ -36,7 +36,7 @@ fn of(name: &str, names: [&str; 2], track: &Track, found: &OnTrack, error_s: f64
 }
 
 /// Both builds on a day, as set, on each track.
-pub fn of_day(day: &Day, tracks: &[&Track]) -> Result<Vec<[Picture; 2]>, PlotError> {
+pub fn of_day(day: &Day, tracks: &[Track]) -> Result<Vec<[Picture; 2]>, PlotError> {
     let all = tracks.iter().zip(&day.found.tracks);
     all.map(|(track, found)| {
         let name = format!("{}, {}, as set", found.track, day.name);
@@ -46,16 +46,16 @@ pub fn of_day(day: &Day, tracks: &[&Track]) -> Result<Vec<[Picture; 2]>, PlotErr
 }
 
 /// All days of a comparison, one after the other.
-pub fn of_days(v: &CompareView, tracks: &[&Track]) -> Result<Vec<Picture>, PlotError> {
-    let days = v.days.iter().map(|day| of_day(day, tracks)).collect::<Result<Vec<_>, _>>()?;
+pub fn of_days(v: &compare::Answer) -> Result<Vec<Picture>, PlotError> {
+    let days = v.days.iter().map(|day| of_day(day, &v.roads)).collect::<Result<Vec<_>, _>>()?;
     Ok(days.into_iter().flatten().flatten().collect())
 }
 
 /// Before and after a move on each track, half of the stint's fuel aboard.
-pub fn of_move(v: &MoveView, tracks: &[&Track]) -> Result<Vec<[Picture; 2]>, PlotError> {
+pub fn of_move(v: &relocate::Answer) -> Result<Vec<[Picture; 2]>, PlotError> {
     let fuel = v.relocation.fuel.map(|_| format!(", {} L of fuel", fixed(0.5e3 * (v.stint[0] + v.stint[1]), 0)));
     let tuned = if v.answer.retuned.is_some() { ", re-tuned" } else { "" };
-    let all = tracks.iter().zip(&v.answer.tracks);
+    let all = v.roads.iter().zip(&v.answer.tracks);
     all.map(|(track, found)| {
         let name = format!("{}{}{tuned}", found.track, fuel.as_deref().unwrap_or_default());
         of(&name, ["the old place", "the new place"], track, found, v.counts().error_s)

@@ -1,7 +1,8 @@
-//! How fast: a sweep of mass, CG height and split over the valley circuit at the default accuracy, each lap with its error
-//! and three derivatives.
+//! How fast: a sweep of mass, CG height and split over the valley circuit at the default accuracy, each lap with its
+//! error and three derivatives.
 //!
-//! `cargo bench -p unladen-study --bench sweep`. The ratio of threads comes from runs in turns, so that a busy machine slows both.
+//! `cargo bench -p unladen-study --bench sweep`. The ratio of threads comes from runs in turns, so that a busy machine
+//! slows both.
 
 use std::hint::black_box;
 use std::path::PathBuf;

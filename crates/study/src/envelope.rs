@@ -1,4 +1,5 @@
-//! What the car can do at a speed on a level road: the edge of the accelerations that grip, brakes, balance and engine allow.
+//! What the car can do at a speed on a level road: the edge of the accelerations that grip, brakes, balance and engine
+//! allow.
 
 use unladen_vehicle::road::Shape;
 use unladen_vehicle::{Car, Model};
@@ -83,7 +84,8 @@ mod tests {
     use super::*;
     use unladen_vehicle::example_car;
 
-    /// Without load sensitivity, transfer or air, brakes with anti-lock hold the friction ellipse: a_x² + a_y² = (μ g)².
+    /// Without load sensitivity, transfer or air, brakes with anti-lock hold the friction ellipse: a_x² + a_y² = (μ
+    /// g)².
     #[test]
     fn closed_form_a_point_mass_brakes_on_a_circle() {
         let mut car = example_car();

@@ -1,7 +1,7 @@
 //! Studies of a car: many laps, and what follows from them. Pure functions; nothing is read or written.
 //!
-//! [`worth`] says what a kilogram and a millimetre of the centre of gravity are worth on each of some tracks and on their
-//! weighed mix, how well each number is known, and where it changes its mind:
+//! [`worth`] says what a kilogram and a millimetre of the centre of gravity are worth on each of some tracks and on
+//! their weighed mix, how well each number is known, and where it changes its mind:
 //!
 //! ```
 //! use unladen_lap::Course;
@@ -22,15 +22,15 @@
 //! let oval = &study.tracks[0];
 //! let [bonnet, roof] = [0, 1].map(|i| oval.places[i].s_per_kg.value);
 //! assert!(oval.s_per_kg.value > 0.0 && roof > bonnet); // a kilogram costs time, and more of it the higher it sits
-//! # Ok::<(), unladen_study::WorthError>(())
+//! # Ok::<(), unladen_study::StudyError>(())
 //! ```
 
 pub mod compare;
-pub mod course;
 pub mod envelope;
 pub mod fit;
 mod input;
 pub mod ledger;
+pub mod made_track;
 pub mod rank;
 pub mod relocate;
 pub mod retune;
@@ -40,9 +40,9 @@ pub mod weighing;
 mod worth;
 
 pub use input::caveat::Caveat;
-pub use input::error::WorthError;
-pub use input::input::Input;
+pub use input::error::StudyError;
 pub use input::leg::Leg;
 pub use input::sound::sound_lap;
+pub use input::unknown::Input;
 pub use worth::place::{LEAST_ROOF_M, ROOF, Spot, named_spots};
 pub use worth::{Along, Quantity, Study, Subject, Worth, WorthPlace, worth};

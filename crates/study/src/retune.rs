@@ -1,14 +1,14 @@
 //! Re-tuned or as set: a change of the CG shifts the balance, and its owner then sets roll stiffness and brakes again.
 //!
-//! Lap time over the front shares χ (roll stiffness) and β_f (brakes) has kinks wherever a corner's limit passes from one
-//! axle to the other, and the optimum nearly always lies on one. So no slope is used: a grid over what the owner can set,
-//! then nested golden sections around every low point of it.
+//! Lap time over the front shares χ (roll stiffness) and β_f (brakes) has kinks wherever a corner's limit passes from
+//! one axle to the other, and the optimum nearly always lies on one. So no slope is used: a grid over what the owner
+//! can set, then nested golden sections around every low point of it.
 
 use rayon::prelude::*;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
 
-use crate::input::error::WorthError;
+use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
 
@@ -105,8 +105,8 @@ const TIE_S: f64 = 1e-6;
 /// Finds the settings with the least weighted mean of lap times within `reach`.
 ///
 /// # Errors
-/// [`WorthError`] where there is no track, or no lap as set.
-pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, WorthError> {
+/// [`StudyError`] where there is no track, or no lap as set.
+pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyError> {
     let shares = shares(legs)?;
     let as_set = Settings::of(car);
     let laps: Vec<_> = legs.par_iter().map(|leg| sound_lap(leg.course, car)).collect();
@@ -126,8 +126,8 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, WorthEr
     let (settings, time_s) = if time_s < as_set_time_s - TIE_S { (settings, time_s) } else { (as_set, as_set_time_s) };
     let end = |reach: Option<[f64; 2]>, at: f64| {
         let [least, most] = reach?;
-        let near = 5.0 * TOLERANCE;
-        (at - least < near).then_some(End::Least).or((most - at < near).then_some(End::Most))
+        let at_end = 5.0 * TOLERANCE;
+        (at - least < at_end).then_some(End::Least).or((most - at < at_end).then_some(End::Most))
     };
     let moved = settings != as_set;
     let ends = [end(free[0], settings.chi), end(free[1], settings.beta_f)].map(|e| e.filter(|_| moved));
@@ -224,8 +224,8 @@ mod tests {
 
     const ALL: [Option<[f64; 2]>; 2] = [Some([0.3, 0.8]), Some([0.5, 0.9])];
 
-    /// A valley whose floor is a kink that runs askew to both shares: where one share at a time stands still, and the two
-    /// together still gain.
+    /// A valley whose floor is a kink that runs askew to both shares: where one share at a time stands still, and the
+    /// two together still gain.
     #[test]
     fn closed_form_a_kinked_valley_askew() {
         let f = |s: Settings| 5.0 * (s.chi + s.beta_f - 1.3).abs() + (s.chi - s.beta_f + 0.1).abs();

@@ -6,8 +6,8 @@ use crate::segment::Track;
 const EASE: f64 = 15.0;
 
 impl Track {
-    /// Banked by `phi` rad (right side up +) more from one place to another, m in plan; on a circuit also across the line. Comes and goes linearly
-    /// within those places.
+    /// Banked by `phi` rad (right side up +) more from one place to another, m in plan; on a circuit also across the
+    /// line. Comes and goes linearly within those places.
     pub fn bank(&mut self, from: f64, to: f64, phi: f64) {
         let (length, closed) = (self.length(), self.closed);
         let around = |s: f64| if closed { s.rem_euclid(length) } else { s };
@@ -21,7 +21,8 @@ impl Track {
         joins.into_iter().for_each(|s| self.join_at(s));
         let mut s = 0.0;
         for segment in &mut self.segments {
-            // Between joins the bank is linear: two places inside say what it is at both ends, where rounding might miss the bank.
+            // Between joins the bank is linear: two places inside say what it is at both ends, where rounding might
+            // miss the bank.
             let [a, b] = [0.25, 0.75].map(|share| rise(s + share * segment.length));
             segment.phi[0] += phi * (1.5 * a - 0.5 * b);
             segment.phi[1] += phi * (1.5 * b - 0.5 * a);

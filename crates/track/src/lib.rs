@@ -20,6 +20,7 @@ mod bank;
 mod check;
 mod closure;
 mod geometry;
+pub mod place;
 mod segment;
 mod shape;
 

@@ -1,5 +1,5 @@
-//! How much adhesion each axle asks for while braking, and which one locks first: the form of UN Regulation 13-H, Annex 5
-//! (from memory). Steady, on the flat, without aero; both wheels of an axle alike.
+//! How much adhesion each axle asks for while braking, and which one locks first: the form of UN Regulation 13-H, Annex
+//! 5 (from memory). Steady, on the flat, without aero; both wheels of an axle alike.
 
 use crate::car::{Brakes, Car, G, Tyre};
 
@@ -66,7 +66,8 @@ impl Stance {
         self.axle_loads(z)[0] / self.weight()
     }
 
-    /// T_f, T_r that brake at z g: T_f + T_r = z P, shared by the pedal with its limiter (`docs/model.md` §5), no wheel locked.
+    /// T_f, T_r that brake at z g: T_f + T_r = z P, shared by the pedal with its limiter (`docs/model.md` §5), no wheel
+    /// locked.
     pub fn brake_forces(&self, brakes: &Brakes, z: f64) -> [f64; 2] {
         let total = z * self.weight();
         let (front, rear) = (brakes.beta_f, 1.0 - brakes.beta_f);
@@ -130,8 +131,8 @@ impl Stance {
     }
 }
 
-/// Static stability factor t/2h, t the mean track: what a rigid car on rigid tyres could hold in g before it tips. Fleet
-/// means 1.41 for cars and 1.17 for utility vehicles: M. Walz, NHTSA HS-809 868, 2005.
+/// Static stability factor t/2h, t the mean track: what a rigid car on rigid tyres could hold in g before it tips.
+/// Fleet means 1.41 for cars and 1.17 for utility vehicles: M. Walz, NHTSA HS-809 868, 2005.
 pub fn stability_factor(t_f: f64, t_r: f64, h: f64) -> f64 {
     (t_f + t_r) / (4.0 * h)
 }
@@ -177,7 +178,8 @@ mod tests {
         assert!(car.rear_above_front(&brakes(0.45)).is_some_and(|z| z < 0.1501));
     }
 
-    /// sources.md 16: Council of Engineers Thailand, exam bank 2209, Q11–12: axle brake force at μ with both axles at it.
+    /// sources.md 16: Council of Engineers Thailand, exam bank 2209, Q11–12: axle brake force at μ with both axles at
+    /// it.
     #[test]
     fn published_exam_bank_2209_axle_brake_forces() {
         for (p, l, h, mu, axle, force) in
@@ -212,7 +214,8 @@ mod tests {
     }
 
     proptest! {
-        /// Forces sum to z P with any limiter, the rear never brakes more with one than without, and the pedal's law holds.
+        /// Forces sum to z P with any limiter, the rear never brakes more with one than without, and the pedal's law
+        /// holds.
         #[test]
         fn property_limiter(beta in 0.05..0.95f64, knee in 0.0..6000.0f64, slope in 0.0..1.0f64, z in 0.0..1.5f64) {
             let car = Stance::new(1200.0, 1.2, 0.5, 2.5);

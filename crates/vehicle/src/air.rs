@@ -33,7 +33,8 @@ pub enum AirError {
     },
 }
 
-/// Temperature of the standard atmosphere, K: T = T_0 + β H, with H = r z/(r + z) the geopotential of altitude z (ISO 2533).
+/// Temperature of the standard atmosphere, K: T = T_0 + β H, with H = r z/(r + z) the geopotential of altitude z (ISO
+/// 2533).
 fn standard_temperature(altitude_m: f64) -> f64 {
     T_0 + BETA * (R_EARTH * altitude_m / (R_EARTH + altitude_m))
 }
@@ -43,7 +44,8 @@ fn standard_pressure(altitude_m: f64) -> f64 {
     P_0 * (standard_temperature(altitude_m) / T_0).powf(-G / (BETA * R_AIR))
 }
 
-/// ρ = p/(R T), kg/m³: pressure of the standard atmosphere at the altitude, temperature as given or else the standard's.
+/// ρ = p/(R T), kg/m³: pressure of the standard atmosphere at the altitude, temperature as given or else the
+/// standard's.
 ///
 /// Dry air: humidity (up to about 1 % lighter on a hot damp day) and the day's barometer are left out.
 ///

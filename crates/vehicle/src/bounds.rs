@@ -56,7 +56,8 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
-        /// Whatever grip and some gear allow lies within both bounds, on tyres without load slope, where they are closest.
+        /// Whatever grip and some gear allow lies within both bounds, on tyres without load slope, where they are
+        /// closest.
         #[test]
         fn property_nothing_feasible_lies_beyond(
             kappa in -0.08..0.08f64, q in -0.2..0.2f64, dq in -4e-3..4e-3f64, phi in -0.3..0.3f64,

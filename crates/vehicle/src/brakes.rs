@@ -1,6 +1,6 @@
 //! Sharing brake force (`docs/model.md` §5, brakes with and without anti-lock).
 
-use crate::branches::Ways;
+use crate::branches::Conditions;
 use crate::car::Brakes;
 use crate::scalar::Scalar;
 
@@ -68,14 +68,14 @@ impl<S: Scalar> Brakes<S> {
     /// The sum is concave and piecewise linear in P, so taking the pieces that the last P has passed and solving again
     /// climbs to the root in at most one step a piece.
     #[inline(always)]
-    pub(crate) fn pedal<W: Ways>(&self, force: S, c: &[S; 4], ways: &mut W) -> Pedal<S> {
+    pub(crate) fn pedal<W: Conditions>(&self, force: S, c: &[S; 4], conditions: &mut W) -> Pedal<S> {
         let beta_f = self.beta_f;
         let front_end = if beta_f.value() > 0.0 { c[0].max(c[1]) * 2.0 / beta_f } else { S::from(f64::INFINITY) };
         let p_end = front_end.min(self.rear_pedal(c[2].max(c[3]) * 2.0));
         let above_knee = self.above_knee(p_end);
         let at_end = self.forces(p_end, c, above_knee, self.locked(p_end, c, above_knee));
         let most = at_end[0] + at_end[1] + at_end[2] + at_end[3];
-        if ways.note(force.value() >= most.value()) {
+        if conditions.note(force.value() >= most.value()) {
             return Pedal { f: at_end, most };
         }
         let (mut above_knee, mut locked) = (false, [false; 4]);
@@ -92,9 +92,9 @@ impl<S: Scalar> Brakes<S> {
                 p = next;
             }
         }
-        above_knee = ways.note(above_knee);
+        above_knee = conditions.note(above_knee);
         for wheel in &mut locked {
-            *wheel = ways.note(*wheel);
+            *wheel = conditions.note(*wheel);
         }
         let p = self.solve(force, c, above_knee, locked);
         Pedal { f: self.forces(p, c, above_knee, locked), most }

@@ -1,6 +1,7 @@
-//! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`docs/model.md` §§3–5)?
+//! The envelope of grip: may the car be at (X, a_x) here, as far as tyres, brakes and balance go (`docs/model.md`
+//! §§3–5)?
 
-use crate::branches::{Branches, Free, Held, Ways};
+use crate::branches::{Branches, Conditions, Free, Held};
 use crate::car::{AntiLock, Layout};
 use crate::loads::{Axles, Wheels};
 use crate::model::Model;
@@ -34,12 +35,12 @@ pub struct Slack<S> {
 
 impl<S: Scalar> Slack<S> {
     #[inline(always)]
-    fn tighten(&mut self, bound: Bound, ways: &mut impl Ways, value: impl FnOnce() -> S) {
-        if !ways.wants() {
+    fn tighten(&mut self, bound: Bound, conditions: &mut impl Conditions, value: impl FnOnce() -> S) {
+        if !conditions.wants() {
             return;
         }
         let value = value();
-        if ways.tightest(value.value() < self.value.value()) {
+        if conditions.tightest(value.value() < self.value.value()) {
             *self = Slack { value, bound };
         }
     }
@@ -67,21 +68,27 @@ impl<S: Scalar> Model<S> {
     }
 
     #[inline(always)]
-    fn grip_by(&self, road: &Road<S>, x: S, a_x: S, ways: &mut impl Ways) -> Slack<S> {
+    fn grip_by(&self, road: &Road<S>, x: S, a_x: S, conditions: &mut impl Conditions) -> Slack<S> {
         let axles = self.axles(road, x, a_x);
-        let wheels = self.wheels(&axles, ways);
-        self.grip_of(road, &axles, &wheels, ways)
+        let wheels = self.wheels(&axles, conditions);
+        self.grip_of(road, &axles, &wheels, conditions)
     }
 
     #[inline(always)]
-    fn grip_of(&self, road: &Road<S>, axles: &Axles<S>, wheels: &Wheels<S>, ways: &mut impl Ways) -> Slack<S> {
+    fn grip_of(
+        &self,
+        road: &Road<S>,
+        axles: &Axles<S>,
+        wheels: &Wheels<S>,
+        conditions: &mut impl Conditions,
+    ) -> Slack<S> {
         let per_weight = self.per_weight;
         let mut slack = Slack { value: S::from(f64::INFINITY), bound: Bound::AxleLift };
-        slack.tighten(Bound::AxleLift, ways, || axles.n[0] * per_weight);
-        slack.tighten(Bound::AxleLift, ways, || axles.n[1] * per_weight);
-        slack.tighten(Bound::Rollover, ways, || wheels.rollover * per_weight);
+        slack.tighten(Bound::AxleLift, conditions, || axles.n[0] * per_weight);
+        slack.tighten(Bound::AxleLift, conditions, || axles.n[1] * per_weight);
+        slack.tighten(Bound::Rollover, conditions, || wheels.rollover * per_weight);
 
-        let drive = ways.note(axles.f_x.value() >= 0.0);
+        let drive = conditions.note(axles.f_x.value() >= 0.0);
         let u_x = if drive { self.use_drive } else { self.use_braking } * road.gamma;
         let u_y = self.use_lateral * road.gamma;
         // Written out: array::map is not inlined here, and this is the innermost loop.
@@ -92,13 +99,13 @@ impl<S: Scalar> Model<S> {
             self.rear.patch(wheels.n[3], self.per_n_0[1], u_x, u_y),
         ];
         if drive {
-            self.drive(axles, &patch, &mut slack, ways);
+            self.drive(axles, &patch, &mut slack, conditions);
         } else {
             let force = -axles.f_x;
             match self.brakes.anti_lock {
-                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut slack, ways),
-                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut slack, ways),
-                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut slack, ways),
+                AntiLock::None => self.brake_by_pedal(axles, force, &patch, &mut slack, conditions),
+                AntiLock::FourChannel => self.brake_four_channel(axles, force, &patch, &mut slack, conditions),
+                AntiLock::ThreeChannel => self.brake_three_channel(axles, force, &patch, &mut slack, conditions),
             }
         }
         slack
@@ -106,35 +113,45 @@ impl<S: Scalar> Model<S> {
 
     /// One axle of §4: its lateral demand held, and no wheel asked for more than μ_x N.
     #[inline(always)]
-    fn axle(&self, patch: [Patch<S>; 2], f: [S; 2], f_y: S, bound: Bound, slack: &mut Slack<S>, ways: &mut impl Ways) {
+    fn axle(
+        &self,
+        patch: [Patch<S>; 2],
+        f: [S; 2],
+        f_y: S,
+        bound: Bound,
+        slack: &mut Slack<S>,
+        conditions: &mut impl Conditions,
+    ) {
         let per = self.per_weight * self.per_weight;
-        slack.tighten(bound, ways, || axle_hold(patch, f, f_y) * per);
+        slack.tighten(bound, conditions, || axle_hold(patch, f, f_y) * per);
         for i in 0..2 {
             // A lifted wheel that is asked for nothing is no limit.
-            if ways.note(f[i].value() != 0.0) {
-                slack.tighten(bound, ways, || (patch[i].c * patch[i].c - f[i] * f[i]) * per);
+            if conditions.note(f[i].value() != 0.0) {
+                slack.tighten(bound, conditions, || (patch[i].c * patch[i].c - f[i] * f[i]) * per);
             }
         }
     }
 
     #[inline(always)]
-    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], slack: &mut Slack<S>, ways: &mut impl Ways) {
+    fn drive(&self, axles: &Axles<S>, patch: &[Patch<S>; 4], slack: &mut Slack<S>, conditions: &mut impl Conditions) {
         let zero = S::from(0.0);
         let force = axles.f_x;
         let (force_f, force_r) = match self.layout {
             Layout::Front => (force, zero),
             Layout::Rear => (zero, force),
             Layout::All => {
-                let c_f = self.diff_f.capacity(patch[0].c, patch[1].c, ways);
-                let c_r = self.diff_r.capacity(patch[2].c, patch[3].c, ways);
-                let f = force * self.centre.share(c_f, c_r, ways);
+                let c_f = self.diff_f.capacity(patch[0].c, patch[1].c, conditions);
+                let c_r = self.diff_r.capacity(patch[2].c, patch[3].c, conditions);
+                let f = force * self.centre.share(c_f, c_r, conditions);
                 (f, force - f)
             }
         };
-        let front = if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], ways) };
-        let rear = if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], ways) };
-        self.axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, slack, ways);
-        self.axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, slack, ways);
+        let front =
+            if self.layout == Layout::Rear { [zero; 2] } else { self.diff_f.split(force_f, &patch[..2], conditions) };
+        let rear =
+            if self.layout == Layout::Front { [zero; 2] } else { self.diff_r.split(force_r, &patch[2..], conditions) };
+        self.axle([patch[0], patch[1]], front, axles.f_y[0], Bound::Front, slack, conditions);
+        self.axle([patch[2], patch[3]], rear, axles.f_y[1], Bound::Rear, slack, conditions);
     }
 
     #[inline(always)]
@@ -144,18 +161,18 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         slack: &mut Slack<S>,
-        ways: &mut impl Ways,
+        conditions: &mut impl Conditions,
     ) {
-        let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], ways);
+        let pedal = self.brakes.pedal(force, &[patch[0].c, patch[1].c, patch[2].c, patch[3].c], conditions);
         let spare = pedal.most * pedal.most - force * force;
         // Past the pedal's end the wheels' forces stand still: the shortfall keeps the slack falling.
-        let shortfall = if ways.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
+        let shortfall = if conditions.note(spare.value() < 0.0) { spare } else { S::from(0.0) };
         let per = self.per_weight * self.per_weight;
-        slack.tighten(Bound::Brakes, ways, || spare * per);
+        slack.tighten(Bound::Brakes, conditions, || spare * per);
         let f = pedal.f;
         let hold = |i: usize, j: usize, f_y| axle_hold([patch[i], patch[j]], [f[i], f[j]], f_y);
-        slack.tighten(Bound::Front, ways, || (hold(0, 1, axles.f_y[0]) + shortfall) * per);
-        slack.tighten(Bound::Rear, ways, || (hold(2, 3, axles.f_y[1]) + shortfall) * per);
+        slack.tighten(Bound::Front, conditions, || (hold(0, 1, axles.f_y[0]) + shortfall) * per);
+        slack.tighten(Bound::Rear, conditions, || (hold(2, 3, axles.f_y[1]) + shortfall) * per);
     }
 
     /// (C_x² − (F_y C_x/C_y)², C_y² − F_y²) of an axle braked by anti-lock: what it can still brake, squared, and
@@ -179,14 +196,14 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         slack: &mut Slack<S>,
-        ways: &mut impl Ways,
+        conditions: &mut impl Conditions,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
         let (spare_r, hold_r) = Self::anti_lock_axle(&patch[2..], axles.f_y[1]);
         let per = self.per_weight * self.per_weight;
-        slack.tighten(Bound::Front, ways, || hold_f * per);
-        slack.tighten(Bound::Rear, ways, || hold_r * per);
-        slack.tighten(Bound::Brakes, ways, || (square_of_sum(spare_f, spare_r) - force * force) * per);
+        slack.tighten(Bound::Front, conditions, || hold_f * per);
+        slack.tighten(Bound::Rear, conditions, || hold_r * per);
+        slack.tighten(Bound::Brakes, conditions, || (square_of_sum(spare_f, spare_r) - force * force) * per);
     }
 
     #[inline(always)]
@@ -196,12 +213,12 @@ impl<S: Scalar> Model<S> {
         force: S,
         patch: &[Patch<S>; 4],
         slack: &mut Slack<S>,
-        ways: &mut impl Ways,
+        conditions: &mut impl Conditions,
     ) {
         let (spare_f, hold_f) = Self::anti_lock_axle(&patch[..2], axles.f_y[0]);
-        slack.tighten(Bound::Front, ways, || hold_f * (self.per_weight * self.per_weight));
+        slack.tighten(Bound::Front, conditions, || hold_f * (self.per_weight * self.per_weight));
         let left = force - spare_f.sqrt();
-        let each = if ways.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
-        self.axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, slack, ways);
+        let each = if conditions.note(left.value() > 0.0) { left * 0.5 } else { S::from(0.0) };
+        self.axle([patch[2], patch[3]], [each, each], axles.f_y[1], Bound::Rear, slack, conditions);
     }
 }

@@ -1,6 +1,6 @@
 //! Demands and wheel loads (`docs/model.md` §§2, 3).
 
-use crate::branches::Ways;
+use crate::branches::Conditions;
 use crate::model::Model;
 use crate::road::Road;
 use crate::scalar::Scalar;
@@ -57,7 +57,7 @@ impl<S: Scalar> Model<S> {
 
     /// Lateral transfer with wheel lift: §3's second half.
     #[inline(always)]
-    pub fn wheels(&self, axles: &Axles<S>, ways: &mut impl Ways) -> Wheels<S> {
+    pub fn wheels(&self, axles: &Axles<S>, conditions: &mut impl Conditions) -> Wheels<S> {
         let [n_f, n_r] = axles.n;
         let m_a_n_y = self.m * axles.a_n * self.y_cg;
         let elastic = self.m * axles.a_y * self.roll_arm;
@@ -67,12 +67,12 @@ impl<S: Scalar> Model<S> {
         let beyond = |d: S, n: S| d.abs() - n * 0.5;
         let signed = |d: S, v: S| if d.value() < 0.0 { -v } else { v };
         let e_f = beyond(d_f, n_f);
-        if ways.note(e_f.value() > 0.0) {
+        if conditions.note(e_f.value() > 0.0) {
             d_r = d_r + signed(d_f, e_f) * self.t_f * self.per_t_r;
             d_f = signed(d_f, n_f * 0.5);
         }
         let e_r = beyond(d_r, n_r);
-        if ways.note(e_r.value() > 0.0) {
+        if conditions.note(e_r.value() > 0.0) {
             d_f = d_f + signed(d_r, e_r) * self.t_r * self.per_t_f;
             d_r = signed(d_r, n_r * 0.5);
         }

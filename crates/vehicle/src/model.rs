@@ -3,6 +3,7 @@
 use crate::branches::Free;
 use crate::car::{Brakes, Car, Layout, Tyre};
 use crate::powertrain::Gearing;
+use crate::road::Road;
 use crate::scalar::Scalar;
 use crate::share::{Bounds, Differential};
 
@@ -54,7 +55,8 @@ pub struct Model<S = f64> {
 }
 
 impl<S: Scalar> Model<S> {
-    /// Prepare a car. Its values must be possible ones (positive mass, lengths and radii; the files' readers see to it).
+    /// Prepare a car. Its values must be possible ones (positive mass, lengths and radii; the files' readers see to
+    /// it).
     pub fn new(car: &Car<S>) -> Self {
         let (mass, chassis, aero, line) = (&car.mass, &car.chassis, &car.aero, &car.driveline);
         let one = S::from(1.0);
@@ -123,9 +125,16 @@ impl<S: Scalar> Model<S> {
         self.m.value() * self.h_per_l.value()
     }
 
-    /// A lifted rear wheel leaves a finitely biased axle no drive; it comes back down, and the axle drives again, only if
-    /// its capacity grows faster with a_x than its drive force: (1 + B) μ_x h/(2L) > the axle's share of the drive. (Front
-    /// wheels lose load with a_x: once up they stay up.)
+    /// F_drive − (F_x + m_rot a_x) over weight: slack of the power limit; `drive` N, `m_rot` kg.
+    #[inline(always)]
+    pub fn power(&self, road: &Road<S>, x: S, a_x: S, drive: S, m_rot: S) -> S {
+        let axles = self.axles(road, x, a_x);
+        (drive - axles.f_x - m_rot * a_x) * self.per_weight
+    }
+
+    /// A lifted rear wheel leaves a finitely biased axle no drive; it comes back down, and the axle drives again, only
+    /// if its capacity grows faster with a_x than its drive force: (1 + B) μ_x h/(2L) > the axle's share of the drive.
+    /// (Front wheels lose load with a_x: once up they stay up.)
     fn set_may_split(&self) -> bool {
         let least = match self.layout {
             Layout::Front => return false,

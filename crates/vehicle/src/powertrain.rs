@@ -1,8 +1,6 @@
 //! Engine, gears, launch and rotating mass (`docs/model.md` §6).
 
 use crate::car::{Car, Layout};
-use crate::model::Model;
-use crate::road::Road;
 use crate::scalar::Scalar;
 
 /// One way of driving: first gear with a slipping clutch, or a gear engaged.
@@ -42,14 +40,22 @@ pub struct Gearing<S = f64> {
     launch: S,
 }
 
+impl<S: Scalar> Car<S> {
+    /// r_w, the driven wheels' radius, m; of four driven wheels the mean by the axles' shares of torque.
+    pub fn driven_radius(&self) -> S {
+        let line = &self.driveline;
+        match line.layout {
+            Layout::Front => self.front.r,
+            Layout::Rear => self.rear.r,
+            Layout::All => self.front.r * line.front_share + self.rear.r * (-line.front_share + 1.0),
+        }
+    }
+}
+
 impl<S: Scalar> Gearing<S> {
     pub(crate) fn new(car: &Car<S>) -> Self {
         let line = &car.driveline;
-        let r_w = match line.layout {
-            Layout::Front => car.front.r,
-            Layout::Rear => car.rear.r,
-            Layout::All => car.front.r * line.front_share + car.rear.r * (-line.front_share + 1.0),
-        };
+        let r_w = car.driven_radius();
         let wheels =
             (car.front.j_wheel / (car.front.r * car.front.r) + car.rear.j_wheel / (car.rear.r * car.rear.r)) * 2.0;
         let mode = |gear: u8, i_g: S, slipping: bool| {
@@ -145,13 +151,4 @@ pub fn peak_power(curve: &[(f64, f64)], limit: f64) -> f64 {
     let first = curve.first().map_or(0.0, |&(w, t)| t * w.min(limit));
     let last = curve.last().map_or(0.0, |&(w, t)| if w < limit { t * limit } else { 0.0 });
     best.max(first).max(last)
-}
-
-impl<S: Scalar> Model<S> {
-    /// F_drive − (F_x + m_rot a_x) over weight: slack of the power limit; `drive` N, `m_rot` kg.
-    #[inline(always)]
-    pub fn power(&self, road: &Road<S>, x: S, a_x: S, drive: S, m_rot: S) -> S {
-        let axles = self.axles(road, x, a_x);
-        (drive - axles.f_x - m_rot * a_x) * self.per_weight
-    }
 }

@@ -1,6 +1,6 @@
 //! Sharing drive force between wheels and axles (`docs/model.md` §5, the sharing rule).
 
-use crate::branches::Ways;
+use crate::branches::Conditions;
 use crate::scalar::Scalar;
 use crate::tyre::Patch;
 
@@ -26,14 +26,14 @@ impl<S: Scalar> Bounds<S> {
     /// Carrier 1's share r/(1 + r) with r = clamp(c_1/c_2, r_0/B, r_0 B), written without the quotient so that a
     /// carrier that can carry nothing needs no special case.
     #[inline(always)]
-    pub fn share(&self, c_1: S, c_2: S, ways: &mut impl Ways) -> S {
+    pub fn share(&self, c_1: S, c_2: S, conditions: &mut impl Conditions) -> S {
         let sum = c_1 + c_2;
         if sum.value() <= 0.0 {
             return (self.lo + self.hi) * 0.5;
         }
-        if ways.note(c_1.value() < self.lo.value() * sum.value()) {
+        if conditions.note(c_1.value() < self.lo.value() * sum.value()) {
             self.lo
-        } else if ways.note(c_1.value() > self.hi.value() * sum.value()) {
+        } else if conditions.note(c_1.value() > self.hi.value() * sum.value()) {
             self.hi
         } else {
             c_1 / sum
@@ -56,20 +56,20 @@ impl<S: Scalar> Differential<S> {
 
     /// What the axle can pass: min(c_L + c_R, (1 + B) min(c_L, c_R)); c_L + c_R when locked.
     #[inline(always)]
-    pub fn capacity(&self, c_l: S, c_r: S, ways: &mut impl Ways) -> S {
+    pub fn capacity(&self, c_l: S, c_r: S, conditions: &mut impl Conditions) -> S {
         let sum = c_l + c_r;
         if self.bounds.locked {
             return sum;
         }
-        let least = if ways.note(c_r.value() < c_l.value()) { c_r } else { c_l };
+        let least = if conditions.note(c_r.value() < c_l.value()) { c_r } else { c_l };
         let passed = (self.bias + 1.0) * least;
-        if ways.note(passed.value() < sum.value()) { passed } else { sum }
+        if conditions.note(passed.value() < sum.value()) { passed } else { sum }
     }
 
     /// The two wheels' forces for the axle's `force`.
     #[inline(always)]
-    pub fn split(&self, force: S, patch: &[Patch<S>], ways: &mut impl Ways) -> [S; 2] {
-        let left = force * self.bounds.share(patch[0].c, patch[1].c, ways);
+    pub fn split(&self, force: S, patch: &[Patch<S>], conditions: &mut impl Conditions) -> [S; 2] {
+        let left = force * self.bounds.share(patch[0].c, patch[1].c, conditions);
         [left, force - left]
     }
 }

@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use unladen_garage::{car_schema, readings_schema, track_schema};
+use unladen_questions::schema::{Document, schema};
 
 use crate::args::{Kind, SchemaArgs};
 use crate::error::CliError;
@@ -10,11 +10,10 @@ use crate::output::say;
 
 /// Prints the JSON Schema.
 pub fn run(args: &SchemaArgs) -> Result<ExitCode, CliError> {
-    let schema = match args.kind {
-        Kind::Car => car_schema(),
-        Kind::Track => track_schema(),
-        Kind::Readings => readings_schema(),
-    };
-    say(&format!("{schema:#}\n"))?;
+    say(&schema(match args.kind {
+        Kind::Car => Document::Car,
+        Kind::Track => Document::Track,
+        Kind::Readings => Document::Readings,
+    }))?;
     Ok(ExitCode::SUCCESS)
 }

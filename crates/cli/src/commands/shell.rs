@@ -8,7 +8,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use unladen_report::files::write::write_whole;
 
-use crate::error::CliError;
+use crate::error::{CliError, Output};
 use crate::output::{note, say};
 
 /// Shown with `--help`.
@@ -43,7 +43,7 @@ pub fn completions(args: &CompletionsArgs, mut whole: Command) -> Result<ExitCod
 
 /// Writes a page of each command and of the whole.
 pub fn man(args: &ManArgs, mut whole: Command) -> Result<ExitCode, CliError> {
-    std::fs::create_dir_all(&args.folder).map_err(|source| CliError::NoFolder { path: args.folder.clone(), source })?;
+    std::fs::create_dir_all(&args.folder).map_err(|source| Output::NoFolder { path: args.folder.clone(), source })?;
     whole.build();
     let mut count = 0;
     pages(&whole, &args.folder, &mut count)?;
@@ -58,7 +58,7 @@ fn pages(command: &Command, folder: &Path, count: &mut usize) -> Result<(), CliE
     }
     let man = Man::new(command.clone());
     let mut page = Vec::new();
-    man.render(&mut page).map_err(CliError::Print)?;
+    man.render(&mut page).map_err(Output::Print)?;
     write_whole(&folder.join(man.get_filename()), &page)?;
     *count += 1;
     Ok(())

@@ -6,8 +6,8 @@ use crate::car::mass_block::set_values;
 use crate::fault::finding::FileErrors;
 use crate::fault::source::Source;
 
-/// The file with these values (dotted key, value as TOML) and some comment lines on top; behind a `#:schema` line where it begins with one.
-/// Also which keys could not be placed.
+/// The file with these values (dotted key, value as TOML) and some comment lines on top; behind a `#:schema` line where
+/// it begins with one. Also which keys could not be placed.
 ///
 /// # Errors
 /// [`set_values`].

@@ -127,8 +127,8 @@ impl<S: Scalar> Loads<S> {
 impl Loads {
     /// What changes of the weighed car when these are aboard: fuel, m³, and driver, kg.
     ///
-    /// # Errors
-    /// [`Fault::Fuel`] for more fuel than the tank holds, [`Fault::Clash`] where the file has no tank or no seat for it.
+    /// # Errors [`Fault::Fuel`] for more fuel than the tank holds, [`Fault::Clash`] where the file has no tank or no
+    /// seat for it.
     pub fn changes(&self, fuel: f64, driver: f64) -> Result<Vec<Change>, Fault> {
         let mut all = Vec::new();
         match &self.fuel {

@@ -11,8 +11,8 @@ use crate::fault::source::{Place, Source};
 use crate::toml_file::set::Overrides;
 use crate::toml_file::tree::{self, Node};
 
-/// The file with these keys set: dotted key, and the value as TOML. A key that is missing goes to the end of its table; a
-/// table that is missing is left out with its key (what can't be placed is handed back).
+/// The file with these keys set: dotted key, and the value as TOML. A key that is missing goes to the end of its table;
+/// a table that is missing is left out with its key (what can't be placed is handed back).
 ///
 /// # Errors
 /// Every fault of the file as it stands; and where the new values and the rest of the file contradict each other.

@@ -10,9 +10,7 @@ pub(crate) mod shop;
 use std::sync::Arc;
 
 use unladen_vehicle::air;
-use unladen_vehicle::car::{
-    Aero, AntiLock, Brakes, Car, Chassis, Day, Driveline, Engine, Layout, Mass, Number, RearLimiter, Tyre, Use,
-};
+use unladen_vehicle::car::{AntiLock, Car, Day, Layout, Mass, Number, RearLimiter};
 
 use crate::car::loading::Loads;
 use crate::car::shop::Shop;
@@ -121,7 +119,8 @@ fn order(values: &Values, faults: &mut Faults) {
 
 /// The car from its values; `None` where one is missing.
 fn assemble(values: &Values, mass: Mass) -> Option<Car> {
-    let mut car = blank(mass);
+    let mut car = Car { mass, day: Day { rho: air::P_0 / (air::R_AIR * air::T_0), gamma_0: 1.0 }, ..Car::default() };
+    car.engine.power = 1.0;
     car.engine.torque = values.pairs("engine.torque")?.iter().map(|(w, t)| (w.value, t.value)).collect();
     car.driveline.gears = values.list("driveline.gears")?.iter().map(|g| g.value).collect();
     let layout = values.choice("driveline.layout")?;
@@ -129,12 +128,7 @@ fn assemble(values: &Values, mass: Mass) -> Option<Car> {
     let anti_lock = values.choice("brakes.anti_lock")?;
     car.brakes.anti_lock = [AntiLock::None, AntiLock::ThreeChannel, AntiLock::FourChannel]
         [ANTI_LOCKS.iter().position(|w| *w == anti_lock)?];
-    car.brakes.rear_limiter = values.place("brakes.rear_limiter.knee").map(|_| RearLimiter { knee: 0.0, slope: 1.0 });
-    for (tyre, key) in
-        [(&mut car.front, "tyres.front.cornering_stiffness"), (&mut car.rear, "tyres.rear.cornering_stiffness")]
-    {
-        tyre.inv_c_alpha = values.quantity(key).map_or(0.0, |c| 1.0 / c.value);
-    }
+    car.brakes.rear_limiter = values.place("brakes.rear_limiter.knee").map(|_| RearLimiter::default());
     for key in CAR.keys() {
         if let Some(number) = key.number
             && let Some(place) = car.number_mut(number)
@@ -145,40 +139,13 @@ fn assemble(values: &Values, mass: Mass) -> Option<Car> {
     Some(car)
 }
 
-/// What the file says, or what stands for a value that may be left out.
+/// What the file says, or what stands for a value that may be left out: of a reciprocal that is not known, 0.
 fn value(values: &Values, key: &Key) -> Option<f64> {
-    values.quantity(key.path).map(|m| m.value).or(match key.need {
+    values.quantity(key.path).map(|m| key.to_number(m.value).0).or(match key.need {
         Need::Else(value) | Need::When(_, _, value) => Some(value),
-        _ => None,
+        Need::Optional => Some(0.0),
+        Need::Always | Need::With(_) => None,
     })
-}
-
-/// A car of this mass with everything else still to be filled in.
-fn blank(mass: Mass) -> Car {
-    let nan = f64::NAN;
-    let tyre = Tyre { n_0: nan, mu_x0: nan, mu_y0: nan, k_x: nan, k_y: nan, inv_c_alpha: nan, r: nan, j_wheel: nan };
-    Car {
-        mass,
-        chassis: Chassis { l: nan, t_f: nan, t_r: nan, h_rf: nan, h_rr: nan, chi: nan },
-        front: tyre,
-        rear: tyre,
-        aero: Aero { cd_a: nan, cf_a: nan, cr_a: nan, c_rr: nan },
-        engine: Engine { torque: Vec::new(), power: 1.0, launch: nan, limit: nan, inertia: nan },
-        driveline: Driveline {
-            layout: Layout::Rear,
-            front_share: nan,
-            centre_bias: nan,
-            front_bias: nan,
-            rear_bias: nan,
-            gears: Vec::new(),
-            final_drive: nan,
-            efficiency: nan,
-            shift_time: nan,
-        },
-        brakes: Brakes { beta_f: nan, anti_lock: AntiLock::None, rear_limiter: None },
-        driver: Use { cornering: nan, braking: nan, traction: nan },
-        day: Day { rho: air::P_0 / (air::R_AIR * air::T_0), gamma_0: 1.0 },
-    }
 }
 
 /// Every ± of the file with what it moves, in the order of the table; a warning for one that moves nothing.
@@ -199,10 +166,8 @@ fn uncertainties(values: &Values, warnings: &mut Vec<Warning>) -> Vec<Uncertaint
             Kind::Quantity(span) => {
                 let Some(m) = values.quantity(key.path) else { continue };
                 let onto = match key.path {
-                    "tyres.front.cornering_stiffness" => vec![(Number::INV_C_ALPHA_F, -1.0 / (m.value * m.value))],
-                    "tyres.rear.cornering_stiffness" => vec![(Number::INV_C_ALPHA_R, -1.0 / (m.value * m.value))],
                     path if loading::KEYS.contains(&path) => loading::derivatives(values, path).unwrap_or_default(),
-                    _ => key.number.map(|n| (n, 1.0)).into_iter().collect(),
+                    _ => key.number.map(|n| (n, key.to_number(m.value).1)).into_iter().collect(),
                 };
                 add(key.path.into(), m.sd, span.unit().dimension.si(), onto, key.path);
             }

@@ -55,24 +55,24 @@ pub(crate) fn header(sheet: &Sheet, columns: &'static [Column], faults: &mut Fau
         }
     }
     // Columns that a mistyped one was meant to be are not missing as well.
-    let mut meant = Vec::new();
+    let mut guessed = Vec::new();
     for own in &header.own {
         let spaced = own.to_lowercase().replace([' ', '-'], "_");
         let missing = columns.iter().enumerate().filter(|(c, _)| header.at[*c].is_none()).map(|(_, c)| c.name);
-        if let Some(near) = near::nearest(&spaced, missing) {
+        if let Some(meant) = near::nearest(&spaced, missing) {
             // Short words of the owner's own are near to much.
-            let close = strsim::damerau_levenshtein(&spaced, near) <= 2 && own.chars().count() > 3;
+            let close = strsim::damerau_levenshtein(&spaced, meant) <= 2 && own.chars().count() > 3;
             if close && let Some(field) = fields.iter().find(|f| sheet.value(f) == *own) {
                 sound = false;
-                meant.push(near);
+                guessed.push(meant);
                 let known = columns.iter().map(|c| c.name.to_owned()).collect();
-                let fault = Fault::UnknownColumn { name: own.clone(), near: Some(near.into()), known };
+                let fault = Fault::UnknownColumn { name: own.clone(), meant: Some(meant.into()), known };
                 faults.push(fault, &sheet.place(field));
             }
         }
     }
     for (c, column) in columns.iter().enumerate() {
-        if column.due && header.at[c].is_none() && !meant.contains(&column.name) {
+        if column.due && header.at[c].is_none() && !guessed.contains(&column.name) {
             sound = false;
             faults.push(Fault::ColumnMissing { name: column.name, because: None }, &sheet.row(record));
         }
@@ -135,8 +135,8 @@ impl<'a> Cells<'a> {
         let given = self.text(column)?;
         let found = words.iter().position(|w| w.eq_ignore_ascii_case(&given));
         if found.is_none() {
-            let near = near::nearest(&given, words.iter().copied());
-            self.fail(LedgerFault::NotAWord { column: self.columns[column].name, given, words, near }, column, faults);
+            let meant = near::nearest(&given, words.iter().copied());
+            self.fail(LedgerFault::NotAWord { column: self.columns[column].name, given, words, meant }, column, faults);
         }
         found
     }

@@ -1,5 +1,5 @@
-//! A spreadsheet's CSV exactly as it stands: its encoding, separator, quotes, line ends, comments and blank rows. What is
-//! not edited is written back byte for byte.
+//! A spreadsheet's CSV exactly as it stands: its encoding, separator, quotes, line ends, comments and blank rows. What
+//! is not edited is written back byte for byte.
 
 use std::ops::Range;
 use std::sync::Arc;

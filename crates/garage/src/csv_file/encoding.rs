@@ -16,7 +16,8 @@ pub(crate) enum Encoding {
 
 const MARK: &[u8] = b"\xef\xbb\xbf";
 
-/// Windows-1252 from 0x80 to 0x9f (WHATWG Encoding Standard, index windows-1252); the five without a letter stay controls.
+/// Windows-1252 from 0x80 to 0x9f (WHATWG Encoding Standard, index windows-1252); the five without a letter stay
+/// controls.
 const HIGH: [char; 32] = [
     '€', '\u{81}', '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', '\u{8d}', 'Ž', '\u{8f}', '\u{90}', '‘', '’',
     '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', '\u{9d}', 'ž', 'Ÿ',

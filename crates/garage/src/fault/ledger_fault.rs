@@ -9,7 +9,7 @@ pub enum LedgerFault {
     #[error("{column} is empty")]
     EmptyCell { column: &'static str },
     #[error("`{given}` is no {column}: {}", words.join(", "))]
-    NotAWord { column: &'static str, given: String, words: &'static [&'static str], near: Option<&'static str> },
+    NotAWord { column: &'static str, given: String, words: &'static [&'static str], meant: Option<&'static str> },
     #[error("{item}: no mass before and none after")]
     NoMass { item: String },
     #[error("{item}: {which} needs all of x, y and z, or none with an area that areas.csv places")]
@@ -17,15 +17,15 @@ pub enum LedgerFault {
     #[error("{item}: no position {which}, and {why}")]
     NoPosition { item: String, which: &'static str, why: String },
     #[error("`{area}` is not in areas.csv")]
-    UnknownArea { area: String, near: Option<String> },
+    UnknownArea { area: String, meant: Option<String> },
     #[error("area `{area}` twice")]
     AreaTwice { area: String },
     #[error("{column}: no item is called `{given}`")]
-    UnknownItem { column: &'static str, given: String, near: Option<String> },
+    UnknownItem { column: &'static str, given: String, meant: Option<String> },
     #[error("{item} {column} itself")]
     Itself { column: &'static str, item: String },
     #[error("scale `{given}` is not in car.toml's [scales]")]
-    UnknownScale { given: String, near: Option<String> },
+    UnknownScale { given: String, meant: Option<String> },
     #[error("`{given}` is no date")]
     NotADate { given: String },
     #[error("`{given}`: is that a decimal sign or a thousands separator?")]
@@ -33,7 +33,7 @@ pub enum LedgerFault {
     #[error("no rows")]
     NoRows,
     #[error("no item is called `{given}`")]
-    NoSuchItem { given: String, near: Option<String> },
+    NoSuchItem { given: String, meant: Option<String> },
     #[error("{count} rows are called `{given}`, in lines {lines}")]
     SeveralRows { given: String, count: usize, lines: String },
     #[error("{item} is {state} already")]
@@ -71,13 +71,13 @@ impl LedgerFault {
     }
 
     pub(crate) fn hint(&self) -> Option<String> {
-        let near = |name: &Option<String>| name.as_ref().map(|n| format!("did you mean `{n}`?"));
+        let did_you_mean = |name: &Option<String>| name.as_ref().map(|n| format!("did you mean `{n}`?"));
         match self {
-            LedgerFault::NotAWord { near: Some(word), .. } => Some(format!("did you mean `{word}`?")),
-            LedgerFault::UnknownArea { near: name, .. }
-            | LedgerFault::UnknownItem { near: name, .. }
-            | LedgerFault::UnknownScale { near: name, .. }
-            | LedgerFault::NoSuchItem { near: name, .. } => near(name),
+            LedgerFault::NotAWord { meant: Some(word), .. } => Some(format!("did you mean `{word}`?")),
+            LedgerFault::UnknownArea { meant: name, .. }
+            | LedgerFault::UnknownItem { meant: name, .. }
+            | LedgerFault::UnknownScale { meant: name, .. }
+            | LedgerFault::NoSuchItem { meant: name, .. } => did_you_mean(name),
             LedgerFault::NoMass { .. } => Some("mass_before_kg is what comes off, mass_after_kg what goes on".into()),
             LedgerFault::NoPosition { .. } => Some("measure it, or name an area and place that in areas.csv".into()),
             LedgerFault::Ambiguous { given, .. } => {

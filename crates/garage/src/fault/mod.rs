@@ -27,7 +27,7 @@ pub enum Wrong {
     #[error("{} where {} is due", is.name(), due.name())]
     OtherDimension { unit: &'static str, is: Dimension, due: Dimension },
     #[error("unknown unit `{unit}`")]
-    UnknownUnit { unit: String, due: Dimension, near: Option<&'static str> },
+    UnknownUnit { unit: String, due: Dimension, meant: Option<&'static str> },
     #[error("value and uncertainty in different units")]
     TwoUnits { second: String },
     #[error("more than a value, ± and a unit")]
@@ -47,7 +47,7 @@ pub enum Wrong {
     #[error("{found} where {due} is due")]
     Type { found: &'static str, due: &'static str, example: String },
     #[error("`{given}` is none of {}", choices.join(", "))]
-    NotAChoice { given: String, choices: &'static [&'static str], near: Option<&'static str> },
+    NotAChoice { given: String, choices: &'static [&'static str], meant: Option<&'static str> },
     #[error("`{given}` is no date")]
     NotADate { given: String },
     #[error("schema {given} is not known to this version")]
@@ -73,7 +73,7 @@ pub enum Fault {
     #[error("{key}: {wrong}")]
     Value { key: String, wrong: Wrong },
     #[error("unknown key {key}")]
-    UnknownKey { key: String, near: Option<String>, known: Vec<String> },
+    UnknownKey { key: String, meant: Option<String>, known: Vec<String> },
     #[error("table [{table}] is missing")]
     TableMissing { table: String, names: Vec<&'static str>, because: Option<String> },
     #[error("{key} is missing: {help}")]
@@ -91,7 +91,7 @@ pub enum Fault {
     #[error("air: {0}")]
     Air(AirError),
     #[error("unknown column `{name}`")]
-    UnknownColumn { name: String, near: Option<String>, known: Vec<String> },
+    UnknownColumn { name: String, meant: Option<String>, known: Vec<String> },
     #[error("column `{name}` is missing")]
     ColumnMissing { name: &'static str, because: Option<&'static str> },
     #[error("column `{name}` twice")]
@@ -139,7 +139,7 @@ pub enum SetProblem {
     #[error("this key is in both kinds of file and can't be set")]
     BothFiles,
     #[error("unknown key")]
-    UnknownKey { near: Option<String> },
+    UnknownKey { meant: Option<String> },
 }
 
 /// Values that are possible each alone, but not together.
@@ -158,7 +158,7 @@ pub enum Clash {
     NoSeat,
 }
 
-fn near(name: &Option<impl AsRef<str>>) -> Option<String> {
+fn did_you_mean(name: &Option<impl AsRef<str>>) -> Option<String> {
     name.as_ref().map(|n| format!("did you mean `{}`?", n.as_ref()))
 }
 
@@ -196,7 +196,7 @@ impl Explain for Wrong {
     fn hint(&self) -> Option<String> {
         match self {
             Wrong::UnitMissing { example, .. } => Some(format!("write \"{example}\"")),
-            Wrong::UnknownUnit { near: unit, .. } => near(unit),
+            Wrong::UnknownUnit { meant: unit, .. } => did_you_mean(unit),
             Wrong::UnitInACell { plain, .. } => Some(format!("write {plain}")),
             Wrong::TwoUnits { .. } => Some("give both in one unit: \"492 ± 15 mm\"".into()),
             Wrong::DecimalComma { text, point } => {
@@ -206,7 +206,7 @@ impl Explain for Wrong {
                 Some(format!("write {point} with a decimal point{or}"))
             }
             Wrong::Type { example, .. } if !example.is_empty() => Some(format!("for example: {example}")),
-            Wrong::NotAChoice { near: choice, .. } => near(choice),
+            Wrong::NotAChoice { meant: choice, .. } => did_you_mean(choice),
             _ => None,
         }
     }
@@ -234,8 +234,8 @@ impl Explain for Fault {
         match self {
             Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
             Fault::Axis { problem, .. } => problem.hint(),
-            Fault::UnknownKey { near: Some(_), .. } | Fault::UnknownColumn { near: Some(_), .. } => match self {
-                Fault::UnknownKey { near: name, .. } | Fault::UnknownColumn { near: name, .. } => near(name),
+            Fault::UnknownKey { meant: Some(_), .. } | Fault::UnknownColumn { meant: Some(_), .. } => match self {
+                Fault::UnknownKey { meant: name, .. } | Fault::UnknownColumn { meant: name, .. } => did_you_mean(name),
                 _ => None,
             },
             Fault::UnknownKey { known, .. } if !known.is_empty() => Some(format!("known here: {}", known.join(", "))),
@@ -246,7 +246,7 @@ impl Explain for Fault {
             }
             Fault::Set { problem, .. } => match problem {
                 SetProblem::NoEquals => Some("for example --set mass.total=1200kg".into()),
-                SetProblem::UnknownKey { near: name } => near(name),
+                SetProblem::UnknownKey { meant: name } => did_you_mean(name),
                 SetProblem::BothFiles => None,
             },
             Fault::Aboard { given, .. } => Some(format!("the scales saw one amount: {given}, or what the list says")),

@@ -1,4 +1,5 @@
-//! The usual mistakes in a mass budget, in words: each is possible, and each deserves a second look before it is believed.
+//! The usual mistakes in a mass budget, in words: each is possible, and each deserves a second look before it is
+//! believed.
 
 use thiserror::Error;
 

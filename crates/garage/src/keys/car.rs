@@ -1,13 +1,11 @@
 //! The keys of `car.toml` (`docs/files.md`), with what is possible for each. What is merely unlikely is the business of
 //! [`crate::car::plausibility`].
 
-use unladen_vehicle::car::Number;
-
 use crate::keys::drive::{AERO, BRAKES, DRIVELINE, ENGINE};
 use crate::keys::shop::{CORNERS, LIMITS, SPRINGS, TARGET};
-use crate::keys::{Key, Kind, Need, Span, Table, key, number, pure, within};
+use crate::keys::{Key, Kind, Need, Table, count, key, numbers, within};
 
-use Need::{Always, Else, Optional, With};
+use Need::{Always, Optional, With};
 
 const FUEL: Need = With(&["fuel"]);
 const DRIVER_ABOARD: Need = With(&["driver.as_weighed", "driver.on_track", "driver.seat"]);
@@ -17,34 +15,21 @@ const HEAD: [Key; 2] = [
     key("name", Kind::Text, Always, "what the car is called"),
 ];
 
-const MASS: [Key; 6] = [
-    key(
-        "mass.total",
-        Kind::Quantity(within("kg", 50.0, 50_000.0).usually(250.0, 4000.0)),
-        Always,
-        "mass as last weighed",
-    ),
-    key(
-        "mass.cg_x",
-        Kind::Quantity(within("mm", -5000.0, 15_000.0)),
-        Always,
-        "CG behind the front axle line, as weighed",
-    ),
-    key(
-        "mass.cg_y",
-        Kind::Quantity(within("mm", -2000.0, 2000.0).usually(-150.0, 150.0)),
-        Else(0.0),
-        "CG right of the centre plane, as weighed",
-    ),
-    key(
-        "mass.cg_height",
-        Kind::Quantity(within("mm", 10.0, 3000.0).usually(200.0, 1000.0)),
-        Always,
-        "CG above ground, as weighed",
-    ),
-    key("mass.weighed_with", Kind::Text, Optional, "what was aboard on the scales: \"driver 78 kg, fuel 20 L\""),
-    key("mass.weighed_on", Kind::Date, Optional, "the day: ledger rows done until then are in this weighing"),
-];
+const MASS: [Key; count("mass.") + 2] = numbers(
+    "mass.",
+    &[
+        (
+            4,
+            key(
+                "mass.weighed_with",
+                Kind::Text,
+                Optional,
+                "what was aboard on the scales: \"driver 78 kg, fuel 20 L\"",
+            ),
+        ),
+        (5, key("mass.weighed_on", Kind::Date, Optional, "the day: ledger rows done until then are in this weighing")),
+    ],
+);
 
 const POSITION: (f64, f64) = (-3000.0, 15_000.0);
 
@@ -75,9 +60,7 @@ const FUEL_KEYS: [Key; 9] = [
     key("fuel.tank.height", Kind::Quantity(within("mm", 1.0, 5000.0)), FUEL, "inner height, floor to roof"),
 ];
 
-const USE: Span = pure(0.05, 1.0).usually(0.6, 1.0);
-
-const DRIVER: [Key; 8] = [
+const DRIVER: [Key; 5] = [
     key(
         "driver.as_weighed",
         Kind::Quantity(within("kg", 0.0, 500.0)),
@@ -108,148 +91,58 @@ const DRIVER: [Key; 8] = [
         DRIVER_ABOARD,
         "the seated driver's CG above ground",
     ),
-    number(
-        "driver.use_cornering",
-        USE,
-        Else(1.0),
-        Number::USE_CORNERING,
-        "share of the cornering grip that this driver uses",
-    ),
-    number(
-        "driver.use_braking",
-        USE,
-        Else(1.0),
-        Number::USE_BRAKING,
-        "share of the braking grip that this driver uses",
-    ),
-    number("driver.use_traction", USE, Else(1.0), Number::USE_TRACTION, "share of the traction that this driver uses"),
 ];
 
-const CHASSIS: [Key; 6] = [
-    number(
-        "chassis.wheelbase",
-        within("mm", 500.0, 10_000.0).usually(1500.0, 4000.0),
-        Always,
-        Number::L,
-        "front to rear axle line",
-    ),
-    number(
-        "chassis.track_front",
-        within("mm", 300.0, 4000.0).usually(900.0, 2200.0),
-        Always,
-        Number::T_F,
-        "track width, front",
-    ),
-    number(
-        "chassis.track_rear",
-        within("mm", 300.0, 4000.0).usually(900.0, 2200.0),
-        Always,
-        Number::T_R,
-        "track width, rear",
-    ),
-    number(
-        "chassis.roll_centre_front",
-        within("mm", -1000.0, 2000.0).usually(-150.0, 350.0),
-        Always,
-        Number::H_RF,
-        "roll centre above ground, front",
-    ),
-    number(
-        "chassis.roll_centre_rear",
-        within("mm", -1000.0, 2000.0).usually(-150.0, 500.0),
-        Always,
-        Number::H_RR,
-        "roll centre above ground, rear",
-    ),
-    number(
-        "chassis.roll_stiffness_front_share",
-        pure(0.0, 1.0).usually(0.2, 0.9),
-        Always,
-        Number::CHI,
-        "front share of the elastic roll stiffness, springs and bars",
-    ),
-];
-
-macro_rules! tyre {
-    ($axle:literal, $n0:ident $mu_x:ident $mu_y:ident $k_x:ident $k_y:ident $r:ident $j:ident) => {
-        [
-            number(
-                concat!("tyres.", $axle, ".reference_load"),
-                within("N", 50.0, 100_000.0).usually(500.0, 15_000.0),
-                Always,
-                Number::$n0,
-                "wheel load at which the friction coefficients hold",
-            ),
-            number(
-                concat!("tyres.", $axle, ".peak_friction_long"),
-                pure(0.05, 10.0).usually(0.5, 2.0),
-                Always,
-                Number::$mu_x,
-                "peak friction along, at the reference load, on this tyre's best dry day",
-            ),
-            number(
-                concat!("tyres.", $axle, ".peak_friction_lat"),
-                pure(0.05, 10.0).usually(0.5, 2.0),
-                Always,
-                Number::$mu_y,
-                "peak friction across, at the reference load",
-            ),
-            number(
-                concat!("tyres.", $axle, ".load_slope_long"),
-                pure(-5.0, 0.0).usually(-0.5, 0.0),
-                Always,
-                Number::$k_x,
-                "change of the friction along when load doubles, 0 or negative",
-            ),
-            number(
-                concat!("tyres.", $axle, ".load_slope_lat"),
-                pure(-5.0, 0.0).usually(-0.5, 0.0),
-                Always,
-                Number::$k_y,
-                "change of the friction across when load doubles, 0 or negative",
-            ),
-            key(
-                concat!("tyres.", $axle, ".cornering_stiffness"),
-                Kind::Quantity(within("N/deg", 1.0, 1e6)),
-                Optional,
-                "cornering stiffness of one wheel at the reference load; left out, cornering drag is left out",
-            ),
-            number(
-                concat!("tyres.", $axle, ".rolling_radius"),
-                within("mm", 50.0, 2000.0).usually(200.0, 450.0),
-                Always,
-                Number::$r,
-                "rolling radius",
-            ),
-            number(
-                concat!("tyres.", $axle, ".wheel_inertia"),
-                within("kg m2", 0.0, 200.0).usually(0.1, 5.0),
-                Always,
-                Number::$j,
-                "inertia of one wheel with tyre and disc about its axle",
-            ),
-        ]
-    };
-}
-
-const TYRES_FRONT: [Key; 8] = tyre!("front", N0_F MU_X_F MU_Y_F K_X_F K_Y_F R_F J_F);
-const TYRES_REAR: [Key; 8] = tyre!("rear", N0_R MU_X_R MU_Y_R K_X_R K_Y_R R_R J_R);
+const USE: [Key; count("driver.")] = numbers("driver.", &[]);
+const CHASSIS: [Key; count("chassis.")] = numbers("chassis.", &[]);
+const TYRES: [Key; count("tyres.")] = numbers("tyres.", &[]);
 
 /// Every key of `car.toml`.
 pub const CAR: Table = Table(&[
-    &HEAD,
-    &MASS,
-    &FUEL_KEYS,
-    &DRIVER,
-    &CHASSIS,
-    &TYRES_FRONT,
-    &TYRES_REAR,
-    &AERO,
-    &ENGINE,
-    &DRIVELINE,
-    &BRAKES,
-    &TARGET,
-    &CORNERS,
-    &SPRINGS,
-    &LIMITS,
+    &HEAD, &MASS, &FUEL_KEYS, &DRIVER, &USE, &CHASSIS, &TYRES, &AERO, &ENGINE, &DRIVELINE, &BRAKES, &TARGET, &CORNERS,
+    &SPRINGS, &LIMITS,
 ]);
+
+#[cfg(test)]
+mod tests {
+    use unladen_vehicle::car::Number;
+
+    use super::*;
+
+    /// A number whose table of the file is none of those above would never be read.
+    #[test]
+    fn property_every_written_number_is_a_key_of_the_file() {
+        for number in Number::fixed().chain([Number::Torque(0), Number::Gear(0)]) {
+            let Some(written) = number.row().written else { continue };
+            let keys: Vec<&Key> = CAR.keys().filter(|key| key.path == number.row().in_file().0).collect();
+            assert!(keys.len() == 1, "{}: {keys:?}", number.key());
+            assert!(
+                written.as_weighed
+                    || matches!(number, Number::Torque(_) | Number::Gear(_))
+                    || keys[0].number == Some(number)
+            );
+        }
+        assert!(CAR.keys().all(|key| !key.path.is_empty() && !key.help.is_empty()));
+    }
+
+    /// Units are those of the table of units and of the right dimension; whatever may be written the model is defined
+    /// for.
+    #[test]
+    fn property_what_may_be_written_is_possible() {
+        for number in Number::fixed().chain([Number::Torque(0), Number::Gear(0)]) {
+            let row = number.row();
+            let Some(written) = row.written else { continue };
+            let (span, unit) = (crate::keys::span(row), crate::unit::find(written.unit));
+            assert!(unit.is_some(), "{}: {}", row.key, written.unit);
+            let due = if row.in_file().1 { "N/rad" } else { span.unit().dimension.si() };
+            assert!(due == row.unit || (due, row.unit) == ("N/rad", "rad/N"), "{}: {due} {}", row.key, row.unit);
+            for end in
+                [written.range.0, written.range.1, written.usual.0, written.usual.1].map(|x| span.unit().to_si(x))
+            {
+                let x = if row.in_file().1 { 1.0 / end } else { end };
+                assert!(!span.allows(end) || row.domain.holds(x), "{}: {end}", row.key);
+            }
+            assert!(written.usual.0 < written.usual.1 && written.range.0 < written.range.1, "{}", row.key);
+        }
+    }
+}

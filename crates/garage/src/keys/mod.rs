@@ -1,5 +1,6 @@
-//! What a key of a file is. The tables built of these rows ([`crate::keys::car`], [`crate::keys::track`]) are read by the
-//! reader, `--set`, the missing- and unknown-key messages and the JSON Schema alike: a new key is one new row.
+//! What a key of a file is. The tables built of these rows ([`crate::keys::car`], [`crate::keys::track`]) are read by
+//! the reader, `--set`, the missing- and unknown-key messages and the JSON Schema alike: a new key is one new row. The
+//! keys that are numbers of the car follow from the model's own table of them ([`numbers`]).
 
 pub(crate) mod car;
 pub(crate) mod drive;
@@ -8,13 +9,15 @@ pub(crate) mod readings;
 pub(crate) mod shop;
 pub(crate) mod track;
 
-use unladen_vehicle::car::Number;
+use unladen_vehicle::car::{Domain, Number, Row};
+
+pub use unladen_vehicle::car::Need;
 
 use crate::measured::{Measured, digits};
 use crate::unit::{self, Unit};
 
 /// One key of a file.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Key {
     /// Dotted: `tyres.front.reference_load`.
     pub path: &'static str,
@@ -22,14 +25,14 @@ pub struct Key {
     pub kind: Kind,
     /// Whether it must be there.
     pub need: Need,
-    /// The number of the car that it is, one to one.
+    /// The number of the car that it is, one to one, or the reciprocal of.
     pub number: Option<Number>,
     /// What it is, in a few words: for messages, and for editors by way of the schema.
     pub help: &'static str,
 }
 
 /// What is written at a key.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub enum Kind {
     /// The number of the file's format.
     Schema,
@@ -66,21 +69,6 @@ pub struct Span {
 
 /// Nothing is unusual.
 const ANY: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
-
-/// Whether a key must be there.
-#[derive(Debug)]
-pub enum Need {
-    /// Always.
-    Always,
-    /// It may be left out, and then is not known.
-    Optional,
-    /// It may be left out, and then has this value (SI).
-    Else(f64),
-    /// When one of these is there.
-    With(&'static [&'static str]),
-    /// When that choice is one of these words; else it may be left out and then has the value.
-    When(&'static str, &'static [&'static str], f64),
-}
 
 /// All keys of a kind of file, in the order of the file.
 #[derive(Clone, Copy, Debug)]
@@ -202,7 +190,77 @@ pub const fn number(path: &'static str, span: Span, need: Need, number: Number, 
     Key { path, kind: Kind::Quantity(span), need, number: Some(number), help }
 }
 
+/// What may be written for a number of the car.
+pub(crate) const fn span(row: &Row) -> Span {
+    match row.written {
+        Some(w) => {
+            let open = matches!(row.domain, Domain::Between);
+            Span { unit: w.unit, min: w.range.0, max: w.range.1, open, usual: w.usual }
+        }
+        None => pure(0.0, 0.0),
+    }
+}
+
+/// Whether a number's row is written in this table of the car's file: `chassis.` and the like.
+const fn belongs(row: &Row, table: &str) -> bool {
+    let (path, table) = (row.in_file().0.as_bytes(), table.as_bytes());
+    let mut i = 0;
+    while i < table.len() && i < path.len() && path[i] == table[i] {
+        i += 1;
+    }
+    i == table.len() && row.written.is_some()
+}
+
+/// How many numbers of the car are written in this table of its file.
+pub(crate) const fn count(table: &str) -> usize {
+    let (mut n, mut i) = (0, 0);
+    while i < Number::ROWS.len() {
+        n += belongs(&Number::ROWS[i], table) as usize;
+        i += 1;
+    }
+    n
+}
+
+/// The keys of a table of the car's file: the numbers that belong there, in the order of the model's table, and keys of
+/// the file's own, each with its place among all `N`.
+pub(crate) const fn numbers<const N: usize>(table: &str, own: &[(usize, Key)]) -> [Key; N] {
+    let mut all = [key("", Kind::Flag, Need::Optional, ""); N];
+    let (mut n, mut own_n, mut i) = (0, 0, 0);
+    while n < N {
+        if own_n < own.len() && own[own_n].0 == n {
+            all[n] = own[own_n].1;
+            own_n += 1;
+            n += 1;
+            continue;
+        }
+        let row = &Number::ROWS[i];
+        if let Some(written) = row.written
+            && belongs(row, table)
+        {
+            let number = if written.as_weighed { None } else { Some(Number::Fixed(i)) };
+            all[n] = Key {
+                path: row.in_file().0,
+                kind: Kind::Quantity(span(row)),
+                need: written.need,
+                number,
+                help: written.help,
+            };
+            n += 1;
+        }
+        i += 1;
+    }
+    all
+}
+
 impl Key {
+    /// The car's number for what is written here, and its slope over it.
+    pub(crate) fn to_number(self, written: f64) -> (f64, f64) {
+        match self.number.map(|number| number.row().in_file().1) {
+            Some(true) => (1.0 / written, -1.0 / (written * written)),
+            _ => (written, 1.0),
+        }
+    }
+
     /// How a line with this key looks, for a message about one that is missing.
     pub fn example(&self) -> String {
         let name = self.path.rsplit('.').next().unwrap_or(self.path);

@@ -1,5 +1,6 @@
-//! The keys of `car.toml` that `ledger`, `weigh` and `reset` read and a lap does not; rows of [`crate::keys::car::CAR`].
-//! `[scales.NAME]` is apart: its tables have names of the owner's own, and the keys of [`SCALE`].
+//! The keys of `car.toml` that `ledger`, `weigh` and `reset` read and a lap does not; rows of
+//! [`crate::keys::car::CAR`]. `[scales.NAME]` is apart: its tables have names of the owner's own, and the keys of
+//! [`SCALE`].
 
 use crate::keys::{Key, Kind, Need, Table, key, pure, within};
 

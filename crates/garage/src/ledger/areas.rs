@@ -28,7 +28,7 @@ impl Areas {
     }
 
     /// The word that a mistyped one most likely means.
-    pub(crate) fn near(&self, name: &str) -> Option<String> {
+    pub(crate) fn did_you_mean(&self, name: &str) -> Option<String> {
         near::nearest(name, self.0.iter().map(|a| a.name.as_str())).map(Into::into)
     }
 }

@@ -1,5 +1,5 @@
-//! Edits of a ledger: the fewest characters that say it, in the file's own dialect. Pure: what comes out is the new file and
-//! the one stretch of text that changed, from which the edit can be taken back.
+//! Edits of a ledger: the fewest characters that say it, in the file's own dialect. Pure: what comes out is the new
+//! file and the one stretch of text that changed, from which the edit can be taken back.
 
 use std::ops::Range;
 
@@ -171,8 +171,8 @@ pub fn find(ledger: &Ledger, item: &str, line: Option<usize>) -> Result<usize, F
     match found[..] {
         [one] => Ok(one),
         [] => {
-            let near = near::nearest(item, ledger.entries.iter().map(|e| e.item.as_str())).map(Into::into);
-            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), near }))
+            let meant = near::nearest(item, ledger.entries.iter().map(|e| e.item.as_str())).map(Into::into);
+            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), meant }))
         }
         _ => {
             let lines: Vec<String> = found.iter().map(|&i| ledger.line(i).to_string()).collect();

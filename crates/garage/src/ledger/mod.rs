@@ -194,8 +194,8 @@ fn scale(cells: &Cells, scales: Option<&[Scale]>, faults: &mut Faults) -> Result
     match scales.iter().find(|s| s.name.eq_ignore_ascii_case(&given)) {
         Some(scale) => Ok(Some(scale.name.clone())),
         None => {
-            let near = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
-            cells.fail(LedgerFault::UnknownScale { given, near }, column, faults);
+            let meant = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
+            cells.fail(LedgerFault::UnknownScale { given, meant }, column, faults);
             Err(())
         }
     }
@@ -207,8 +207,8 @@ fn area(cells: &Cells, areas: Option<&Areas>, faults: &mut Faults) -> Option<[f6
     let (name, areas) = (cells.text(column)?, areas?);
     let area = areas.find(&name);
     if area.is_none() {
-        let near = areas.near(&name);
-        cells.fail(LedgerFault::UnknownArea { area: name, near }, column, faults);
+        let meant = areas.did_you_mean(&name);
+        cells.fail(LedgerFault::UnknownArea { area: name, meant }, column, faults);
     }
     area.map(|a| a.at)
 }
@@ -285,8 +285,8 @@ fn others(cells: &Cells, column: &'static str, own: usize, names: &[String], fau
             }
             Some(i) => found.push(i),
             None => {
-                let near = near::nearest(name, names.iter().map(String::as_str)).map(Into::into);
-                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), near }, at, faults);
+                let meant = near::nearest(name, names.iter().map(String::as_str)).map(Into::into);
+                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant }, at, faults);
             }
         }
     }

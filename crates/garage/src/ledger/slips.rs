@@ -145,10 +145,10 @@ fn pair(entry: &Entry, other: &Entry, i: usize, j: usize, line: usize) -> Option
             return Some(Slip::Grams { item: entry.item.clone(), kg: off.m });
         }
     }
-    let near = ((off.x - before.x).powi(2) + (off.y - before.y).powi(2) + (off.z - before.z).powi(2)).sqrt() < 0.4;
+    let meant = ((off.x - before.x).powi(2) + (off.y - before.y).powi(2) + (off.z - before.z).powi(2)).sqrt() < 0.4;
     let part = its.is_subset(&mine) && its.len() < mine.len() && off.m < before.m;
     let told = entry.group.is_some() && entry.group == other.group || !entry.note.is_empty();
-    (part && near && removed(entry) && removed(other) && !told).then(|| Slip::PartOfAssembly {
+    (part && meant && removed(entry) && removed(other) && !told).then(|| Slip::PartOfAssembly {
         part: entry.item.clone(),
         whole: other.item.clone(),
         other: line,

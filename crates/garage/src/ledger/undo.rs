@@ -1,5 +1,5 @@
-//! Taking back edits exactly: a list of the stretches that changed, beside the ledger. Each knows the file before and after
-//! it by a checksum, so that nothing a person has typed since is ever overwritten.
+//! Taking back edits exactly: a list of the stretches that changed, beside the ledger. Each knows the file before and
+//! after it by a checksum, so that nothing a person has typed since is ever overwritten.
 
 use serde_json::{Value, json};
 

@@ -1,5 +1,5 @@
-//! What columns say about one another: units that nobody wrote, axes that are swapped or turned round, positions that only
-//! repeat the last one.
+//! What columns say about one another: units that nobody wrote, axes that are swapped or turned round, positions that
+//! only repeat the last one.
 
 use super::columns::Chosen;
 use super::error::LogError;

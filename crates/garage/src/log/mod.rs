@@ -1,5 +1,6 @@
-//! Logs of a drive, as CSV from whatever wrote them: no logger's format is known by name. What a column is follows from its
-//! name, its unit and from what the columns say about one another; every guess is told ([`Note`]) and can be overruled.
+//! Logs of a drive, as CSV from whatever wrote them: no logger's format is known by name. What a column is follows from
+//! its name, its unit and from what the columns say about one another; every guess is told ([`Note`]) and can be
+//! overruled.
 
 mod check;
 mod columns;

@@ -13,8 +13,8 @@ pub(crate) fn number(field: &str, decimal_comma: bool) -> Option<f64> {
     parsed.ok().or_else(|| field.replace('−', "-").parse().ok()).filter(|x| x.is_finite())
 }
 
-/// Degrees: a number, or degrees, minutes and seconds with marks and a letter (`52° 04' 43.1" N`), or whole degrees with the minutes run
-/// on where the letter says that it is one (`5204.718 N`).
+/// Degrees: a number, or degrees, minutes and seconds with marks and a letter (`52° 04' 43.1" N`), or whole degrees
+/// with the minutes run on where the letter says that it is one (`5204.718 N`).
 pub(crate) fn degrees(field: &str, decimal_comma: bool) -> Option<f64> {
     if let Some(x) = number(field, decimal_comma) {
         return Some(x);
@@ -39,7 +39,8 @@ pub(crate) fn degrees(field: &str, decimal_comma: bool) -> Option<f64> {
     Some(if negative { -size } else { size })
 }
 
-/// A time: seconds or another unit as a number, `hh:mm:ss.sss`, `mm:ss.sss`, or with a date before it, in seconds. (`None`, …) apart: whether it is a time of day.
+/// A time: seconds or another unit as a number, `hh:mm:ss.sss`, `mm:ss.sss`, or with a date before it, in seconds.
+/// (`None`, …) apart: whether it is a time of day.
 pub(crate) fn time(field: &str, decimal_comma: bool) -> Option<(f64, bool)> {
     if let Some(x) = number(field, decimal_comma) {
         return Some((x, false));

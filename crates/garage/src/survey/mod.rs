@@ -1,5 +1,5 @@
-//! From files of positions and logs to runs that one line goes through: one plane, laps cut at the start line, broken ones left
-//! out with a word.
+//! From files of positions and logs to runs that one line goes through: one plane, laps cut at the start line, broken
+//! ones left out with a word.
 
 mod floor;
 mod laps;
@@ -337,8 +337,8 @@ fn of_log(log: &Log, out: &mut Survey, metres: &mut bool) -> Option<Run> {
 /// Slower than this a yaw rate or an acceleration says little of curvature, m/s.
 const ROLLS: f64 = 6.0;
 
-/// Curvature by the yaw rate, ω/v, or else by the lateral acceleration, a_y/v², as the mean of the rows about each position; empty where
-/// neither is logged with a speed.
+/// Curvature by the yaw rate, ω/v, or else by the lateral acceleration, a_y/v², as the mean of the rows about each
+/// position; empty where neither is logged with a speed.
 fn turning(log: &Log, rows: &[usize]) -> Vec<f64> {
     let Some(speed) = log.channel(Quantity::Speed) else { return Vec::new() };
     let (yaw, lateral) = (log.channel(Quantity::YawRate), log.channel(Quantity::LateralAcceleration));

@@ -1,5 +1,5 @@
-//! Laps from a log without positions: dead reckoning by speed and yaw rate (or lateral acceleration over speed), lap by lap, each made to
-//! close. Where the laps begin is told by the log's lap column, or by where curvature comes again.
+//! Laps from a log without positions: dead reckoning by speed and yaw rate (or lateral acceleration over speed), lap by
+//! lap, each made to close. Where the laps begin is told by the log's lap column, or by where curvature comes again.
 
 use std::f64::consts::PI;
 
@@ -109,7 +109,8 @@ impl Motion {
         cuts
     }
 
-    /// One lap, closed: a yaw rate's offset is what turning lacks to whole turns, and the gap that stays is spread along it.
+    /// One lap, closed: a yaw rate's offset is what turning lacks to whole turns, and the gap that stays is spread
+    /// along it.
     fn lap(&self, from: usize, to: usize) -> Option<Reckoned> {
         let whole = self.t[to] - self.t[from];
         let turned: f64 =
@@ -166,7 +167,8 @@ fn again(kappa: &[f64]) -> Option<usize> {
     (least..all.len().saturating_sub(1)).find(|l| all[*l] > AGAIN && all[*l] >= all[l - 1] && all[*l] > all[l + 1])
 }
 
-/// Turned and moved so that it lies on the other as well as it can (least squares over places at the same share of the lap).
+/// Turned and moved so that it lies on the other as well as it can (least squares over places at the same share of the
+/// lap).
 fn laid_onto(run: &mut Run, other: &Run) {
     let at = |r: &Run, k: usize| r.points[k * (r.points.len() - 1) / 100];
     let mean = |r: &Run| {

@@ -25,7 +25,7 @@ pub(crate) fn read(node: &Node, table: Table, prefix: &str, faults: &mut Faults)
             let what = match what {
                 Fault::Value { key, wrong } if key.is_empty() => Fault::Value { key: prefix.into(), wrong },
                 Fault::Value { key, wrong } => Fault::Value { key: under(key), wrong },
-                Fault::UnknownKey { key, near, known } => Fault::UnknownKey { key: under(key), near, known },
+                Fault::UnknownKey { key, meant, known } => Fault::UnknownKey { key: under(key), meant, known },
                 Fault::KeyMissing { key, help, example, because } => {
                     Fault::KeyMissing { key: under(key), help, example, because }
                 }

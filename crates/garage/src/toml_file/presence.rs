@@ -24,12 +24,12 @@ pub(crate) fn unknown(node: &Node, table: Table, at: &str, faults: &mut Faults, 
             unknown(node, table, &path, faults, blocked);
         } else if table.find(&path).is_none() {
             let sibling = near::nearest(name, known.iter().copied());
-            let near = sibling.map(Into::into).or_else(|| elsewhere(name, table));
+            let meant = sibling.map(Into::into).or_else(|| elsewhere(name, table));
             if let Some(sibling) = sibling {
                 blocked.push(if at.is_empty() { sibling.into() } else { format!("{at}.{sibling}") });
             }
             let known = names.iter().map(ToString::to_string).collect();
-            faults.push(Fault::UnknownKey { key: path, near, known }, key);
+            faults.push(Fault::UnknownKey { key: path, meant, known }, key);
         }
     }
 }
@@ -97,7 +97,7 @@ mod tests {
     fn bad_input_a_mistyped_table_is_one_fault() {
         let found = about("[chasis]\nwheelbase = \"2570 mm\"\n", "cha");
         assert!(
-            matches!(&found[..], [Fault::UnknownKey { key, near: Some(n), .. }] if key == "chasis" && n == "chassis"),
+            matches!(&found[..], [Fault::UnknownKey { key, meant: Some(n), .. }] if key == "chasis" && n == "chassis"),
             "{found:?}"
         );
     }
@@ -106,7 +106,7 @@ mod tests {
     fn bad_input_a_key_in_the_wrong_table() {
         let found = about("[mass]\nwheelbase = \"2570 mm\"\n", "mass.wheelbase");
         assert!(
-            matches!(&found[..], [Fault::UnknownKey { near: Some(n), .. }] if n == "chassis.wheelbase"),
+            matches!(&found[..], [Fault::UnknownKey { meant: Some(n), .. }] if n == "chassis.wheelbase"),
             "{found:?}"
         );
     }
@@ -118,7 +118,7 @@ mod tests {
         assert_eq!(all.len() - rear.len(), 3, "{all:?}\n{rear:?}");
         let word = about("[driveline]\nlayout = \"rea\"\n", "driveline.layout");
         assert!(
-            matches!(&word[..], [Fault::Value { wrong: Wrong::NotAChoice { near: Some("rear"), .. }, .. }]),
+            matches!(&word[..], [Fault::Value { wrong: Wrong::NotAChoice { meant: Some("rear"), .. }, .. }]),
             "{word:?}"
         );
     }

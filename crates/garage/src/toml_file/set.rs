@@ -98,7 +98,7 @@ fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {
     let (path, index) = match typed.strip_suffix(']').and_then(|t| t.split_once('[')) {
         Some((path, index)) => match index.parse() {
             Ok(index) => (path, Some(index)),
-            Err(_) => return Err((SetProblem::UnknownKey { near: None }, key)),
+            Err(_) => return Err((SetProblem::UnknownKey { meant: None }, key)),
         },
         None => (typed, None),
     };
@@ -114,11 +114,11 @@ fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {
                 .map(|k| k.path)
                 .find(|p| !path.is_empty() && p.strip_suffix(path).is_some_and(|before| before.ends_with('.')));
             let in_scale = scale.and_then(|key| {
-                let near = near::nearest(key, SCALE.keys().map(|k| k.path))?;
-                Some(format!("{}{near}", &path[..path.len() - key.len()]))
+                let meant = near::nearest(key, SCALE.keys().map(|k| k.path))?;
+                Some(format!("{}{meant}", &path[..path.len() - key.len()]))
             });
-            let near = in_scale.or(near::nearest(path, known).or(leaf).map(Into::into));
-            return Err((SetProblem::UnknownKey { near }, key));
+            let meant = in_scale.or(near::nearest(path, known).or(leaf).map(Into::into));
+            return Err((SetProblem::UnknownKey { meant }, key));
         }
         _ => {}
     }
@@ -138,7 +138,7 @@ mod tests {
     fn bad_input_keys_of_neither_file() {
         assert_eq!(refused("mass.total"), "--set:1:1: --set mass.total: KEY=VALUE is due");
         assert!(refused("name=x").contains("both kinds of file"));
-        for (argument, near) in [
+        for (argument, meant) in [
             ("mass.totl=1200kg", "mass.total"),
             ("wheelbase=2570mm", "chassis.wheelbase"),
             ("air.altitud=5m", "air.altitude"),
@@ -149,7 +149,7 @@ mod tests {
                 errors.faults[0].what,
                 Fault::Set {
                     given: argument.split('=').next().unwrap().into(),
-                    problem: SetProblem::UnknownKey { near: Some(near.into()) }
+                    problem: SetProblem::UnknownKey { meant: Some(meant.into()) }
                 }
             );
         }

@@ -64,8 +64,8 @@ impl Values {
     }
 }
 
-/// Reads every key of the table; pushes every fault: values, unknown keys, and missing keys unless the text had faults of
-/// syntax already (which may have cost it those keys).
+/// Reads every key of the table; pushes every fault: values, unknown keys, and missing keys unless the text had faults
+/// of syntax already (which may have cost it those keys).
 pub(crate) fn read(root: &Node, table: Table, faults: &mut Faults) -> Values {
     let sound = faults.is_empty();
     let mut values = Values::default();
@@ -107,8 +107,8 @@ fn one(key: &'static Key, node: &Node, faults: &mut Faults) -> Option<Typed> {
         (Kind::Choice(choices), Item::Text(text)) => match choices.iter().find(|c| **c == text.trim()) {
             Some(choice) => Some(Typed::Choice(choice)),
             None => {
-                let near = near::nearest(text, choices.iter().copied());
-                fail(Wrong::NotAChoice { given: text.clone(), choices, near }, &node.place)
+                let meant = near::nearest(text, choices.iter().copied());
+                fail(Wrong::NotAChoice { given: text.clone(), choices, meant }, &node.place)
             }
         },
         (Kind::Choice(_), _) => fail(mismatch("a word"), &node.place),

@@ -71,7 +71,8 @@ pub fn read_geo(bytes: &[u8], format: GeoFormat) -> Result<Vec<GeoLine>, GeoErro
     if lines.is_empty() { Err(GeoError::NoLine { format: name, due }) } else { Ok(lines) }
 }
 
-/// Named points of a file: GPX waypoints, GeoJSON points and KML placemarks that have a name; latitude and longitude, degrees.
+/// Named points of a file: GPX waypoints, GeoJSON points and KML placemarks that have a name; latitude and longitude,
+/// degrees.
 pub fn read_points(bytes: &[u8], format: GeoFormat) -> Vec<(String, f64, f64)> {
     match format {
         GeoFormat::Gpx => gpx(bytes).map(|read| read.1).unwrap_or_default(),

@@ -45,7 +45,8 @@ impl TrackFile {
     }
 }
 
-/// Reads a track from its texts. `grip` stands in for the file's; `load` gets the name of the segments' file as written.
+/// Reads a track from its texts. `grip` stands in for the file's; `load` gets the name of the segments' file as
+/// written.
 ///
 /// # Errors
 /// Every fault of both files and of the overrides that belong to them.

@@ -139,8 +139,8 @@ fn header(source: &Arc<Source>, record: &ByteRecord, start: usize, faults: &mut 
             None if name.is_empty() => continue,
             None => {
                 let known: Vec<String> = names.iter().map(ToString::to_string).collect();
-                let near = near::nearest(name, names.iter().copied()).map(Into::into);
-                fail(Fault::UnknownColumn { name: name.into(), near, known }, &place);
+                let meant = near::nearest(name, names.iter().copied()).map(Into::into);
+                fail(Fault::UnknownColumn { name: name.into(), meant, known }, &place);
                 continue;
             }
         };

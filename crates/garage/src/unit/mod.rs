@@ -1,6 +1,7 @@
 //! Units: what a person may write after a number, and its exact factor to SI. The table itself is [`UNITS`].
 
 pub(crate) mod date;
+pub mod digits;
 pub(crate) mod near;
 pub(crate) mod table;
 

@@ -14,9 +14,9 @@ pub(crate) struct Open {
 }
 
 impl Line {
-    /// Another line that these positions might be of: a draw from the smoother's posterior (G. Wahba, J. R. Stat. Soc. B 45, 1983: bands of
-    /// curvature by it cover the truth along the line on average; from memory), given its rates and noise. Heights stay. `None` for a line that was
-    /// not found from positions.
+    /// Another line that these positions might be of: a draw from the smoother's posterior (G. Wahba, J. R. Stat. Soc.
+    /// B 45, 1983: bands of curvature by it cover the truth along the line on average; from memory), given its rates
+    /// and noise. Heights stay. `None` for a line that was not found from positions.
     pub fn drawn(&self, seed: u64) -> Option<Line> {
         self.off_by(seed, 1.0)
     }

@@ -1,4 +1,5 @@
-//! Positions dropped onto a line: how far off, which are no noise, how alike neighbours are; heights and curvatures that come with them.
+//! Positions dropped onto a line: how far off, which are no noise, how alike neighbours are; heights and curvatures
+//! that come with them.
 
 use crate::centre::{LEAST, Run, Wish};
 use crate::curve::nodes::Nodes;
@@ -28,8 +29,8 @@ pub(crate) fn spread(drops: &[Drop], stated: Option<f64>, before: Option<&Smooth
     }
 }
 
-/// 1 + 2 Σ ρ_k of the residuals along each run, up to the first that is not positive: by this much the variance of their mean is
-/// above that of independent ones.
+/// 1 + 2 Σ ρ_k of the residuals along each run, up to the first that is not positive: by this much the variance of
+/// their mean is above that of independent ones.
 pub(crate) fn alikeness(drops: &[Drop], smoothed: &Smoothed, line: &Shape) -> f64 {
     let residual = |d: &Drop| d.offset - interpolated(&smoothed.values, d.s / line.step, line.closed);
     let all: Vec<(usize, f64)> = drops.iter().map(|d| (d.run, residual(d).clamp(-4.0, 4.0))).collect();
@@ -51,7 +52,8 @@ pub(crate) fn alikeness(drops: &[Drop], smoothed: &Smoothed, line: &Shape) -> f6
     sum
 }
 
-/// Every position dropped onto the line, in order: near where the one before fell, so that a crossing is not taken for a turn.
+/// Every position dropped onto the line, in order: near where the one before fell, so that a crossing is not taken for
+/// a turn.
 pub(crate) fn drop_all(runs: &[Run], line: &Shape) -> Vec<Drop> {
     let mut drops = Vec::new();
     for (run, points) in runs.iter().enumerate().map(|(i, r)| (i, &r.points)) {
@@ -89,14 +91,15 @@ pub(crate) fn heights(runs: &[Run], drops: &[Drop], line: &Shape, wish: Wish) ->
     Some(smoothed)
 }
 
-/// A share of curvature that instruments are taken to be off by, and an offset, 1/m: how far a gyroscope's or an accelerometer's scale, the
-/// car's roll and its slip are behind what they say. Judgement, no source.
+/// A share of curvature that instruments are taken to be off by, and an offset, 1/m: how far a gyroscope's or an
+/// accelerometer's scale, the car's roll and its slip are behind what they say. Judgement, no source.
 const OFF: (f64, f64) = (0.02, 1e-4);
 /// Curvature by instruments is used where it goes with the line's by at least this correlation.
 const GOES: f64 = 0.9;
 
-/// Curvature by instruments, node by node: the mean of all runs, brought to the line's scale (κ_seen = a + b κ: a gyroscope's offset, an
-/// accelerometer that leans with the car), with a standard deviation from how the runs differ. Empty where it does not go with the line.
+/// Curvature by instruments, node by node: the mean of all runs, brought to the line's scale (κ_seen = a + b κ: a
+/// gyroscope's offset, an accelerometer that leans with the car), with a standard deviation from how the runs differ.
+/// Empty where it does not go with the line.
 pub(crate) fn turns(runs: &[Run], drops: &[Drop], line: &Shape, kappa: &[f64]) -> Vec<Turn> {
     let n = line.points.len();
     let seen = |d: &&Drop| runs[d.run].turn.get(d.point).copied().filter(|k| k.is_finite());

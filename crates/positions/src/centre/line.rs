@@ -1,8 +1,10 @@
-//! The line of least curvature within given widths: an approximation of a driven line where only a map's middle is known.
+//! The line of least curvature within given widths: an approximation of a driven line where only a map's middle is
+//! known.
 //!
-//! Offsets d from the middle, −right ≤ d ≤ left, that make ∫ κ² ds least, κ = κ_ref + d″ + κ_ref² d: a convex quadratic program (F. Braghin,
-//! F. Cheli, S. Melzi and E. Sabbioni, *Computers and Structures* 86, 2008, for its use), solved by a general interior-point solver and
-//! set up again about the line it found until it rests. A quickest line brakes later and is a little tighter than this one.
+//! Offsets d from the middle, −right ≤ d ≤ left, that make ∫ κ² ds least, κ = κ_ref + d″ + κ_ref² d: a convex quadratic
+//! program (F. Braghin, F. Cheli, S. Melzi and E. Sabbioni, *Computers and Structures* 86, 2008, for its use), solved
+//! by a general interior-point solver and set up again about the line it found until it rests. A quickest line brakes
+//! later and is a little tighter than this one.
 
 use clarabel::algebra::CscMatrix;
 use clarabel::solver::{DefaultSettings, DefaultSolver, IPSolver, NonnegativeConeT, SolverStatus};
@@ -122,7 +124,8 @@ mod tests {
         assert!(best.kappa.iter().all(|k| (k - 1.0 / 85.0).abs() < 1e-4));
     }
 
-    /// A right angle of R 20 m on a road 8 m wide: wide in, apex at the inside, wide out; the radius grows by more than the width.
+    /// A right angle of R 20 m on a road 8 m wide: wide in, apex at the inside, wide out; the radius grows by more than
+    /// the width.
     #[test]
     fn property_a_corner_is_cut_at_its_apex() {
         let mut points: Vec<[f64; 2]> = (0..60).map(|i| [2.0 * f64::from(i), 0.0]).collect();

@@ -1,9 +1,9 @@
-//! From positions of one or several runs to one line: nodes at even distance, their curvature and slope, each with a standard
-//! deviation.
+//! From positions of one or several runs to one line: nodes at even distance, their curvature and slope, each with a
+//! standard deviation.
 //!
-//! A first line is smoothed over the order of one run's positions; then every position of every run is dropped
-//! onto the line, its distance from it is smoothed along the line ([`crate::curve::smooth`]), the line is moved, and again until it rests. Curvature
-//! is that of the line plus what the offset d adds, d″ + κ² d.
+//! A first line is smoothed over the order of one run's positions; then every position of every run is dropped onto the
+//! line, its distance from it is smoothed along the line ([`crate::curve::smooth`]), the line is moved, and again until
+//! it rests. Curvature is that of the line plus what the offset d adds, d″ + κ² d.
 
 pub(crate) mod align;
 pub(crate) mod crossing;
@@ -185,8 +185,9 @@ impl Line {
         let first = runs.iter().max_by_key(|r| r.points.len()).ok_or(CentreError::NoLine)?;
         let together = together(runs, first, wish);
         let mut line = Err(CentreError::NoLine);
-        // All runs together make the better first line where positions are sparse, unless it folds. Where the noise of a first line is
-        // found too small, it loops through the noise: then the positions' own differences say how large it is at most.
+        // All runs together make the better first line where positions are sparse, unless it folds. Where the noise of
+        // a first line is found too small, it loops through the noise: then the positions' own differences say how
+        // large it is at most.
         let guesses = [Some(wish.noise_m), wish.noise_m.is_none().then(|| Some(differences(first)))];
         // Over distance in place of time for loggers that write a position only where the road bends.
         let placed = Run { points: first.points.clone(), ..Run::default() };
@@ -202,8 +203,8 @@ impl Line {
         line
     }
 
-    /// Chords from position to position are no shorter than the line, but for what bends they cut; and no car drives a loop of a few
-    /// metres.
+    /// Chords from position to position are no shorter than the line, but for what bends they cut; and no car drives a
+    /// loop of a few metres.
     fn unfolded(self, run: &Run) -> Result<Line, CentreError> {
         let positions_m: f64 = chords(&run.points, self.closed).iter().sum();
         let line_m = self.length_m();
@@ -274,7 +275,8 @@ pub(crate) fn carried(values: &[f64], n: usize, closed: bool) -> Vec<f64> {
 
 /// A line longer than its positions' chords by more than this folds: at 1 Hz a chord cuts a bend by 2 %.
 const FOLD: f64 = 1.04;
-/// Curvature that no car drives, 1/m: turning circles of cars are some 10 m across, a kart's 4 m (judgement, no source).
+/// Curvature that no car drives, 1/m: turning circles of cars are some 10 m across, a kart's 4 m (judgement, no
+/// source).
 const TURNS: f64 = 0.35;
 /// Times that the line is moved; it rests after two.
 const ROUNDS: usize = 4;
@@ -294,7 +296,8 @@ pub(crate) fn distances(line: &Line, run: &Run) -> Vec<f64> {
         .collect()
 }
 
-/// The same line with nodes about `step` apart, its curvature by the nodes' own chords; deviations and heights are carried over.
+/// The same line with nodes about `step` apart, its curvature by the nodes' own chords; deviations and heights are
+/// carried over.
 pub(crate) fn evened_line(line: &Line, step: f64) -> Line {
     let points = evened(&line.points, step, line.closed);
     let shape = Shape::of(&points, line.closed);

@@ -34,8 +34,8 @@ pub(crate) fn first_line(run: &Run, wish: Wish) -> Result<Vec<[f64; 2]>, CentreE
 /// Positions further apart than this make no line by themselves, m.
 const SPARSE: f64 = 6.0;
 
-/// Rounds of sparse positions (1 Hz) laid over one another by the share of their time; for the first line only: what that is off
-/// along the track is put right when positions are dropped onto the line.
+/// Rounds of sparse positions (1 Hz) laid over one another by the share of their time; for the first line only: what
+/// that is off along the track is put right when positions are dropped onto the line.
 pub(crate) fn together(runs: &[Run], first: &Run, wish: Wish) -> Option<Run> {
     let length: f64 = chords(&first.points, wish.closed).iter().sum();
     let timed = runs.iter().all(|r| r.t.len() == r.points.len() && r.t.len() > 3);
@@ -53,8 +53,8 @@ pub(crate) fn together(runs: &[Run], first: &Run, wish: Wish) -> Option<Run> {
     Some(Run { points: all.into_iter().map(|a| a.1).collect(), t, ..Run::default() })
 }
 
-/// The most that positions' noise can be, m: the median size of third differences of x and y. Of a smooth path at even times they are
-/// jerk · dt³; of noise σ they are √20 σ.
+/// The most that positions' noise can be, m: the median size of third differences of x and y. Of a smooth path at even
+/// times they are jerk · dt³; of noise σ they are √20 σ.
 pub(crate) fn differences(run: &Run) -> f64 {
     let third = |w: &[[f64; 2]], i: usize| (w[3][i] - 3.0 * w[2][i] + 3.0 * w[1][i] - w[0][i]).abs();
     let mut all: Vec<f64> = run.points.windows(4).flat_map(|w| [third(w, 0), third(w, 1)]).collect();

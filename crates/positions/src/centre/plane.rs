@@ -157,8 +157,9 @@ fn unspiked(points: &[[f64; 2]]) -> Vec<bool> {
 mod tests {
     use super::*;
 
-    /// Lengths of a degree of latitude and longitude at 45° on WGS 84: 111 131.7 m and 78 846.8 m (NIMA TR8350.2's ellipsoid; the
-    /// figures as in E. M. Krakiwsky and D. B. Thomson, *Geodetic Position Computations*, 1974, by their series).
+    /// Lengths of a degree of latitude and longitude at 45° on WGS 84: 111 131.7 m and 78 846.8 m (NIMA TR8350.2's
+    /// ellipsoid; the figures as in E. M. Krakiwsky and D. B. Thomson, *Geodetic Position Computations*, 1974, by their
+    /// series).
     #[test]
     fn published_lengths_of_a_degree() {
         let plane = Plane::about(45.0, 7.0);
@@ -169,8 +170,8 @@ mod tests {
         assert!((x * 100.0 - 78_846.8).abs() < 0.5, "{}", x * 100.0);
     }
 
-    /// Against geodesics on the ellipsoid (C. F. F. Karney, J. Geodesy 87, 2013, as geographiclib-rs has them): distances from the origin
-    /// and directions.
+    /// Against geodesics on the ellipsoid (C. F. F. Karney, J. Geodesy 87, 2013, as geographiclib-rs has them):
+    /// distances from the origin and directions.
     #[test]
     fn independent_geographiclib_geodesics() {
         use geographiclib_rs::{DirectGeodesic, Geodesic};

@@ -158,8 +158,9 @@ impl Factors {
         x
     }
 
-    /// Entries of the inverse on the couplings, from the last node to the first: Z_ij = δ_ij/D_i − Σ_k L_ki Z_kj
-    /// (K. Takahashi, J. Fagan and M.-S. Chin, 1973, as in Y. E. Campbell and T. A. Davis, Univ. of Florida TR-95-021; from memory).
+    /// Entries of the inverse on the couplings, from the last node to the first: Z_ij = δ_ij/D_i − Σ_k L_ki Z_kj (K.
+    /// Takahashi, J. Fagan and M.-S. Chin, 1973, as in Y. E. Campbell and T. A. Davis, Univ. of Florida TR-95-021; from
+    /// memory).
     pub(crate) fn inverse(&self) -> Inverse {
         let Ring { body, corner } = &self.0;
         let n = body.len();

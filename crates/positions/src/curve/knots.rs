@@ -1,15 +1,16 @@
-//! Curvature linear between given knots, brought to positions by one linear least squares: offsets d on even nodes along a line, whose
-//! curvature κ + d″ + κ² d may bend at a knot and nowhere else (its second difference is held at zero elsewhere).
+//! Curvature linear between given knots, brought to positions by one linear least squares: offsets d on even nodes
+//! along a line, whose curvature κ + d″ + κ² d may bend at a knot and nowhere else (its second difference is held at
+//! zero elsewhere).
 //!
-//! Where knots lie is then improved node by node, and a knot goes that the positions don't ask for: taking it out raises
-//! χ² by less than [`NEEDED`].
+//! Where knots lie is then improved node by node, and a knot goes that the positions don't ask for: taking it out
+//! raises χ² by less than [`NEEDED`].
 
 use crate::curve::banded::{Factors, Ring};
 use crate::curve::nodes::Nodes;
 use crate::curve::smooth::Reading;
 
-/// χ² that a knot has to be worth: the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 1978; from memory) for a thousand readings,
-/// ln 1000 = 6.9.
+/// χ² that a knot has to be worth: the Bayesian information criterion (G. Schwarz, Ann. Stat. 6, 1978; from memory) for
+/// a thousand readings, ln 1000 = 6.9.
 const NEEDED: f64 = 6.9;
 /// Standard deviation of a second difference of κ away from knots, 1/m per m²: none, but for the arithmetic.
 const STIFF: f64 = 1e-7;

@@ -1,4 +1,5 @@
-//! Even nodes in a row or round a ring, and what a function on them says of readings, curvature and its steps, as coefficients.
+//! Even nodes in a row or round a ring, and what a function on them says of readings, curvature and its steps, as
+//! coefficients.
 
 /// The nodes and what is known before.
 #[derive(Clone, Debug)]

@@ -1,7 +1,7 @@
 //! Reproducible random numbers for synthetic data and tests: the seed is given, the sequence is fixed for good.
 
-/// SplitMix64 (G. L. Steele, D. Lea and C. H. Flood, OOPSLA 2014) with normal deviates by G. E. P. Box and M. E. Muller (1958);
-/// the citations from memory.
+/// SplitMix64 (G. L. Steele, D. Lea and C. H. Flood, OOPSLA 2014) with normal deviates by G. E. P. Box and M. E. Muller
+/// (1958); the citations from memory.
 #[derive(Clone, Debug)]
 pub struct Noise {
     state: u64,

@@ -1,10 +1,10 @@
-//! A penalised smoother on even nodes, in a row or round a ring, whose smoothing follows from the data: noisy readings of a
-//! function d(u) whose second derivative wanders, dκ ~ N(0, rate · du).
+//! A penalised smoother on even nodes, in a row or round a ring, whose smoothing follows from the data: noisy readings
+//! of a function d(u) whose second derivative wanders, dκ ~ N(0, rate · du).
 //!
-//! This is the smoothing spline with a penalty on the third derivative, ∫ d‴²/rate du (G. Wahba, J. R. Stat. Soc. B 40, 1978: its
-//! posterior mean). Rate and noise are those that make the data most likely (D. J. C. MacKay, Neural Computation 4, 1992,
-//! eqs. 4.20–4.23; both from memory: rate = Σ m²/Σ γ over what the data determine); with a window the rate is a local one, so that a straight is smoothed
-//! more than a hairpin.
+//! This is the smoothing spline with a penalty on the third derivative, ∫ d‴²/rate du (G. Wahba, J. R. Stat. Soc. B 40,
+//! 1978: its posterior mean). Rate and noise are those that make the data most likely (D. J. C. MacKay, Neural
+//! Computation 4, 1992, eqs. 4.20–4.23; both from memory: rate = Σ m²/Σ γ over what the data determine); with a window
+//! the rate is a local one, so that a straight is smoothed more than a hairpin.
 
 use crate::curve::banded::{Factors, Inverse, Ring};
 use crate::curve::nodes::Nodes;

@@ -22,8 +22,8 @@ pub struct Tolerance {
 }
 
 impl Default for Tolerance {
-    /// Two in ten thousand per metre (a bend of 5 km) and 2 % of the curvature, or half its standard deviation (with a whole one, corners
-    /// come out pointed, and laps 1 % slow where bend follows bend); 0.3 % of grade.
+    /// Two in ten thousand per metre (a bend of 5 km) and 2 % of the curvature, or half its standard deviation (with a
+    /// whole one, corners come out pointed, and laps 1 % slow where bend follows bend); 0.3 % of grade.
     fn default() -> Self {
         Self { kappa: 2e-4, share: 0.02, sds: 0.5, slope: 0.003 }
     }
@@ -144,8 +144,8 @@ impl Line {
         Chain { closed: self.closed, s, kappa: (0..count).map(|i| self.kappa[i % n]).collect() }
     }
 
-    /// Starting from the fewest pieces the line itself says where knots are and what κ is there (not the positions: with few
-    /// knots and much noise those make corners too sharp).
+    /// Starting from the fewest pieces the line itself says where knots are and what κ is there (not the positions:
+    /// with few knots and much noise those make corners too sharp).
     fn improved(&self, first: &[Knot], samples: &[usize], tolerance: Tolerance) -> Option<Chain> {
         let nodes = Nodes { n: self.points.len(), step: self.step_m, ring: self.closed, kappa: self.own_kappa() };
         let readings = self.readings();

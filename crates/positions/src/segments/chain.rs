@@ -44,8 +44,8 @@ impl Chain {
         (0..self.s.len() - 1).fold(Pose::default(), |at, k| self.segment(k).pose(&at, self.s[k + 1] - self.s[k]))
     }
 
-    /// Makes a circuit close by the least change of its curvatures, each weighed by what it can [`GIVE`]: Newton's method on
-    /// δr(S) = ∫ ẑ × (r(S) − r(u)) δκ du = 0 and δψ(S) = ∫ δκ du = 0. An open chain stays as it is.
+    /// Makes a circuit close by the least change of its curvatures, each weighed by what it can [`GIVE`]: Newton's
+    /// method on δr(S) = ∫ ẑ × (r(S) − r(u)) δκ du = 0 and δψ(S) = ∫ δκ du = 0. An open chain stays as it is.
     pub(crate) fn close(&mut self) {
         if !self.closed || self.s.len() < 3 {
             return;

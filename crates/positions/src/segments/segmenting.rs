@@ -27,8 +27,8 @@ fn level(l: usize) -> f64 {
     2.0 * l as f64 / (LEVELS - 1) as f64 - 1.0
 }
 
-/// A broken line with the fewest pieces that is within `tolerance` of `values` at every sample. It starts and ends at the first and last
-/// value itself.
+/// A broken line with the fewest pieces that is within `tolerance` of `values` at every sample. It starts and ends at
+/// the first and last value itself.
 pub(crate) fn fewest(values: &[f64], tolerance: &[f64]) -> Vec<Knot> {
     let n = values.len();
     if n < 2 {

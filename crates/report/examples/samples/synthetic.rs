@@ -1,4 +1,5 @@
-//! Invented laps to draw: a point mass on invented tracks, just plausible enough to look at. Not the model of `unladen`.
+//! Invented laps to draw: a point mass on invented tracks, just plausible enough to look at. Not the model of
+//! `unladen`.
 
 use unladen_lap::{Limit, Row};
 use unladen_report::lap::place::{Place, places};
@@ -29,7 +30,8 @@ pub struct Mass {
 pub const SALOON: Mass = Mass { kg: 1284.0, watts: 180e3, grip: 1.05, drag: 0.75 };
 pub const KART: Mass = Mass { kg: 200.0, watts: 22e3, grip: 1.6, drag: 0.5 };
 
-/// A corner with clothoids at both ends and a straight before it: straight m, turn in degrees (left +), radius m, names.
+/// A corner with clothoids at both ends and a straight before it: straight m, turn in degrees (left +), radius m,
+/// names.
 pub struct Bend<'a>(pub f64, pub f64, pub f64, pub &'a str, pub &'a str);
 
 pub fn track(name: &str, closed: bool, bends: &[Bend]) -> Track {

@@ -1,8 +1,8 @@
 //! The crossover map: over power and grip, where each of two cars is quicker, and where the cars are on it.
 
+use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::crossover::Cell;
 
-use crate::compare::text::{CompareView, LETTERS};
 use crate::draw::colour::Colour;
 use crate::draw::font::Face;
 use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
@@ -21,8 +21,8 @@ const FIGURES: (f64, f64) = (44.0, 17.0);
 const NINETY: f64 = 1.645;
 
 /// Draws it.
-pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
-    let m = v.map;
+pub fn crossover_picture(v: &Answer) -> Result<Picture, PlotError> {
+    let m = &v.map;
     let (np, ng) = (m.powers.len(), m.grips.len());
     if np < 2 || ng < 2 || m.cells.len() != np * ng {
         return Err(PlotError::Empty { what: "the crossover map" });
@@ -60,7 +60,7 @@ pub fn crossover_picture(v: &CompareView) -> Result<Picture, PlotError> {
     canvas.finish(&title, &alt)
 }
 
-fn title(v: &CompareView) -> String {
+fn title(v: &Answer) -> String {
     match &v.map.over_grip[..] {
         [] => v.days.first().map_or_else(
             || "Which is quicker, over power and grip".to_owned(),
@@ -96,7 +96,7 @@ fn size(frame: &Frame, (hp, hg): (f64, f64)) -> (f64, f64) {
     (frame.px(2.0 * hp) - frame.px(0.0), frame.py(0.0) - frame.py(2.0 * hg))
 }
 
-fn cells(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+fn cells(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), most: f64) {
     let (w, h) = size(frame, half);
     canvas.part("cells", |canvas| {
         for cell in &v.map.cells {
@@ -109,7 +109,7 @@ fn cells(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), 
 }
 
 /// What B gains in each cell, where there is room and no car stands.
-fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64), most: f64) {
+fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), most: f64) {
     let (w, h) = size(frame, half);
     if w < FIGURES.0 || h < FIGURES.1 {
         return;
@@ -117,7 +117,7 @@ fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64)
     canvas.part("figures", |canvas| {
         for cell in &v.map.cells {
             let middle = (frame.px(cell.power), frame.py(cell.grip));
-            let taken = |day: &crate::compare::text::Day| {
+            let taken = |day: &Day| {
                 (frame.px(1.0) - middle.0).abs() < 0.5 * w && (frame.py(day.grip) - middle.1).abs() < 0.6 * h
             };
             if v.days.iter().any(taken) {
@@ -135,7 +135,7 @@ fn figures(canvas: &mut Canvas, v: &CompareView, frame: &Frame, half: (f64, f64)
     });
 }
 
-fn axes(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
+fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     canvas.part("axes", |canvas| {
         let every = |n: usize| n.div_ceil(14);
         for &p in v.map.powers.iter().step_by(every(v.map.powers.len())) {
@@ -155,9 +155,9 @@ fn axes(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
 }
 
 /// Where the cars are, with the 90 % of power and grip that their files leave open: a cross, and an ellipse where both are.
-fn places(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
+fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     canvas.part("places", |canvas| {
-        for day in v.days {
+        for day in &v.days {
             let [sp, sg] = day.place_sd.map(|sd| NINETY * sd);
             let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right()), y.clamp(frame.top, frame.bottom()));
             let at = |p: f64, g: f64| clamp((frame.px(1.0 + p), frame.py(day.grip * (1.0 + g))));
@@ -179,7 +179,7 @@ fn places(canvas: &mut Canvas, v: &CompareView, frame: &Frame) {
             canvas.disc(centre, 5.2, PAPER);
             canvas.disc(centre, 3.6, INK);
             let beside = (at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0, centre.1 + centred(LABEL));
-            let words = Text { face: Face::Semibold, halo: true, ..label(day.name, beside) };
+            let words = Text { face: Face::Semibold, halo: true, ..label(&day.name, beside) };
             canvas.text(words);
         }
     });

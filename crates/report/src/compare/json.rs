@@ -1,20 +1,21 @@
 //! `compare --json`, `--csv` (along the laps) and `--map-csv`.
 
 use serde_json::{Value, json};
+use unladen_questions::compare::{Answer, Day, Map};
 use unladen_study::compare::builds::{OnTrack, Verdict};
 use unladen_study::compare::crossover::Crossing;
 use unladen_study::compare::stretches::Stretch;
 use unladen_study::compare::terms::Term;
 
 use crate::compare::tables::group_name;
-use crate::compare::text::{CompareView, Day, Map, verdict};
+use crate::compare::text::verdict;
 use crate::lap::json::{OutError, finite};
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
 /// `compare --json`.
-pub fn compare_json(v: &CompareView) -> Result<String, OutError> {
-    for day in v.days {
+pub fn compare_json(v: &Answer) -> Result<String, OutError> {
+    for day in &v.days {
         for found in [Some(&day.found.as_set), day.found.retuned.as_ref()].into_iter().flatten() {
             finite("gain_s", found.gain.gain)?;
             finite("gain_sd_s", found.gain.sd)?;
@@ -22,7 +23,7 @@ pub fn compare_json(v: &CompareView) -> Result<String, OutError> {
         }
     }
     let car = |i: usize| {
-        let c = v.cars[i];
+        let c = &v.cars[i];
         json!({ "car": v.names[i], "mass_kg": c.mass.m, "cg_x_m": c.mass.a, "cg_y_m": c.mass.y_cg, "cg_height_m": c.mass.h,
             "front_share": 1.0 - c.mass.a / c.chassis.l, "driveline_efficiency": c.driveline.efficiency })
     };
@@ -32,15 +33,15 @@ pub fn compare_json(v: &CompareView) -> Result<String, OutError> {
         "days": v.days.iter().map(|d| day(v, d)).collect::<Vec<_>>(),
         "ledger": v.ledger.iter().map(|(item, kg)| json!({ "item": item, "mass_kg": kg })).collect::<Vec<_>>(),
         "unknowns": v.doubts.iter().map(doubt).collect::<Vec<_>>(),
-        "crossover": map(v.map),
+        "crossover": map(&v.map),
         "stopwatch": { "lap_to_lap_sd_s": v.watch.spread_s, "laps_a_side": v.laps, "smallest_seen_s": v.watch.smallest(v.laps) },
     });
     Ok(serde_json::to_string_pretty(&out)? + "\n")
 }
 
-fn day(v: &CompareView, d: &Day) -> Value {
+fn day(v: &Answer, d: &Day) -> Value {
     let found = |x: &Verdict| {
-        let mut out = sure::json(&x.gain, x.error_s, x.flip.as_ref(), &d.found.unknowns);
+        let mut out = sure::json(&x.gain, x.error_s, x.reversed_by.as_ref(), &d.found.unknowns);
         out["lap_time_first_s"] = json!(x.times_s[0]);
         out["lap_time_second_s"] = json!(x.times_s[1]);
         out["verdict_on_second"] = json!(v.call(x).key());
@@ -85,7 +86,7 @@ fn written(out: csv::Writer<Vec<u8>>) -> Result<String, OutError> {
 }
 
 /// `compare --csv`: both laps of each day and track, a row a station.
-pub fn compare_csv(v: &CompareView) -> Result<String, OutError> {
+pub fn compare_csv(v: &Answer) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     let keys = ["s_m", "t_first_s", "t_second_s", "gain_s", "v_first_mps", "v_second_mps"];
     out.write_record(["day", "track"].into_iter().chain(keys))?;

@@ -1,11 +1,11 @@
 //! Parts of what `compare` prints: what differs, where the difference comes from, and where along the lap.
 
+use unladen_questions::compare::Answer;
 use unladen_study::compare::builds::{OnTrack, Verdict};
 use unladen_study::compare::terms::{Group, Term};
 use unladen_vehicle::Car;
 use unladen_vehicle::car::{AntiLock, Layout};
 
-use crate::compare::text::CompareView;
 use crate::words::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
 use crate::words::table::{Align, Table, printable};
 
@@ -27,10 +27,10 @@ fn anti_lock(car: &Car) -> &'static str {
 }
 
 /// The numbers in which the two cars differ.
-pub(crate) fn what_differs(v: &CompareView) -> Table {
+pub(crate) fn what_differs(v: &Answer) -> Table {
     let mut table = Table::new(&[("what differs", Align::Left), ("A", Align::Point), ("B", Align::Point)]);
     let mut row = |name: &str, of: &dyn Fn(&Car) -> String| {
-        let cells = v.cars.map(of);
+        let cells = v.cars.each_ref().map(of);
         if cells[0] != cells[1] {
             table.row(&[name, &cells[0], &cells[1]]);
         }
@@ -57,7 +57,7 @@ pub(crate) fn what_differs(v: &CompareView) -> Table {
 }
 
 /// What the second one's ledger has and the first one's has not.
-pub(crate) fn own_ledger(v: &CompareView) -> Option<String> {
+pub(crate) fn own_ledger(v: &Answer) -> Option<String> {
     if v.ledger.is_empty() {
         return None;
     }

@@ -1,10 +1,9 @@
 //! What `compare` prints: which of two builds is quicker, why, where, how sure, and under which conditions it turns.
 
+use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::builds::{Compared, Doubt, Verdict};
 use unladen_study::compare::crossover::{Cell, Crossing};
-use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Call;
-use unladen_vehicle::Car;
 
 use crate::compare::tables::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
 use crate::draw::header::sentence;
@@ -14,60 +13,6 @@ use crate::words::table::{facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth::text::{CAUTION, NOT_MODELLED};
 
-/// All of it. The first car is A, the second B.
-#[derive(Clone, Debug)]
-pub struct CompareView<'a> {
-    /// Their names.
-    pub names: [&'a str; 2],
-    /// The cars as they lap.
-    pub cars: [&'a Car; 2],
-    /// The tracks, each with its share where there are several.
-    pub tracks: &'a str,
-    /// Dry, wet.
-    pub days: &'a [Day<'a>],
-    /// What is not known of the cars.
-    pub doubts: &'a [Doubt],
-    /// What the second car's ledger has and the first one's has not, kg; negative came off.
-    pub ledger: &'a [(String, f64)],
-    /// Over power and grip.
-    pub map: &'a Map,
-    /// How laps scatter.
-    pub watch: Stopwatch,
-    /// Laps a side that somebody would drive for it.
-    pub laps: u32,
-}
-
-/// A day's grip and what was found.
-#[derive(Clone, Copy, Debug)]
-pub struct Day<'a> {
-    /// What it is called.
-    pub name: &'a str,
-    /// Its grip, of several tracks the weighted mean.
-    pub grip: f64,
-    /// How far power and grip may be off, one standard deviation, as factors.
-    pub place_sd: [f64; 2],
-    /// What was found.
-    pub found: &'a Compared,
-}
-
-/// The crossover map.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Map {
-    /// Factors on both engines' torque, rising.
-    pub powers: Vec<f64>,
-    /// Grips, rising.
-    pub grips: Vec<f64>,
-    /// Power by power, each over all grips.
-    pub cells: Vec<Cell>,
-    /// Along the grips with the engines as they are.
-    pub over_grip: Vec<Crossing>,
-    /// Along the powers on each day.
-    pub over_power: Vec<Vec<Crossing>>,
-}
-
-/// The two cars in text and tables.
-pub const LETTERS: [&str; 2] = ["A", "B"];
-
 pub(crate) const NOT_COMPARED: &str = "A driveline decides more than this: not modelled are the yaw moment of unequal drive forces (a centre or rear \
     differential that steers the car), how far a driver trusts the car on a wet exit, whether anti-lock and stability control \
     still suit a changed driveline (they may need to be calibrated again), and whether shafts, differentials and mounts \
@@ -75,38 +20,26 @@ pub(crate) const NOT_COMPARED: &str = "A driveline decides more than this: not m
 pub(crate) const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
     your series and your country hold. Try it first where nobody can be hurt, in the dry, then in the wet.";
 
-impl CompareView<'_> {
-    /// What counts on a day: re-tuned where something can be set.
-    pub fn counts(found: &Compared) -> &Verdict {
-        found.retuned.as_ref().unwrap_or(&found.as_set)
-    }
-
-    /// The word on the second car.
-    pub fn call(&self, v: &Verdict) -> Call {
-        Call::of(&v.gain, v.error_s, self.watch.smallest(self.laps))
-    }
-}
-
 /// The whole text.
-pub fn compare_text(v: &CompareView) -> String {
+pub fn compare_text(v: &Answer) -> String {
     let mut out = String::new();
-    for (letter, name) in LETTERS.iter().zip(v.names) {
+    for (letter, name) in LETTERS.iter().zip(&v.names) {
         out += &format!("{letter}  {}\n", printable(name));
     }
-    out += &format!("on {}\n\n", printable(v.tracks));
-    for day in v.days {
+    out += &format!("on {}\n\n", printable(&v.tracks));
+    for day in &v.days {
         out += &paragraph(&verdict(v, day));
     }
     out += &format!("\n{}", what_differs(v).text(0));
     out += &own_ledger(v).map_or_else(String::new, |words| paragraph(&words));
-    for day in v.days {
+    for day in &v.days {
         out += &format!("\n{}", block(v, day));
     }
     let turns = turns(v);
     let lines: Vec<(&str, String)> = turns.iter().map(|(what, words)| (what.as_str(), words.clone())).collect();
     out += &format!("\nWhere it turns, as set\n{}", facts(&lines));
     out += "\n";
-    for words in shared(v.doubts) {
+    for words in shared(&v.doubts) {
         out += &paragraph(&words);
     }
     if brakes_set(v) {
@@ -117,13 +50,13 @@ pub fn compare_text(v: &CompareView) -> String {
 }
 
 /// A day in a sentence or two.
-pub fn verdict(v: &CompareView, day: &Day) -> String {
-    let found = CompareView::counts(day.found);
+pub fn verdict(v: &Answer, day: &Day) -> String {
+    let found = Answer::counts(&day.found);
     let tuned = if day.found.retuned.is_some() { "each re-tuned" } else { "everything as set" };
     let gain = found.gain.gain;
     let quicker = LETTERS[usize::from(gain > 0.0)];
     let words = sure::gain(&found.gain, found.error_s);
-    let head = sentence(day.name);
+    let head = sentence(&day.name);
     if words == UNRESOLVED {
         return format!("{head}: {words}, {tuned}.");
     }
@@ -138,9 +71,9 @@ pub fn verdict(v: &CompareView, day: &Day) -> String {
     format!("{head}: {what}. B gains {words} a lap, {tuned}; {chance} likely that {quicker} is the quicker one.")
 }
 
-fn block(v: &CompareView, day: &Day) -> String {
-    let found = day.found;
-    let mut out = match day.name {
+fn block(v: &Answer, day: &Day) -> String {
+    let found = &day.found;
+    let mut out = match day.name.as_str() {
         name if name.starts_with("grip") => format!("{}\n", sentence(name)),
         name => format!("{}, grip {}\n", sentence(name), fixed(day.grip, 2)),
     };
@@ -189,27 +122,27 @@ pub(crate) fn tuning(found: &Compared) -> String {
 }
 
 /// Were brakes set again?
-pub fn brakes_set(v: &CompareView) -> bool {
+pub fn brakes_set(v: &Answer) -> bool {
     v.days.iter().any(|d| d.found.tuning.iter().any(|t| t.free[1]))
 }
 
 /// What the difference of a day hangs on, what would reverse it, and what a stopwatch sees of it.
-pub(crate) fn how_sure(v: &CompareView, found: &Compared) -> Vec<String> {
-    let counts = CompareView::counts(found);
+pub(crate) fn how_sure(v: &Answer, found: &Compared) -> Vec<String> {
+    let counts = Answer::counts(found);
     if !resolved(counts.gain.gain, counts.error_s) {
         return Vec::new();
     }
     let mut all = vec![sure::hangs_on(&counts.gain, &found.unknowns)];
     if !counts.gain.shares.is_empty() {
-        all.push(sure::flips(counts.flip.as_ref(), &found.unknowns));
+        all.push(sure::flips(counts.reversed_by.as_ref(), &found.unknowns));
     }
     all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
     all
 }
 
 /// Where it turns, over what and where.
-pub(crate) fn turns(v: &CompareView) -> Vec<(String, String)> {
-    let m = v.map;
+pub(crate) fn turns(v: &Answer) -> Vec<(String, String)> {
+    let m = &v.map;
     let ends = |points: &[f64]| [points.first().copied().unwrap_or(1.0), points.last().copied().unwrap_or(1.0)];
     let word = |c: &Crossing| if c.second_above { ["A", "B"] } else { ["B", "A"] };
     let [low, high] = ends(&m.grips);

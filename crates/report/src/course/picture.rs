@@ -1,5 +1,5 @@
-//! A course made from positions: the map coloured by curvature with the positions behind it, curvature with its band and height
-//! against distance.
+//! A course made from positions: the map coloured by curvature with the positions behind it, curvature with its band
+//! and height against distance.
 
 use unladen_track::Pose;
 

@@ -1,7 +1,7 @@
 //! Lets plotters draw on a [`Canvas`].
 //!
-//! Its own SVG output leaves text to the reader's fonts and puts every point on a whole pixel. Here a px has [`UNITS`] steps, and text
-//! becomes outlines of the embedded typeface, whose widths plotters then lays out with.
+//! Its own SVG output leaves text to the reader's fonts and puts every point on a whole pixel. Here a px has [`UNITS`]
+//! steps, and text becomes outlines of the embedded typeface, whose widths plotters then lays out with.
 
 use std::convert::Infallible;
 

@@ -1,6 +1,7 @@
 //! Colours, and the mixing of them in a space where equal steps look equal.
 //!
-//! OKLab: B. Ottosson, *A perceptual color space for image processing*, 2020; its two matrices stand below as published.
+//! OKLab: B. Ottosson, *A perceptual color space for image processing*, 2020; its two matrices stand below as
+//! published.
 
 /// An opaque sRGB colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -99,7 +100,8 @@ fn from_linear(x: f64) -> u8 {
 pub(crate) mod tests {
     use super::*;
 
-    /// How a colour looks without one kind of cone: Machado, Oliveira and Fernandes, IEEE TVCG 15(6), 2009, severity 1.0.
+    /// How a colour looks without one kind of cone: Machado, Oliveira and Fernandes, IEEE TVCG 15(6), 2009, severity
+    /// 1.0.
     pub(crate) fn dichromat(c: Colour, m: [[f64; 3]; 3]) -> Colour {
         let rgb = [to_linear(c.0), to_linear(c.1), to_linear(c.2)];
         let [r, g, b] = m.map(|row| from_linear(row[0] * rgb[0] + row[1] * rgb[1] + row[2] * rgb[2]));

@@ -1,7 +1,8 @@
 //! The embedded typeface: measuring text, and its glyphs as outlines.
 //!
-//! Pictures carry their text as outlines of Source Sans 3 (SIL Open Font License, `fonts/OFL.txt`), so that they look the same on
-//! a machine that has no font at all, and so that the width of every label is known while it is being placed.
+//! Pictures carry their text as outlines of Source Sans 3 (SIL Open Font License, `fonts/OFL.txt`), so that they look
+//! the same on a machine that has no font at all, and so that the width of every label is known while it is being
+//! placed.
 
 use std::fmt::Write;
 use std::sync::OnceLock;

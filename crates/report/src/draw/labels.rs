@@ -4,8 +4,8 @@ use crate::draw::font::Face;
 use crate::draw::look::{INK_SOFT, LABEL, RULE, SMALL, stroke};
 use crate::draw::svg::{Anchor, Canvas, Text, label};
 
-/// The positions nearest to `wanted` (least squares, order kept) that are at least `gap` apart and inside `from..to`. Where
-/// there is no room for that gap, it shrinks.
+/// The positions nearest to `wanted` (least squares, order kept) that are at least `gap` apart and inside `from..to`.
+/// Where there is no room for that gap, it shrinks.
 pub fn spread(wanted: &[f64], gap: f64, from: f64, to: f64) -> Vec<f64> {
     let n = wanted.len();
     let gap = if n > 1 { gap.min((to - from).max(0.0) / (n - 1) as f64) } else { 0.0 };
@@ -72,7 +72,8 @@ const LEADER: f64 = 9.0;
 const GAP: f64 = 10.0;
 
 impl Names {
-    /// In one to four rows, or upright where there are too many for that; the shortest stretches lose their names last of all.
+    /// In one to four rows, or upright where there are too many for that; the shortest stretches lose their names last
+    /// of all.
     pub fn plan(spans: &[Span], left: f64, right: f64) -> Names {
         if spans.is_empty() {
             return Names { placed: Vec::new(), upright: false, height: 0.0, dropped: 0 };

@@ -1,7 +1,7 @@
 //! The one look of every picture: colours, sizes and strokes.
 //!
-//! Few colours, each with a job; different in lightness too, so that grey print and colour-blind readers lose nothing; and
-//! never colour alone: a lane, a label or a place says the same.
+//! Few colours, each with a job; different in lightness too, so that grey print and colour-blind readers lose nothing;
+//! and never colour alone: a lane, a label or a place says the same.
 
 use unladen_lap::Limit;
 

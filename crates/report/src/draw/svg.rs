@@ -1,8 +1,8 @@
 //! A small SVG writer: what a picture is made of, and its text as outlines.
 //!
-//! Coordinates are px with two decimals. A number that is not finite never reaches the file: the canvas remembers it and
-//! [`Canvas::finish`] is an error. Parts are groups with a `data-part`, texts carry their words in `data-text`, so that a
-//! test can read a picture by its structure.
+//! Coordinates are px with two decimals. A number that is not finite never reaches the file: the canvas remembers it
+//! and [`Canvas::finish`] is an error. Parts are groups with a `data-part`, texts carry their words in `data-text`, so
+//! that a test can read a picture by its structure.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;

@@ -5,8 +5,8 @@ use crate::draw::svg::Point;
 /// What can't be seen, px.
 const SEEN: f64 = 0.05;
 
-/// The points without those that a line through the others passes by less than can be seen. From each kept point a cone of
-/// directions is narrowed until a point falls outside, or the line turns back.
+/// The points without those that a line through the others passes by less than can be seen. From each kept point a cone
+/// of directions is narrowed until a point falls outside, or the line turns back.
 pub fn thinned(points: &[Point]) -> Vec<Point> {
     let (Some(first), Some(end)) = (points.first(), points.last()) else { return Vec::new() };
     let mut out = vec![*first];

@@ -1,8 +1,8 @@
-//! A long table that grows beside the file it will be: stopped at any moment, what was done is kept, and the file itself
-//! appears whole or not at all.
+//! A long table that grows beside the file it will be: stopped at any moment, what was done is kept, and the file
+//! itself appears whole or not at all.
 //!
-//! `out.csv` is `out.csv.partial` while it grows, and `out.csv.partial.json` says which question its rows answer. A last
-//! line that was torn is cut off when the work goes on.
+//! `out.csv` is `out.csv.partial` while it grows, and `out.csv.partial.json` says which question its rows answer. A
+//! last line that was torn is cut off when the work goes on.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufRead, BufReader, Seek, SeekFrom, Write};
@@ -52,8 +52,8 @@ pub struct Partial {
 }
 
 impl Partial {
-    /// Starts, or with `resume` goes on: `head` is the first line, `question` what the rows answer. Each whole row that is
-    /// there is shown to `keep` in its order; from the first that it refuses on, rows are cut off.
+    /// Starts, or with `resume` goes on: `head` is the first line, `question` what the rows answer. Each whole row that
+    /// is there is shown to `keep` in its order; from the first that it refuses on, rows are cut off.
     ///
     /// # Errors
     /// [`PartialError`].

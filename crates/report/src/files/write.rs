@@ -1,7 +1,7 @@
 //! Files that appear whole or not at all.
 //!
-//! Bytes go to a temporary file beside the destination, are forced to disk, and take its name by a rename. A run that takes
-//! long asks [`check_destination`] first, so that a wrong folder is reported before the work and not after it.
+//! Bytes go to a temporary file beside the destination, are forced to disk, and take its name by a rename. A run that
+//! takes long asks [`check_destination`] first, so that a wrong folder is reported before the work and not after it.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};

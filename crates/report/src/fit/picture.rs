@@ -1,5 +1,7 @@
 //! What a fitted model leaves over: speed of log less model, by place, above the model's speed.
 
+use unladen_questions::fit::Answer;
+
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
@@ -7,7 +9,7 @@ use crate::draw::look::{ACCENT, BAND, MARGIN, RULE, SERIES, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, small};
 use crate::draw::ticks::Axis;
-use crate::lap::place::Place;
+use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, spans};
 use crate::words::number::distance;
 
@@ -36,6 +38,21 @@ pub struct FitPlot<'a> {
 
 const SPEED: f64 = 170.0;
 const LEFT_OVER: f64 = 170.0;
+
+/// A fit.
+pub fn fitted(v: &Answer) -> Result<Picture, PlotError> {
+    fit_picture(&FitPlot {
+        car: &v.car,
+        track: &v.track.name,
+        length_m: v.track.length(),
+        places: &places(&v.track),
+        s_m: &v.fit.s_m,
+        residual_kmh: &v.fit.residuals_mps.iter().map(|r| 3.6 * r).collect::<Vec<_>>(),
+        model_kmh: &v.fit.model_mps.iter().map(|v| 3.6 * v).collect::<Vec<_>>(),
+        laps: v.used.len(),
+        sd_kmh: 3.6 * v.fit.residual_mps,
+    })
+}
 
 /// Draws it.
 pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {

@@ -52,7 +52,7 @@ pub fn gain_picture(plot: &GainPlot) -> Result<Picture, PlotError> {
     if plot.plan.is_empty() || first.rows.is_empty() || lap.rows.is_empty() {
         return Err(PlotError::Empty { what: "the plan or a lap's trace" });
     }
-    let found = Found::of(plot);
+    let found = LabelledPlaces::of(plot);
     let total = first.lap_time_s - lap.lap_time_s;
     let title = found.title(lap.name, total > 0.0);
     let whole = if resolved(total, found.error_s) {
@@ -95,15 +95,15 @@ fn rate(plot: &GainPlot, s: f64) -> f64 {
 }
 
 /// The places with what is gained there.
-struct Found<'a> {
+struct LabelledPlaces<'a> {
     /// Most in size first, those that can be told from nothing; without a place: on the road that has no name.
     places: Vec<(Option<&'a Place>, f64)>,
     error_s: f64,
     digits: usize,
 }
 
-impl<'a> Found<'a> {
-    fn of(plot: &GainPlot<'a>) -> Found<'a> {
+impl<'a> LabelledPlaces<'a> {
+    fn of(plot: &GainPlot<'a>) -> LabelledPlaces<'a> {
         let [first, lap] = &plot.laps;
         let error_s = first.lap_time_error_s.abs() + lap.lap_time_error_s.abs();
         let gains = first.sectors(plot.places).into_iter().zip(lap.sectors(plot.places));
@@ -114,7 +114,7 @@ impl<'a> Found<'a> {
         let mut places: Vec<_> = all.into_iter().filter(|(_, s)| resolved(*s, error_s)).collect();
         places.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
         let most = places.first().map_or(error_s, |(_, s)| s.abs());
-        Found { places, error_s, digits: digits(most) }
+        LabelledPlaces { places, error_s, digits: digits(most) }
     }
 
     /// Those that get their figure: what rounds to nothing gets none.

@@ -26,7 +26,7 @@ pub enum OutError {
 
 /// Share of the lap time that each limit rules, in the order of [`Limit::ALL`].
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shares(pub [f64; 8]);
+pub struct Shares(pub [f64; Limit::ALL.len()]);
 
 impl Serialize for Shares {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {

@@ -1,6 +1,7 @@
 //! A strip beneath a chart: which limit rules where, one lane a limit.
 //!
-//! The lane says which limit; colour only helps. With several laps each lane holds one thin bar a lap, in the lap's colour.
+//! The lane says which limit; colour only helps. With several laps each lane holds one thin bar a lap, in the lap's
+//! colour.
 
 use unladen_lap::Limit;
 

@@ -44,7 +44,7 @@ fn one_digit(error: f64) -> String {
 }
 
 /// `power 44 %, front grip 20 %, …`, most first.
-pub(crate) fn ruling(shares: &[f64; 8]) -> String {
+pub(crate) fn ruling(shares: &[f64; Limit::ALL.len()]) -> String {
     let mut all: Vec<_> = Limit::ALL.iter().zip(shares).filter(|(_, share)| **share > 0.0).collect();
     all.sort_by(|a, b| b.1.total_cmp(a.1));
     let said = |(limit, share): (&Limit, &f64)| format!("{} {}", limit_name(*limit), percent(*share));

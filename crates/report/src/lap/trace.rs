@@ -71,8 +71,8 @@ impl LapTrace<'_> {
     }
 
     /// Share of the lap time that each limit rules, in the order of [`Limit::ALL`].
-    pub fn shares(&self) -> [f64; 8] {
-        let mut time = [0.0; 8];
+    pub fn shares(&self) -> [f64; Limit::ALL.len()] {
+        let mut time = [0.0; Limit::ALL.len()];
         for (i, row) in self.rows.iter().enumerate() {
             let until = self.rows.get(i + 1).map_or(self.lap_time_s, |r| r.t);
             time[index(row.limit)] += (until - row.t).max(0.0);

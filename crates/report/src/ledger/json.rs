@@ -1,19 +1,22 @@
 //! `ledger --json` and `ledger --csv`: the budget for machines.
 
 use serde_json::{Map, Value, json};
-use unladen_study::ledger::budget::{Blame, Standing, Tally};
+use unladen_garage::written;
+use unladen_questions::ledger::Answer;
+use unladen_study::ledger::budget::{Blame, MassState, Tally};
 use unladen_study::ledger::selection::LeftOut;
 
 use crate::lap::json::OutError;
-use crate::ledger::text::BudgetView;
+use crate::ledger::text::otherwise;
+use crate::words::aboard::aboard;
 
 /// The whole of `ledger --json`: SI, keys named with their unit.
-pub fn budget_json(v: &BudgetView) -> Result<String, OutError> {
-    let b = v.budget;
+pub fn budget_json(v: &Answer) -> Result<String, OutError> {
+    let b = &v.budget;
     let mut out = Map::new();
     out.insert("car".into(), json!(v.car));
-    out.insert("aboard".into(), json!(v.aboard));
-    out.insert("weighed_on".into(), json!(v.weighed_on));
+    out.insert("aboard".into(), json!(aboard(v.aboard)));
+    out.insert("weighed_on".into(), json!(v.weighed_on.map(written)));
     out.insert("target_kg".into(), json!(v.target_kg));
     for (key, s) in [
         ("weighed", &b.weighed),
@@ -24,7 +27,8 @@ pub fn budget_json(v: &BudgetView) -> Result<String, OutError> {
     ] {
         out.insert(key.into(), standing(s));
     }
-    let other: Vec<Value> = v.otherwise.iter().map(|(what, kg)| json!({ "aboard": what, "mass_kg": kg })).collect();
+    let other: Vec<Value> =
+        v.otherwise.iter().map(|o| json!({ "aboard": otherwise(o), "mass_kg": o.mass_kg })).collect();
     out.insert("now_otherwise".into(), json!(other));
     out.insert(
         "by_state".into(),
@@ -63,7 +67,7 @@ pub fn budget_json(v: &BudgetView) -> Result<String, OutError> {
     Ok(serde_json::to_string_pretty(&Value::Object(out))? + "\n")
 }
 
-fn standing(s: &Standing) -> Value {
+fn standing(s: &MassState) -> Value {
     json!({
         "mass_kg": s.part.m, "mass_kg_sd": s.sd[0],
         "cg_x_m": s.part.x, "cg_x_m_sd": s.sd[1],
@@ -83,11 +87,11 @@ fn tally(t: &Tally) -> Value {
 }
 
 /// `ledger --csv`: one line a step of the way.
-pub fn budget_csv(v: &BudgetView, date: impl Fn(i64) -> String) -> Result<Vec<u8>, OutError> {
+pub fn budget_csv(v: &Answer) -> Result<Vec<u8>, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(["item", "area", "state", "source", "date", "change_kg", "mass_kg", "mass_kg_sd"])?;
     for step in &v.budget.steps {
-        let day = step.day.map(&date).unwrap_or_default();
+        let day = step.day.map(written).unwrap_or_default();
         let row = step.row.map(|i| &v.entries[i]);
         let text = |f: &dyn Fn(&unladen_vehicle::entry::Entry) -> String| row.map(f).unwrap_or_default();
         out.write_record([

@@ -1,6 +1,7 @@
 //! The mass budget.
 
 pub mod burn;
+pub mod dated;
 pub mod json;
 pub mod text;
 pub mod waterfall;

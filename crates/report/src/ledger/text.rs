@@ -1,33 +1,14 @@
 //! What `ledger` prints: where the mass budget stands, for people.
 
-use unladen_study::ledger::budget::{ASSUMED, Blame, Standing, Tally};
+use unladen_garage::written;
+use unladen_questions::ledger::{Answer, Load, Otherwise};
+use unladen_study::ledger::budget::{ASSUMED, Blame, MassState, Tally};
 use unladen_study::ledger::selection::LeftOut;
-use unladen_study::ledger::summary::Budget;
-use unladen_vehicle::entry::{Entry, Origin, State};
+use unladen_vehicle::entry::{Origin, State};
 
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, percent, signed, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
-
-/// A budget and what it is stated for.
-#[derive(Clone, Debug)]
-pub struct BudgetView<'a> {
-    /// The car's name.
-    pub car: &'a str,
-    /// What is aboard: "driver 78 kg and 20 L of fuel".
-    pub aboard: &'a str,
-    /// When it was weighed, where the file says so.
-    pub weighed_on: Option<&'a str>,
-    /// The rows.
-    pub entries: &'a [Entry],
-    /// The budget.
-    pub budget: &'a Budget,
-    /// The mass to be reached with the same aboard, kg.
-    pub target_kg: Option<f64>,
-    /// The same car as it stands with something else aboard: what, and its mass, kg.
-    pub otherwise: &'a [(String, f64)],
-    /// Rows whose position is their area's, and swaps whose new part is taken to be where the old one was.
-    pub filled_in: (usize, usize),
-}
 
 /// Said once.
 pub const CAUTION: &str = "A kilogram that carries loads, brakes, steers, restrains or keeps fuel in is not one to save by guess: \
@@ -35,8 +16,8 @@ pub const CAUTION: &str = "A kilogram that carries loads, brakes, steers, restra
     rules of your series and your country.";
 
 /// The whole text.
-pub fn budget_text(v: &BudgetView) -> String {
-    let mut out = format!("{}: the mass budget, with {} aboard\n\n", printable(v.car), printable(v.aboard));
+pub fn budget_text(v: &Answer) -> String {
+    let mut out = format!("{}: the mass budget, with {} aboard\n\n", printable(&v.car), aboard(v.aboard));
     out += &standings(v);
     out += &format!("\n{}", target(v));
     out += &format!("\n{}", tallies(v));
@@ -49,8 +30,8 @@ pub fn budget_text(v: &BudgetView) -> String {
     out + "\n" + &paragraph(CAUTION)
 }
 
-fn standings(v: &BudgetView) -> String {
-    let b = v.budget;
+fn standings(v: &Answer) -> String {
+    let b = &v.budget;
     let mut table = Table::new(&[
         ("", Align::Left),
         ("kg", Align::Point),
@@ -60,7 +41,7 @@ fn standings(v: &BudgetView) -> String {
         ("mm right", Align::Point),
         ("mm up", Align::Point),
     ]);
-    let weighed = v.weighed_on.map_or_else(|| "as weighed".to_owned(), |d| format!("weighed {d}"));
+    let weighed = weighed(v);
     for (name, s) in [
         (weighed.as_str(), &b.weighed),
         ("now", &b.now),
@@ -82,13 +63,13 @@ fn standings(v: &BudgetView) -> String {
     let mut out = table.text(0);
     out += "± is one standard deviation. Back is behind the front axle line, up is from the ground, as the car stood\nwhen it was weighed (`unladen reset` says how far it rises).\n";
     let mut lines = Vec::new();
-    let inertia = |s: &Standing| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
+    let inertia = |s: &MassState| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
     lines.push((
         "yaw inertia",
         format!("{} kg m2 since the weighing, {} with all that is planned", inertia(&b.now), inertia(&b.planned)),
     ));
     if b.planned.rotating_inertia != 0.0 || b.now.rotating_inertia != 0.0 {
-        let turns = |s: &Standing| signed(&fixed(s.rotating_inertia, 2));
+        let turns = |s: &MassState| signed(&fixed(s.rotating_inertia, 2));
         lines.push((
             "what turns",
             format!("{} kg m2 now, {} with all that is planned", turns(&b.now), turns(&b.planned)),
@@ -106,22 +87,37 @@ fn standings(v: &BudgetView) -> String {
         ));
     }
     if !v.otherwise.is_empty() {
-        let list: Vec<String> = v.otherwise.iter().map(|(what, kg)| format!("{} kg {what}", fixed(*kg, 1))).collect();
+        let list: Vec<String> =
+            v.otherwise.iter().map(|o| format!("{} kg {}", fixed(o.mass_kg, 1), otherwise(o))).collect();
         lines.push(("now, otherwise", list.join(", ")));
     }
     out + "\n" + &facts(&lines)
+}
+
+/// `weighed 2026-02-14`.
+pub(crate) fn weighed(v: &Answer) -> String {
+    v.weighed_on.map_or_else(|| "as weighed".to_owned(), |day| format!("weighed {}", written(day)))
+}
+
+/// What else is aboard.
+pub(crate) fn otherwise(of: &Otherwise) -> String {
+    match of.load {
+        Load::Dry => "dry: no driver, no fuel".to_owned(),
+        Load::Wet => format!("wet, without driver ({} L)", fixed(of.aboard.fuel * 1e3, 0)),
+        Load::Lapping => format!("as it laps ({})", aboard(of.aboard)),
+    }
 }
 
 fn share(share: f64) -> String {
     format!("{} %", fixed(100.0 * share, 1))
 }
 
-fn target(v: &BudgetView) -> String {
+fn target(v: &Answer) -> String {
     let Some(target) = v.target_kg else {
         return paragraph("No [target] in car.toml, so nothing to compare with: it has mass, fuel and driver.");
     };
-    let b = v.budget;
-    let gap = |s: &Standing| {
+    let b = &v.budget;
+    let gap = |s: &MassState| {
         let over = s.part.m - target;
         let words = if over > 0.0 { "above" } else { "below" };
         format!("{} kg {words}", with_sd(over.abs(), s.sd[0]))
@@ -148,7 +144,7 @@ fn kg(t: &Tally) -> String {
     }
 }
 
-fn tallies(v: &BudgetView) -> String {
+fn tallies(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("", Align::Left),
         ("rows", Align::Right),
@@ -176,7 +172,7 @@ fn tallies(v: &BudgetView) -> String {
     table.text(0) + apart + if unknown { "≥: some rows state no cost or no hours.\n" } else { "" }
 }
 
-fn areas(v: &BudgetView) -> String {
+fn areas(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("by area, kg", Align::Left),
         ("done since", Align::Point),
@@ -189,7 +185,7 @@ fn areas(v: &BudgetView) -> String {
     table.text(0)
 }
 
-fn origins(v: &BudgetView) -> String {
+fn origins(v: &Answer) -> String {
     let words: Vec<String> = v
         .budget
         .by_origin
@@ -234,8 +230,8 @@ fn blame_words(blame: &Blame) -> String {
     }
 }
 
-fn notes(v: &BudgetView) -> String {
-    let b = v.budget;
+fn notes(v: &Answer) -> String {
+    let b = &v.budget;
     let name = |i: usize| printable(&v.entries[i].item);
     let mut out = String::new();
     for (row, why) in &b.left_out {

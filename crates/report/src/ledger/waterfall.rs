@@ -1,5 +1,6 @@
 //! From the car as it stands to its target: what each plan takes off or puts on, largest first.
 
+use unladen_questions::ledger::Answer;
 use unladen_study::ledger::summary::Step;
 use unladen_vehicle::entry::Entry;
 
@@ -9,6 +10,7 @@ use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK, INK_SOFT, LABEL, MARGIN,
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed, with_sd};
 
 /// What to draw.
@@ -40,6 +42,12 @@ const NAMES: f64 = 230.0;
 const END: f64 = 110.0;
 /// More bars than this: the smallest are drawn as one.
 const MOST: usize = 24;
+
+/// The plans of a budget.
+pub fn waterfall(v: &Answer) -> Result<Picture, PlotError> {
+    let (car, aboard, entries) = (v.car.as_str(), &aboard(v.aboard), v.entries.as_slice());
+    waterfall_picture(&WaterPlot { car, aboard, entries, steps: &v.budget.steps, target_kg: v.target_kg })
+}
 
 /// Draws it.
 pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {

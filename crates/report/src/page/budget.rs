@@ -1,19 +1,21 @@
 //! Where the mass budget stands.
 
 use maud::html;
-use unladen_study::ledger::budget::Standing;
+use unladen_questions::ledger::Answer;
+use unladen_study::ledger::budget::MassState;
 
 use crate::draw::picture::Picture;
-use crate::ledger::text::{BudgetView, CAUTION};
+use crate::ledger::text::{CAUTION, weighed};
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, with_sd};
 
 /// The standings, the way there and the way to the target.
-pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {
-    let b = v.budget;
+pub fn section(v: &Answer, pictures: &[Picture]) -> Section {
+    let b = &v.budget;
     let mut table = Table::new(
-        &format!("Where it stands, with {} aboard", v.aboard),
+        &format!("Where it stands, with {} aboard", aboard(v.aboard)),
         &[
             ("", false),
             ("kg", true),
@@ -25,8 +27,8 @@ pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {
         ],
     )
     .in_order();
-    let weighed = v.weighed_on.map_or_else(|| "as weighed".to_owned(), |day| format!("weighed {day}"));
-    let all: [(&str, &Standing); 5] = [
+    let weighed = weighed(v);
+    let all: [(&str, &MassState); 5] = [
         (&weighed, &b.weighed),
         ("now", &b.now),
         ("only measured plans", &b.measured),
@@ -59,24 +61,24 @@ pub fn section(v: &BudgetView, pictures: &[Picture]) -> Section {
 }
 
 /// How far from the target, in a sentence.
-pub fn against_target(v: &BudgetView) -> String {
-    let b = v.budget;
+pub fn against_target(v: &Answer) -> String {
+    let b = &v.budget;
     let now = with_sd(b.now.part.m, b.now.sd[0]);
     let planned = with_sd(b.planned.part.m, b.planned.sd[0]);
     let Some(target) = v.target_kg else {
         return format!(
             "{now} kg now with {} aboard; {planned} kg with all that is planned. The car's file names no target.",
-            v.aboard
+            aboard(v.aboard)
         );
     };
-    let gap = |s: &Standing| {
+    let gap = |s: &MassState| {
         let over = s.part.m - target;
         format!("{} kg {} it", with_sd(over.abs(), s.sd[0]), if over > 0.0 { "above" } else { "below" })
     };
     format!(
         "The target is {} kg with {} aboard. Now it weighs {now} kg, {}; with all that is planned {planned} kg, {}.",
         fixed(target, 0),
-        v.aboard,
+        aboard(v.aboard),
         gap(&b.now),
         gap(&b.planned)
     )

@@ -1,14 +1,12 @@
 //! Two builds: which is quicker on which day, why, where, and where it turns.
 
 use maud::{Markup, html};
+use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::builds::Verdict;
-use unladen_track::Track;
 
 use crate::compare::crossover::crossover_picture;
 use crate::compare::tables::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
-use crate::compare::text::{
-    CompareView, DRIVELINE_CAUTION, Day, LETTERS, NOT_COMPARED, how_sure, shared, tuning, turns, verdict,
-};
+use crate::compare::text::{DRIVELINE_CAUTION, NOT_COMPARED, how_sure, shared, tuning, turns, verdict};
 use crate::draw::header::sentence;
 use crate::draw::picture::PlotError;
 use crate::page::Section;
@@ -18,13 +16,13 @@ use crate::pair::of_day;
 use crate::words::number::fixed;
 
 /// What is asked.
-pub fn question(v: &CompareView) -> String {
-    let days: Vec<&str> = v.days.iter().map(|day| day.name).collect();
+pub fn question(v: &Answer) -> String {
+    let days: Vec<&str> = v.days.iter().map(|day| day.name.as_str()).collect();
     format!("{} (A) or {} (B): which is quicker on {}, {}?", v.names[0], v.names[1], v.tracks, days.join(" and "))
 }
 
 /// The answer, day by day; who is who before the first.
-pub fn answer(v: &CompareView) -> Vec<Markup> {
+pub fn answer(v: &Answer) -> Vec<Markup> {
     let of = |day: &Day| {
         let said = verdict(v, day);
         let (head, rest) = said.split_once(": ").unwrap_or(("", &said));
@@ -34,10 +32,10 @@ pub fn answer(v: &CompareView) -> Vec<Markup> {
     std::iter::once(who).chain(v.days.iter().map(of)).collect()
 }
 
-/// All of it. The tracks in the order of the answer's.
-pub fn section(v: &CompareView, tracks: &[&Track]) -> Result<Section, PlotError> {
+/// All of it.
+pub fn section(v: &Answer) -> Result<Section, PlotError> {
     let map = crossover_picture(v)?;
-    let days = v.days.iter().enumerate().map(|(i, day)| one(v, i, day, tracks)).collect::<Result<Vec<_>, _>>()?;
+    let days = v.days.iter().enumerate().map(|(i, day)| one(v, i, day)).collect::<Result<Vec<_>, _>>()?;
     Ok(Section {
         id: "builds".into(),
         title: format!("{} against {}", v.names[1], v.names[0]),
@@ -49,19 +47,19 @@ pub fn section(v: &CompareView, tracks: &[&Track]) -> Result<Section, PlotError>
             h3 { "Where it turns" }
             (figure(&map, "x-", "Who is quicker over the grip of the day and the torque of both engines, everything as set."))
             ul { @for (what, fact) in turns(v) { li { strong { (sentence(&what)) } ": " (fact) "." } } }
-            @for words in shared(v.doubts) { p.note { (words) } }
+            @for words in shared(&v.doubts) { p.note { (words) } }
             p { (NOT_COMPARED) }
             p.caution { (DRIVELINE_CAUTION) }
         },
     })
 }
 
-fn one(v: &CompareView, i: usize, day: &Day, tracks: &[&Track]) -> Result<Markup, PlotError> {
-    let found = day.found;
+fn one(v: &Answer, i: usize, day: &Day) -> Result<Markup, PlotError> {
+    let found = &day.found;
     let head = if day.name.starts_with("grip") {
-        sentence(day.name)
+        sentence(&day.name)
     } else {
-        format!("{}, grip {}", sentence(day.name), fixed(day.grip, 2))
+        format!("{}, grip {}", sentence(&day.name), fixed(day.grip, 2))
     };
     let mut times = Table::new(
         &format!("Mean lap, {}", day.name),
@@ -84,7 +82,7 @@ fn one(v: &CompareView, i: usize, day: &Day, tracks: &[&Track]) -> Result<Markup
     if let Some(retuned) = &found.retuned {
         row("re\u{2011}tuned", retuned);
     }
-    let pairs = of_day(day, tracks)?;
+    let pairs = of_day(day, &v.roads)?;
     Ok(html! {
         h3 { (head) }
         (times.html())

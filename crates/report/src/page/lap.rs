@@ -2,40 +2,22 @@
 
 use maud::{Markup, html};
 
+use unladen_questions::lap::Answer;
+
 use crate::draw::picture::PlotError;
+use crate::lap::answer::{MAP_STEP_M, trace};
 use crate::lap::json::LapSummary;
 use crate::lap::map::{MapPlot, map_picture};
-use crate::lap::place::Place;
+use crate::lap::place::places;
 use crate::lap::speed::{SpeedPlot, speed_picture};
 use crate::lap::text::{ruling, time_with_error};
-use crate::lap::trace::LapTrace;
 use crate::page::parts::{Table, figure, number, words};
 use crate::page::{Section, slug};
 use crate::words::number::{distance, fixed, kmh};
-use unladen_track::Pose;
 
-/// A lap on one track.
-#[derive(Clone, Debug)]
-pub struct LapView<'a> {
-    /// The track's name.
-    pub track: &'a str,
-    /// A circuit.
-    pub closed: bool,
-    /// Its named places.
-    pub places: &'a [Place],
-    /// The middle of the road.
-    pub plan: &'a [Pose],
-    /// The lap.
-    pub lap: LapTrace<'a>,
-    /// Its standard deviation from the uncertain inputs, s.
-    pub sd_s: Option<f64>,
-    /// What to know besides.
-    pub warnings: &'a [String],
-}
-
-/// A heading, the pictures and the sectors of each track.
-pub fn section(laps: &[LapView]) -> Result<Section, PlotError> {
-    let each = laps.iter().enumerate().map(|(i, lap)| one(i, lap)).collect::<Result<Vec<_>, _>>()?;
+/// A heading, the pictures and the sectors of each track; beside each lap its standard deviation from the uncertain inputs, s.
+pub fn section(laps: &[(&Answer, Option<f64>)]) -> Result<Section, PlotError> {
+    let each = laps.iter().enumerate().map(|(i, lap)| one(i, lap.0, lap.1)).collect::<Result<Vec<_>, _>>()?;
     Ok(Section {
         id: "laps".into(),
         title: "The laps as it stands".into(),
@@ -46,12 +28,14 @@ pub fn section(laps: &[LapView]) -> Result<Section, PlotError> {
     })
 }
 
-fn one(i: usize, v: &LapView) -> Result<Markup, PlotError> {
-    let speed = speed_picture(&SpeedPlot { track: v.track, places: v.places, laps: &[v.lap] })?;
-    let map = map_picture(&MapPlot { track: v.track, closed: v.closed, places: v.places, plan: v.plan, lap: v.lap })?;
-    let summary = LapSummary::of(&v.lap, v.places);
+fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
+    let (track, lap, places) = (&v.track, trace(&v.name, v), places(&v.track));
+    let plan = track.outline(MAP_STEP_M);
+    let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] })?;
+    let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap })?;
+    let summary = LapSummary::of(&lap, &places);
     let mut sectors = Table::new(
-        &format!("Time in each place of {}", v.track),
+        &format!("Time in each place of {}", track.name),
         &[("place", false), ("from, m", true), ("length, m", true), ("time, s", true)],
     );
     for s in &summary.sectors {
@@ -62,15 +46,14 @@ fn one(i: usize, v: &LapView) -> Result<Markup, PlotError> {
             number(fixed(s.time_s, 3), s.time_s),
         ]);
     }
-    let id = format!("lap-{i}-{}", slug(v.track));
+    let id = format!("lap-{i}-{}", slug(&track.name));
     Ok(html! {
-        h3 id=(id) { (v.track) }
+        h3 id=(id) { (track.name) }
         p {
-            (time_with_error(summary.lap_time_s, summary.lap_time_error_s, v.sd_s)) ", "
+            (time_with_error(summary.lap_time_s, summary.lap_time_error_s, sd_s)) ", "
             (fixed(kmh(summary.min_speed_mps), 0)) " to " (fixed(kmh(summary.top_speed_mps), 0)) " km/h over "
             (distance(summary.length_m)) ". Ruled by " (ruling(&summary.limits.0)) "."
         }
-        @for warning in v.warnings { p.caution { "Warning: " (warning) } }
         (figure(&speed, &format!("s{i}-"), "Speed along the lap; beneath it which limit rules where."))
         (figure(&map, &format!("m{i}-"), "The track in plan, coloured by speed."))
         @if !summary.sectors.is_empty() { (sectors.html()) }

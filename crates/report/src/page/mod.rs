@@ -1,4 +1,5 @@
-//! One page to share: a self-contained HTML file that needs no network and no script, prints to A4 and reads on a phone.
+//! One page to share: a self-contained HTML file that needs no network and no script, prints to A4 and reads on a
+//! phone.
 //!
 //! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
 //! ([`lap::section`], [`worth::section`], [`ranking::section`], [`moved::section`], [`builds::section`],

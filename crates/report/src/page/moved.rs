@@ -1,9 +1,9 @@
 //! Is moving something worth it: the answer over the fuel load, re-tuned and as set.
 
 use maud::{Markup, html};
+use unladen_questions::relocate::Answer;
 use unladen_study::relocate::stint::Stint;
 use unladen_study::uncertainty::spread::Difference;
-use unladen_track::Track;
 
 use crate::draw::header::sentence;
 use crate::draw::picture::PlotError;
@@ -12,14 +12,14 @@ use crate::page::parts::{Cell, Table, figure, minus, number, words};
 use crate::pair::of_move;
 use crate::relocate::picture::move_picture;
 use crate::relocate::text::{
-    FUEL_CAUTION, ITEM_CAUTION, LEVEL, MoveView, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning,
-    verdict, what_changes,
+    FUEL_CAUTION, ITEM_CAUTION, LEVEL, PLACES, STANDS, as_it_stands, besides, how_sure, lap_times, litres, stands,
+    tuning, verdict, what_changes,
 };
 use crate::words::number::{UNRESOLVED, fixed};
 use crate::words::sure;
 
 /// What is asked.
-pub fn question(v: &MoveView) -> String {
+pub fn question(v: &Answer) -> String {
     let [from, to] = v.stint;
     let over =
         v.relocation.fuel.map_or_else(String::new, |_| format!(", from {} to {} L of fuel", litres(from), litres(to)));
@@ -27,19 +27,19 @@ pub fn question(v: &MoveView) -> String {
 }
 
 /// The answer in a sentence or two.
-pub fn answer(v: &MoveView) -> Markup {
+pub fn answer(v: &Answer) -> Markup {
     html! { strong { "Moving the " (v.item) ". " } (minus(&verdict(v))) }
 }
 
-/// All of it. The tracks in the order of the answer's.
-pub fn section(v: &MoveView, tracks: &[&Track]) -> Result<Section, PlotError> {
-    let pairs = of_move(v, tracks)?;
+/// All of it.
+pub fn section(v: &Answer) -> Result<Section, PlotError> {
+    let pairs = of_move(v)?;
     let strip = if v.answer.loads.len() > 1 { Some(move_picture(v)?) } else { None };
     Ok(Section {
         id: "move".into(),
         title: format!("Moving the {}", v.item),
         body: html! {
-            p { (minus(v.base)) }
+            p { (minus(&as_it_stands(v.since.as_ref()))) }
             (of_stint(v).html())
             p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
             @for said in how_sure(v) { p { (minus(&said)) } }
@@ -70,7 +70,7 @@ pub fn section(v: &MoveView, tracks: &[&Track]) -> Result<Section, PlotError> {
 pub(crate) const MAP: &str = "Where the time is gained (broad, plain, blue) and lost (broad, barred, orange); thin and grey where the two laps \
     go alike. Figures: seconds in each place.";
 
-fn of_stint(v: &MoveView) -> Table {
+fn of_stint(v: &Answer) -> Table {
     let [from, to] = v.stint.map(|m3| fixed(1e3 * m3, 0));
     let caption = match v.relocation.fuel {
         Some(_) => format!("Mean lap over a stint from {from} to {to} L"),

@@ -1,37 +1,32 @@
 //! What is planned, all together: laps solved again with all of it done.
 
 use maud::html;
+use unladen_questions::lap;
+use unladen_questions::stands::coming::Coming;
+use unladen_questions::stands::now::OnTrack;
+use unladen_study::Worth;
+use unladen_study::compare::changed::Gain;
+use unladen_study::ledger::budget::own_sd;
+use unladen_vehicle::car::Mass;
+use unladen_vehicle::mass::Part;
 
-use crate::draw::picture::Picture;
+use crate::draw::picture::{Picture, PlotError};
+use crate::lap::answer::trace;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
+use crate::pair::pair_pictures;
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 
-/// What a plan does to one lap, or to the mix.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Gain {
-    /// The track, or the mix.
-    pub track: String,
-    /// Lap time with it less lap time now, s: negative is quicker.
-    pub change_s: f64,
-    /// Bound on its numerical error, s.
-    pub error_s: f64,
-    /// Its standard deviation from the car's uncertain numbers and the masses of the rows, s.
-    pub sd_s: Option<f64>,
-}
-
-impl Gain {
-    /// `-1.02 ± 0.05`, or that it can't be told from nothing.
-    pub fn shown(&self) -> String {
-        if !resolved(self.change_s, self.error_s) {
-            return UNRESOLVED.to_owned();
-        }
-        let text = match self.sd_s {
-            Some(sd) => with_sd(self.change_s, sd.max(self.error_s)),
-            None => with_error(self.change_s, self.error_s.max(1e-4)),
-        };
-        signed(&text)
+/// `-1.02 ± 0.05`, or that it can't be told from nothing.
+pub fn shown(gain: &Gain) -> String {
+    if !resolved(gain.change_s, gain.error_s) {
+        return UNRESOLVED.to_owned();
     }
+    let text = match gain.sd_s {
+        Some(sd) => with_sd(gain.change_s, sd.max(gain.error_s)),
+        None => with_error(gain.change_s, gain.error_s.max(1e-4)),
+    };
+    signed(&text)
 }
 
 /// A row that the plan holds.
@@ -55,6 +50,34 @@ pub struct Row {
     pub hours: Option<f64>,
 }
 
+/// Row by row, each by what a kilogram is worth where it sits, on the mix.
+pub fn rows(coming: &Coming, on: &OnTrack, mix: &Worth, mass: &Mass) -> Vec<Row> {
+    let row = |&i: &usize| {
+        let e = &on.ledger.entries[i];
+        let side = |part: Option<Part>| part.map_or(0.0, |p| p.m * mix.s_per_kg_at(mass, [p.x, p.y, p.z]));
+        Row {
+            item: e.item.clone(),
+            state: e.state.word(),
+            kg: e.change.mass(),
+            sd_kg: own_sd(e, &on.scales),
+            origin: e.origin.word(),
+            seconds: (e.rotating_inertia == 0.0).then(|| side(e.change.after) - side(e.change.before)),
+            cost: e.cost,
+            hours: e.hours,
+        }
+    };
+    coming.rows.iter().map(row).collect()
+}
+
+/// As it stands against the plan, on each track.
+pub fn pictures(now: &[lap::Answer], then: &[lap::Answer]) -> Result<Vec<Picture>, PlotError> {
+    let pairs = now.iter().zip(then).map(|(now, then)| {
+        let laps = [trace("the car as it stands", now), trace("the plan", then)];
+        pair_pictures(&now.track.name, &now.track, laps)
+    });
+    Ok(pairs.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+}
+
 /// Of the two pictures of a track.
 const CAPTIONS: [&str; 2] =
     ["As it stands and with the plan: speed, and beneath it the time gained along the lap.", crate::page::moved::MAP];
@@ -63,7 +86,7 @@ const CAPTIONS: [&str; 2] =
 pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -> Section {
     let mut laps = Table::new(&format!("Lap time with {what}, against now"), &[("on", false), ("s a lap", true)]);
     for gain in gains {
-        laps.row(vec![words(&gain.track), number(gain.shown(), gain.change_s)]);
+        laps.row(vec![words(&gain.track), number(shown(gain), gain.change_s)]);
     }
     let mut items = Table::new(
         "Row by row",

@@ -1,16 +1,17 @@
 //! What is planned, change by change, by what it gains.
 
 use maud::html;
+use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
 use crate::draw::picture::Picture;
 use crate::page::Section;
 use crate::page::parts::{Cell, Table, figure, number, words};
-use crate::rank::text::{COUNTED, RankView, place, title};
+use crate::rank::text::{COUNTED, place, title};
 use crate::words::number::{UNRESOLVED, fixed, percent, signed};
 
 /// The bars, and the numbers behind them.
-pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
+pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
     let mut table = Table::new(
         "Planned changes, most gained first",
         &[
@@ -31,7 +32,7 @@ pub fn section(v: &RankView, picture: Option<&Picture>) -> Section {
         let (gain, known, chance) = gained(item);
         let per_kg = (item.resolved() && item.kg < 0.0).then(|| -1e3 * item.gain.median / item.kg);
         table.row(vec![
-            words(title(item, v.entries)),
+            words(title(item, &v.entries)),
             words(place(item.places)),
             gain,
             words(known),

@@ -1,11 +1,13 @@
 //! The answer in words, each with its interval.
 
 use maud::{Markup, html};
+use unladen_study::{Quantity, Worth};
 
-use crate::page::plan::Gain;
+use unladen_study::compare::changed::Gain;
+
+use crate::page::plan;
 use crate::page::worth::shown;
 use crate::words::number::{lap_time, with_error, with_sd};
-use crate::worth::{Quantity, Worth};
 
 /// What the page found.
 #[derive(Clone, Debug)]
@@ -26,7 +28,7 @@ pub struct Verdict<'a> {
 pub fn verdict(v: &Verdict) -> Markup {
     let most = |s: &Quantity| known(s);
     let by =
-        |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
+        |a: &&unladen_study::WorthPlace, b: &&unladen_study::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
     let (dear, cheap) = (v.mix.places.iter().max_by(by), v.mix.places.iter().min_by(by));
     html! {
         @if !v.decisions.is_empty() {
@@ -44,11 +46,11 @@ pub fn verdict(v: &Verdict) -> Markup {
             @if let (Some(dear), Some(cheap)) = (dear, cheap) {
                 li {
                     "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) " s" } " a lap at its dearest place ("
-                    (dear.name) ") and " strong { (most(&cheap.s_per_kg)) " s" } " at its cheapest (" (cheap.name) ")."
+                    (dear.spot.name) ") and " strong { (most(&cheap.s_per_kg)) " s" } " at its cheapest (" (cheap.spot.name) ")."
                 }
             }
             @if let Some((what, gain)) = v.plan {
-                li { "With " (what) " done: " strong { (gain.shown().replace('-', "−")) " s" } " a lap against now, laps solved again with its mass, centre of gravity and what turns." }
+                li { "With " (what) " done: " strong { (plan::shown(gain).replace('-', "−")) " s" } " a lap against now, laps solved again with its mass, centre of gravity and what turns." }
             }
             @if let Some(budget) = &v.budget { li { (budget) } }
         }

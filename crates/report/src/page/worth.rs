@@ -1,13 +1,14 @@
 //! What kilograms and millimetres are worth.
 
 use maud::{Markup, html};
+use unladen_study::{Quantity, Worth};
 
 use crate::draw::header::sentence;
 use crate::draw::picture::Picture;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
-use crate::worth::{Quantity, Sanity, Worth};
+use crate::worth::{Sanity, quantities};
 
 /// A change that someone could make: kg, mm.
 const STEP: f64 = 10.0;
@@ -35,7 +36,7 @@ pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture])
             (changes(&all))
             (places(mix))
             p { (format!("1 % more mass costs {} % more lap time. ", with_error(mix.elasticity, 0.005))) (Sanity::of(mix.elasticity).words()) }
-            @for (name, w) in &all { @for warning in &w.warnings { p.caution { "Warning, " (name) ": " (warning) } } }
+            @for (name, w) in &all { @for warning in &w.caveats { p.caution { "Warning, " (name) ": " (warning.to_string()) } } }
             h3 { "Where along the lap it comes from" }
             @for (i, curve) in curves.iter().enumerate() { (figure(curve, &format!("c{i}-"), "")) }
         },
@@ -49,7 +50,7 @@ fn changes(all: &[(&str, &Worth)]) -> Markup {
     );
     for (k, both) in CHANGES.iter().enumerate() {
         for (name, w) in all {
-            let q = w.quantities()[k].1;
+            let q = quantities(w)[k].1;
             let mut row = |what: &str, value: f64| {
                 table.row(vec![words(what), words(*name), number(shown(STEP * value, STEP, q), STEP * value)]);
             };
@@ -72,12 +73,13 @@ fn places(w: &Worth) -> Markup {
     );
     for p in &w.places {
         let q = &p.s_per_kg;
+        let [x, y, z] = p.spot.at.map(|m| m * 1e3);
         table.row(vec![
-            words(sentence(&p.name)),
+            words(sentence(&p.spot.name)),
             number(shown(q.value, 1.0, q), q.value),
-            number(fixed(p.x_mm, 0), p.x_mm),
-            number(fixed(p.y_mm, 0), p.y_mm),
-            number(fixed(p.z_mm, 0), p.z_mm),
+            number(fixed(x, 0), x),
+            number(fixed(y, 0), y),
+            number(fixed(z, 0), z),
         ]);
     }
     html! {

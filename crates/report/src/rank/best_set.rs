@@ -1,14 +1,15 @@
 //! What `rank` prints of the best set within a budget.
 
-use unladen_study::rank::best_set::{Picked, Set};
+use unladen_questions::rank::Answer;
+use unladen_study::rank::best_set::{Set, WithinBudget};
 
 use crate::rank::certainty::chance;
-use crate::rank::text::RankView;
+
 use crate::words::number::{fixed, signed};
 use crate::words::table::{paragraph, printable};
 
 /// The best set, the runner-up, and how sure it is that nothing is better.
-pub fn pick_text(v: &RankView, picked: &Picked) -> String {
+pub fn pick_text(v: &Answer, picked: &WithinBudget) -> String {
     let [best, rest @ ..] = &picked.sets[..] else { return nothing(v, picked) };
     let mut out = paragraph(&format!("Best set: {}", set(v, best)));
     if let Some(second) = rest.first() {
@@ -40,7 +41,7 @@ pub fn pick_text(v: &RankView, picked: &Picked) -> String {
     out + &free(v, best)
 }
 
-fn set(v: &RankView, set: &Set) -> String {
+fn set(v: &Answer, set: &Set) -> String {
     let names: Vec<String> = set.candidates.iter().map(|&c| printable(&v.candidates[c])).collect();
     let names = if names.is_empty() { "nothing at all".to_owned() } else { names.join(", ") };
     let (kg, cost, hours) = (signed(&fixed(set.kg, 1)), fixed(set.cost, 0), fixed(set.hours, 1));
@@ -50,7 +51,7 @@ fn set(v: &RankView, set: &Set) -> String {
 }
 
 /// Rows that state no cost or no hours count as free.
-fn free(v: &RankView, best: &Set) -> String {
+fn free(v: &Answer, best: &Set) -> String {
     let items = &v.found.items;
     let of = |c: usize| items.iter().find(|i| i.name == v.candidates[c]);
     let rows = || best.candidates.iter().filter_map(|&c| of(c)).flat_map(|i| i.rows.iter().map(|&r| &v.entries[r]));
@@ -62,7 +63,7 @@ fn free(v: &RankView, best: &Set) -> String {
     paragraph(&format!("Rows without a cost ({unpriced}) or without hours ({untimed}) count as free."))
 }
 
-fn nothing(v: &RankView, picked: &Picked) -> String {
+fn nothing(v: &Answer, picked: &WithinBudget) -> String {
     let target = v.target_kg.map(|kg| signed(&fixed(kg, 1)));
     paragraph(&match (target, picked.lightest_kg) {
         (Some(target), Some(lightest)) => format!(

@@ -1,14 +1,17 @@
 //! What `rank` prints of how sure each gain is, and what would reverse the first two.
 
-use unladen_study::uncertainty::flip::{Settles, measurement};
+use unladen_questions::rank::Answer;
+use unladen_study::uncertainty::reversal::Settles;
+
+use crate::words::measurement::measurement;
 use unladen_study::uncertainty::spread::{Difference, How};
 
-use crate::rank::text::{RankView, ordered, title};
+use crate::rank::text::{ordered, title};
 use crate::words::number::{decimals_for, fixed, percent, signed, with_error};
 use crate::words::table::{Align, Table, paragraph, printable};
 
 /// What an unknown is called: a mass by its row, else its key.
-fn main_unknown(v: &RankView, d: &Difference) -> String {
+fn main_unknown(v: &Answer, d: &Difference) -> String {
     d.shares.first().map_or_else(String::new, |(unknown, share)| {
         format!("{} {}", percent(*share), printable(&v.found.unknowns[*unknown].name))
     })
@@ -22,7 +25,7 @@ pub fn chance(d: &Difference) -> String {
     }
 }
 
-pub(crate) fn certainty(v: &RankView) -> String {
+pub(crate) fn certainty(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("how sure", Align::Left),
         ("± s", Align::Point),
@@ -43,7 +46,7 @@ pub(crate) fn certainty(v: &RankView) -> String {
             }
         };
         let sd = if d.sd > 0.0 { fixed(d.sd, decimals_for(d.sd).min(5)) } else { String::new() };
-        table.row(&[title(item, v.entries), sd, chance(d), how, main_unknown(v, d)]);
+        table.row(&[title(item, &v.entries), sd, chance(d), how, main_unknown(v, d)]);
     }
     let mut out = table.text(0);
     out += &paragraph(
@@ -56,11 +59,11 @@ pub(crate) fn certainty(v: &RankView) -> String {
     out + &flip(v)
 }
 
-fn flip(v: &RankView) -> String {
+fn flip(v: &Answer) -> String {
     let mut top = v.found.items.iter().filter(|i| i.resolved());
     let (Some(a), Some(b)) = (top.next(), top.next()) else { return String::new() };
-    let (a, b) = (title(a, v.entries), title(b, v.entries));
-    let Some(flip) = &v.found.flip else {
+    let (a, b) = (title(a, &v.entries), title(b, &v.entries));
+    let Some(flip) = &v.found.reversed_by else {
         return paragraph(&format!("No one unknown within four standard deviations puts {b} before {a}."));
     };
     let unknown = &v.found.unknowns[flip.unknown];

@@ -1,17 +1,20 @@
 //! `rank --json` and `rank --csv`: the ranking for machines.
 
 use serde_json::{Map, Value, json};
+use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::{Ranked, Whole};
-use unladen_study::uncertainty::flip::{Settles, measurement};
+use unladen_study::uncertainty::reversal::Settles;
+
+use crate::words::measurement::measurement;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
-use crate::rank::text::RankView;
+
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
-pub fn rank_json(v: &RankView) -> Result<String, OutError> {
-    let f = v.found;
+pub fn rank_json(v: &Answer) -> Result<String, OutError> {
+    let f = &v.found;
     for item in f.items.iter().chain(&f.yardsticks) {
         let d = &item.gain;
         for (key, value) in
@@ -44,7 +47,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
             out.insert(key.into(), whole(v, of));
         }
     }
-    if let Some(flip) = &f.flip {
+    if let Some(flip) = &f.reversed_by {
         let unknown = &f.unknowns[flip.unknown];
         let known = match flip.settles {
             Settles::At(sd) => Some(sd),
@@ -61,7 +64,7 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
     }
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));
-    if let Some(picked) = &f.picked {
+    if let Some(picked) = &f.within_budget {
         let sets = picked.sets.iter().map(|s| {
             let names: Vec<&String> = s.candidates.iter().map(|&c| &v.candidates[c]).collect();
             let mut map = Map::new();
@@ -85,13 +88,13 @@ pub fn rank_json(v: &RankView) -> Result<String, OutError> {
     Ok(serde_json::to_string_pretty(&Value::Object(out))? + "\n")
 }
 
-fn difference(map: &mut Map<String, Value>, v: &RankView, d: &Difference, error_s: f64) {
+fn difference(map: &mut Map<String, Value>, v: &Answer, d: &Difference, error_s: f64) {
     if let Value::Object(all) = sure::json(d, error_s, None, &v.found.unknowns) {
         map.extend(all.into_iter().filter(|(key, _)| key != "reversed_by"));
     }
 }
 
-fn item(v: &RankView, i: &Ranked) -> Value {
+fn item(v: &Answer, i: &Ranked) -> Value {
     let names: Vec<&str> = i.rows.iter().map(|&r| v.entries[r].item.as_str()).collect();
     let mut map = Map::new();
     map.insert("name".into(), json!(i.name));
@@ -127,7 +130,7 @@ fn item(v: &RankView, i: &Ranked) -> Value {
     Value::Object(map)
 }
 
-fn whole(v: &RankView, w: &Whole) -> Value {
+fn whole(v: &Answer, w: &Whole) -> Value {
     let mut value = item(v, &w.all);
     if let Value::Object(map) = &mut value {
         map.insert("sum_of_parts_s".into(), json!(w.sum_s));
@@ -164,7 +167,7 @@ const COLUMNS: [&str; 24] = [
 ];
 
 /// `rank --csv`: one line a candidate, then one a yardstick.
-pub fn rank_csv(v: &RankView) -> Result<String, OutError> {
+pub fn rank_csv(v: &Answer) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(COLUMNS)?;
     for i in v.found.items.iter().chain(&v.found.yardsticks) {

@@ -1,5 +1,6 @@
 //! Gains as bars, each with its 90 % interval, most gained first.
 
+use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
 use crate::draw::font::Face;
@@ -8,7 +9,7 @@ use crate::draw::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
-use crate::rank::text::{RankView, place, title};
+use crate::rank::text::{place, title};
 use crate::words::number::{fixed, signed};
 
 const ROW: f64 = 25.0;
@@ -21,7 +22,7 @@ const FIGURES: f64 = 64.0;
 const MOST: usize = 60;
 
 /// Draws it.
-pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
+pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).filter(|i| i.resolved()).collect();
     all.sort_by(|a, b| a.before(b));
     let count = all.len();
@@ -35,7 +36,7 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
         [first, ..] if first.gain.gain <= 0.0 => "No planned change gains lap time".to_owned(),
         [first, ..] => {
             let tied = ranked.iter().filter(|i| i.places.is_some_and(|p| p[0] == 1)).count();
-            let name = Face::Semibold.fit(&sentence(&title(first, v.entries)), TITLE, 380.0);
+            let name = Face::Semibold.fit(&sentence(&title(first, &v.entries)), TITLE, 380.0);
             let gain = fixed(first.gain.median, 3);
             match tied {
                 1 => format!("{name} gains most, {gain} s a lap"),
@@ -51,7 +52,7 @@ pub fn rank_picture(v: &RankView) -> Result<Picture, PlotError> {
         tracks.join(", ")
     );
     let header = Header::plan(&finding, &subtitle, WIDTH);
-    let name = |i: &Ranked| Face::Regular.fit(&title(i, v.entries), LABEL, NAMES);
+    let name = |i: &Ranked| Face::Regular.fit(&title(i, &v.entries), LABEL, NAMES);
     let wide = all.iter().map(|i| Face::Regular.width(&name(i), LABEL)).fold(0.0, f64::max);
     let left = MARGIN + PLACES + wide + 10.0;
     let right = WIDTH - MARGIN - FIGURES;

@@ -1,9 +1,9 @@
 //! What `rank` prints: planned changes by lap time, for people.
 
+use unladen_questions::rank::Answer;
 use unladen_study::ledger::selection::LeftOut;
-use unladen_study::rank::ranked::{Ranked, Ranking, Whole};
+use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::spread::{Difference, How};
-use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_vehicle::entry::Entry;
 
 use crate::lap::text::time_with_error;
@@ -14,27 +14,6 @@ use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, signed, wit
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::worth::text as worth_text;
 
-/// A ranking and what it is of.
-#[derive(Clone, Copy, Debug)]
-pub struct RankView<'a> {
-    /// The car's name.
-    pub car: &'a str,
-    /// The ledger's rows.
-    pub entries: &'a [Entry],
-    /// Names of the candidates, in the plan's order.
-    pub candidates: &'a [String],
-    /// The ranking.
-    pub found: &'a Ranking,
-    /// Rows that can't be, and why.
-    pub left_out: &'a [(usize, LeftOut)],
-    /// The driver's spread from lap to lap.
-    pub stopwatch: Stopwatch,
-    /// The spread was assumed.
-    pub spread_assumed: bool,
-    /// Change of mass that meets the target, kg, where one was asked for.
-    pub target_kg: Option<f64>,
-}
-
 /// What the numbers count and what they don't.
 pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes layout, ratios, grip, \
     brakes or air is worth more or less than this says, and a driveline that comes out is counted as if the car still had it \
@@ -42,13 +21,13 @@ pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A
     knows that a car must have a tank.";
 
 /// The whole text.
-pub fn rank_text(v: &RankView) -> String {
-    let f = v.found;
+pub fn rank_text(v: &Answer) -> String {
+    let f = &v.found;
     let tracks: Vec<String> = match &f.tracks[..] {
         [(only, _)] => vec![only.clone()],
         several => several.iter().map(|(name, share)| format!("{} {name}", percent(*share))).collect(),
     };
-    let mut out = paragraph(&format!("{} on {}", printable(v.car), printable(&tracks.join(", "))));
+    let mut out = paragraph(&format!("{} on {}", printable(&v.car), printable(&tracks.join(", "))));
     let mut now = format!("{} kg as it laps", fixed(f.mass_kg, 1));
     if f.done_kg != 0.0 {
         now += &format!(", {} kg by rows done since the weighing", signed(&fixed(f.done_kg, 1)));
@@ -64,7 +43,7 @@ pub fn rank_text(v: &RankView) -> String {
     for whole in [&f.planned, &f.ideas].into_iter().flatten() {
         out += &format!("\n{}", together(whole));
     }
-    if let Some(picked) = &f.picked {
+    if let Some(picked) = &f.within_budget {
         out += &format!("\n{}", pick_text(v, picked));
     }
     out += &format!("\n{}", left_out(v));
@@ -90,7 +69,7 @@ fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
 }
 
 /// Candidates and yardsticks, most gained first; those without a resolved difference last.
-pub(crate) fn ordered<'a>(v: &RankView<'a>) -> Vec<&'a Ranked> {
+pub(crate) fn ordered(v: &Answer) -> Vec<&Ranked> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).collect();
     all.sort_by(|a, b| a.before(b));
     all
@@ -128,7 +107,7 @@ fn interval(d: &Difference) -> String {
     }
 }
 
-fn gains(v: &RankView) -> String {
+fn gains(v: &Answer) -> String {
     let tuned = v.found.retuned.as_ref().is_some_and(|t| t.free.contains(&true));
     let mut columns = vec![
         ("place", Align::Left),
@@ -143,7 +122,7 @@ fn gains(v: &RankView) -> String {
     let mut table = Table::new(&columns);
     for item in ordered(v) {
         let kg = if item.kg == 0.0 { String::new() } else { signed(&fixed(item.kg, 1)) };
-        let name = title(item, v.entries);
+        let name = title(item, &v.entries);
         if !item.resolved() {
             table.row(&[String::new(), name, kg, UNRESOLVED.to_owned()]);
             continue;
@@ -161,7 +140,7 @@ fn gains(v: &RankView) -> String {
     table.text(0) + &paragraph(&words)
 }
 
-fn prices(v: &RankView) -> String {
+fn prices(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("what", Align::Left),
         ("s for 10 kg", Align::Point),
@@ -178,7 +157,7 @@ fn prices(v: &RankView) -> String {
         let mass = (item.kg.abs() > 0.05).then(|| signed(&with_error(-gain / item.kg * 10.0, 1e-4)));
         let laps = v.stopwatch.whole_laps(gain).map_or_else(|| "over a million".into(), |n| n.to_string());
         table.row(&[
-            title(item, v.entries),
+            title(item, &v.entries),
             mass.unwrap_or_default(),
             per(item.cost, 100.0),
             per(item.hours, 1.0),
@@ -189,7 +168,7 @@ fn prices(v: &RankView) -> String {
     table.text(0) + &paragraph(&stopwatch(v))
 }
 
-fn stopwatch(v: &RankView) -> String {
+fn stopwatch(v: &Answer) -> String {
     const FEW: u32 = 5;
     let watch = &v.stopwatch;
     let assumed = if v.spread_assumed { " (assumed, no source: give your own with --lap-spread)" } else { "" };
@@ -214,7 +193,7 @@ fn stopwatch(v: &RankView) -> String {
     words + "."
 }
 
-fn origins(v: &RankView) -> String {
+fn origins(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("ms", Align::Left),
         ("mass", Align::Point),
@@ -232,7 +211,7 @@ fn origins(v: &RankView) -> String {
         if s.abs() < 0.25 * item.error_s.max(1e-4) { "0".into() } else { signed(&text) }
     };
     for item in ordered(v).into_iter().filter(|i| i.resolved() && i.sources.is_some()) {
-        let mut cells = vec![title(item, v.entries)];
+        let mut cells = vec![title(item, &v.entries)];
         if let Some(s) = item.sources {
             cells.extend([s.mass_s, s.height_s, s.split_s, s.turning_s].map(|s| ms(s, item)));
         }
@@ -274,7 +253,7 @@ fn together(whole: &Whole) -> String {
     paragraph(&words)
 }
 
-fn left_out(v: &RankView) -> String {
+fn left_out(v: &Answer) -> String {
     let mut out = String::new();
     let planned = v.found.planned.as_ref().map_or(&[][..], |w| &w.left_out[..]);
     let name = |i: usize| printable(&v.entries[i].item);
@@ -283,7 +262,7 @@ fn left_out(v: &RankView) -> String {
         LeftOut::Unmet { needs } => format!("needs {}", name(needs)),
         LeftOut::Group { with } => format!("happens together with {}, which can't be", name(with)),
     };
-    for (row, why) in v.left_out {
+    for (row, why) in &v.left_out {
         out += &paragraph(&format!("Left out: {} {}.", name(*row), words(*why)));
     }
     for (row, why) in planned.iter().filter(|(row, _)| v.left_out.iter().all(|l| l.0 != *row)) {

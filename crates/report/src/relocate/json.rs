@@ -1,15 +1,16 @@
 //! `move --json` and `move --csv`.
 
 use serde_json::{Value, json};
-use unladen_study::relocate::stands::Stands;
+use unladen_questions::relocate::Answer;
+use unladen_study::relocate::static_state::StaticState;
 use unladen_study::relocate::stint::{DOSE_KG, Stint};
 
 use crate::lap::json::{OutError, finite};
-use crate::relocate::text::{MoveView, verdict};
+use crate::relocate::text::verdict;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
-fn stands(s: &Stands) -> Value {
+fn stands(s: &StaticState) -> Value {
     json!({
         "mass_kg": s.mass, "cg_x_m": s.cg[0], "cg_y_m": s.cg[1], "cg_height_m": s.cg[2], "front_share": s.front_share,
         "axle_front_kg": s.axles[0], "axle_rear_kg": s.axles[1], "yaw_inertia_kgm2": s.yaw_inertia,
@@ -18,10 +19,10 @@ fn stands(s: &Stands) -> Value {
 }
 
 /// `move --json`.
-pub fn move_json(v: &MoveView) -> Result<String, OutError> {
-    let a = v.answer;
+pub fn move_json(v: &Answer) -> Result<String, OutError> {
+    let a = &v.answer;
     let stint = |s: &Stint| {
-        let mut out = sure::json(&s.gain, s.error_s, s.flip.as_ref(), &a.unknowns);
+        let mut out = sure::json(&s.gain, s.error_s, s.reversed_by.as_ref(), &a.unknowns);
         out["mean_before_s"] = json!(s.mean_s[0]);
         out["mean_after_s"] = json!(s.mean_s[1]);
         out["verdict"] = json!(v.call(s).key());
@@ -74,7 +75,7 @@ const COLUMNS: [&str; 17] = [
 ];
 
 /// `move --csv`: a row a fuel load.
-pub fn move_csv(v: &MoveView) -> Result<String, OutError> {
+pub fn move_csv(v: &Answer) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(COLUMNS)?;
     for l in &v.answer.loads {

@@ -1,5 +1,7 @@
 //! What moving something gains over the fuel load, and how far the balance moves with the fuel.
 
+use unladen_questions::relocate::Answer;
+
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
@@ -7,7 +9,7 @@ use crate::draw::look::{BAND, INK_SOFT, LABEL, MARGIN, RULE, SERIES, WIDTH, stro
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
-use crate::relocate::text::{MoveView, verdict};
+use crate::relocate::text::verdict;
 use crate::words::number::fixed;
 
 const TALL: f64 = 220.0;
@@ -24,7 +26,7 @@ struct Curve {
 }
 
 /// Draws it.
-pub fn move_picture(v: &MoveView) -> Result<Picture, PlotError> {
+pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
     let loads = &v.answer.loads;
     if loads.len() < 2 {
         return Err(PlotError::Empty { what: "the list of fuel loads" });

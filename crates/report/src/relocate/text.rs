@@ -1,9 +1,11 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
-use unladen_study::relocate::stands::Stands;
-use unladen_study::relocate::stint::{Answer, DOSE_KG, Stint};
-use unladen_study::relocate::{Boxes, Relocation};
-use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_garage::written;
+use unladen_questions::relocate::Answer;
+use unladen_questions::stands::now::Since;
+use unladen_study::relocate::Boxes;
+use unladen_study::relocate::static_state::StaticState;
+use unladen_study::relocate::stint::{DOSE_KG, Stint};
 use unladen_study::uncertainty::verdict::Call;
 use unladen_vehicle::mass::Part;
 
@@ -13,33 +15,6 @@ use crate::words::sure;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
 use crate::worth::text::{CAUTION, NOT_MODELLED};
-
-/// All of it.
-#[derive(Clone, Debug)]
-pub struct MoveView<'a> {
-    /// The car.
-    pub car: &'a str,
-    /// What the car is: as in its file, or with what has been done since it was weighed.
-    pub base: &'a str,
-    /// The tracks, each with its share where there are several.
-    pub tracks: &'a str,
-    /// What is moved.
-    pub item: &'a str,
-    /// It is the fuel tank.
-    pub is_tank: bool,
-    /// All that changes.
-    pub relocation: &'a Relocation,
-    /// Fuel at the beginning and the end of the stint, m³.
-    pub stint: [f64; 2],
-    /// The answer.
-    pub answer: &'a Answer,
-    /// How laps scatter.
-    pub watch: Stopwatch,
-    /// Laps a side that somebody would drive for it.
-    pub laps: u32,
-    /// Most that the axles may carry, kg, where the car's file says so.
-    pub axle_limits: [Option<f64>; 2],
-}
 
 /// Said once.
 pub const FUEL_CAUTION: &str = "SAFETY: a fuel tank is placed by what happens in a crash, and by lap time last. Inside the crumple zones no tank: \
@@ -58,22 +33,10 @@ pub(crate) const STANDS: &str = "As it is > moved. The yaw inertia as it is is a
 /// Not modelled besides.
 pub(crate) const LEVEL: &str = "Fuel is taken as level in its box: it does not surge.";
 
-impl MoveView<'_> {
-    /// The stint that counts: re-tuned where something can be set.
-    pub fn counts(&self) -> &Stint {
-        self.answer.retuned.as_ref().unwrap_or(&self.answer.as_set)
-    }
-
-    /// The word.
-    pub fn call(&self, stint: &Stint) -> Call {
-        Call::of(&stint.gain, stint.error_s, self.watch.smallest(self.laps))
-    }
-}
-
 /// The whole text.
-pub fn move_text(v: &MoveView) -> String {
-    let mut out = format!("{}: moving the {} on {}\n", printable(v.car), printable(v.item), printable(v.tracks));
-    out += &paragraph(v.base);
+pub fn move_text(v: &Answer) -> String {
+    let mut out = format!("{}: moving the {} on {}\n", printable(&v.car), printable(&v.item), printable(&v.tracks));
+    out += &paragraph(&as_it_stands(v.since.as_ref()));
     out += &format!("\n{}", paragraph(&verdict(v)));
     out += &format!("\n{}{PLACES}\n", what_changes(v).text(0));
     out += &format!("\n{}", lap_times(v).text(0));
@@ -88,8 +51,19 @@ pub fn move_text(v: &MoveView) -> String {
     out + "\n" + &paragraph(NOT_MODELLED) + LEVEL + "\n\n" + &paragraph(CAUTION)
 }
 
+/// What the car is: as in its file, or with what has been done since it was weighed.
+pub fn as_it_stands(since: Option<&Since>) -> String {
+    let Some(since) = since else { return "The car as in car.toml.".into() };
+    let weighed_on = since.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
+    format!(
+        "The car as it stands: the weighing{weighed_on} and the {} of the ledger done since, {:+.1} kg.",
+        if since.rows == 1 { "row".to_owned() } else { format!("{} rows", since.rows) },
+        since.kg
+    )
+}
+
 /// The verdict, with its reason.
-pub fn verdict(v: &MoveView) -> String {
+pub fn verdict(v: &Answer) -> String {
     let stint = v.counts();
     let gain = sure::gain(&stint.gain, stint.error_s);
     let tuned = if v.answer.retuned.is_some() { "each way re-tuned" } else { "everything as set" };
@@ -134,7 +108,7 @@ fn place(p: &Part) -> String {
 }
 
 /// Where what is moved is and will be.
-pub(crate) fn what_changes(v: &MoveView) -> Table {
+pub(crate) fn what_changes(v: &Answer) -> Table {
     let mut table = Table::new(&[("what changes", Align::Left), ("before", Align::Left), ("after", Align::Left)]);
     if let Some(Boxes { old, new, .. }) = v.relocation.fuel.filter(|f| f.old != f.new) {
         let cells = [old, new].map(|t| place(&Part::point(0.0, t.x, t.y, t.z)));
@@ -162,7 +136,7 @@ pub(crate) fn gained(times: [f64; 2], error: f64) -> String {
 }
 
 /// Laps over the fuel load.
-pub(crate) fn lap_times(v: &MoveView) -> Table {
+pub(crate) fn lap_times(v: &Answer) -> Table {
     let tuned = v.answer.retuned.is_some();
     let mut heads = vec![
         ("fuel, L", Align::Point),
@@ -190,7 +164,7 @@ pub(crate) fn lap_times(v: &MoveView) -> Table {
 }
 
 /// How the car stands over the fuel load.
-pub(crate) fn stands(v: &MoveView) -> Table {
+pub(crate) fn stands(v: &Answer) -> Table {
     let mut table = Table::new(&[
         ("fuel, L", Align::Point),
         ("kg", Align::Left),
@@ -202,7 +176,8 @@ pub(crate) fn stands(v: &MoveView) -> Table {
     ]);
     for load in &v.answer.loads {
         let [a, b] = &load.stands;
-        let pair = |of: &dyn Fn(&Stands) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
+        let pair =
+            |of: &dyn Fn(&StaticState) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
         table.row(&[
             litres(load.fuel),
             pair(&|s| s.mass, 0),
@@ -216,7 +191,7 @@ pub(crate) fn stands(v: &MoveView) -> Table {
     table
 }
 
-fn stint(v: &MoveView) -> String {
+fn stint(v: &Answer) -> String {
     let [from, to] = v.stint;
     let mut out = match v.relocation.fuel {
         Some(_) => format!("Stint from {} L to {} L, mean lap\n", litres(from), litres(to)),
@@ -243,18 +218,18 @@ fn stint(v: &MoveView) -> String {
 }
 
 /// What the gain hangs on, what would reverse it, and what a stopwatch sees of it.
-pub(crate) fn how_sure(v: &MoveView) -> Vec<String> {
+pub(crate) fn how_sure(v: &Answer) -> Vec<String> {
     let (stint, unknowns) = (v.counts(), &v.answer.unknowns);
     let mut all = vec![sure::hangs_on(&stint.gain, unknowns)];
     if !stint.gain.shares.is_empty() && resolved(stint.gain.gain, stint.error_s) {
-        all.push(sure::flips(stint.flip.as_ref(), unknowns));
+        all.push(sure::flips(stint.reversed_by.as_ref(), unknowns));
     }
     all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     all
 }
 
 /// What re-tuning did.
-pub(crate) fn tuning(v: &MoveView) -> String {
+pub(crate) fn tuning(v: &Answer) -> String {
     if v.answer.retuned.is_none() {
         return NOTHING_TO_SET.into();
     }
@@ -264,15 +239,15 @@ pub(crate) fn tuning(v: &MoveView) -> String {
 }
 
 /// Were brakes set again?
-pub fn brakes_set(v: &MoveView) -> bool {
+pub fn brakes_set(v: &Answer) -> bool {
     v.answer.retuned.is_some() && v.answer.tuning[0].free[1]
 }
 
 /// The reasons that are no lap time.
-pub(crate) fn besides(v: &MoveView) -> Vec<(&'static str, String)> {
+pub(crate) fn besides(v: &Answer) -> Vec<(&'static str, String)> {
     let [start, end] = &v.answer.ends;
     let drift = |i: usize| 100.0 * (end[i].front_share - start[i].front_share);
-    let stability = |s: &[Stands; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
+    let stability = |s: &[StaticState; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
     let axles = |i: usize| format!("{} > {} kg", fixed(start[0].axles[i], 0), fixed(start[1].axles[i], 0));
     let yaw = start[1].yaw_inertia / start[0].yaw_inertia - 1.0;
     let mut lines = vec![

@@ -1,7 +1,7 @@
 //! Adhesion that each axle asks for against braking rate, before and after.
 
+use unladen_questions::reset::Answer;
 use unladen_vehicle::adhesion::{FRONT_ABOVE_REAR, Stance};
-use unladen_vehicle::car::Brakes;
 
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
@@ -10,7 +10,8 @@ use crate::draw::look::{ACCENT, BAND, GRID, INK_SOFT, LABEL, MARGIN, SERIES, SMA
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
-use crate::reset::text::{ResetView, unsafe_rear};
+use crate::reset::text::unsafe_rear;
+use crate::words::aboard::aboard;
 
 const PLOT_HEIGHT: f64 = 380.0;
 const END_LABEL: f64 = 190.0;
@@ -18,8 +19,8 @@ const END_LABEL: f64 = 190.0;
 const MOST: f64 = 1.1;
 const POINTS: usize = 110;
 
-/// Draws it; `wheelbase` in m, the brakes as fitted.
-pub fn reset_picture(v: &ResetView, brakes: &Brakes, wheelbase: f64) -> Result<Picture, PlotError> {
+/// Draws it.
+pub fn reset_picture(v: &Answer) -> Result<Picture, PlotError> {
     let (Some(first), Some(last)) = (v.stages.first(), v.stages.last()) else {
         return Err(PlotError::Empty { what: "the list of stages" });
     };
@@ -30,7 +31,10 @@ pub fn reset_picture(v: &ResetView, brakes: &Brakes, wheelbase: f64) -> Result<P
     };
     let subtitle = format!(
         "{} with {} aboard, by pedal alone: adhesion that each axle asks for, {} (thin) and {} (thick)",
-        v.car, v.aboard, first.name, last.name
+        v.car,
+        aboard(v.aboard),
+        first.name,
+        last.name
     );
     let header = Header::plan(&title, &subtitle, WIDTH);
     let (left, top) = (MARGIN + TICKS_LEFT, header.height + 26.0);
@@ -59,11 +63,11 @@ pub fn reset_picture(v: &ResetView, brakes: &Brakes, wheelbase: f64) -> Result<P
     let mut series = vec![even];
     let mut ends = Vec::new();
     for (stage, width) in [(first, 1.3), (last, 2.6)] {
-        let stance = Stance::new(stage.mass, stage.x, stage.risen, wheelbase);
+        let stance = Stance::new(stage.mass, stage.x, stage.risen, v.wheelbase_m);
         for (axle, colour) in [(0, SERIES[0]), (1, ACCENT)] {
             let points: Vec<(f64, f64)> = (0..=POINTS)
                 .map(|i| MOST * i as f64 / POINTS as f64)
-                .map(|z| (z, stance.utilisation(brakes, z)[axle]))
+                .map(|z| (z, stance.utilisation(&v.brakes, z)[axle]))
                 .take_while(|p| p.1 <= most)
                 .collect();
             if let Some(end) = points.last() {

@@ -1,44 +1,14 @@
 //! What `reset` prints: what must be set again, and what to be careful of.
 
 use serde_json::{Value, json};
+use unladen_questions::reset::Answer;
 use unladen_study::ledger::reset::{Stage, WET};
 use unladen_vehicle::adhesion::{Axle, FRONT_ABOVE_REAR, Locks};
 
 use crate::lap::json::OutError;
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
-
-/// A limit that the owner has entered, and the load against it, kg; most and least where it is a band.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Checked {
-    /// What: "front tyres, each".
-    pub what: String,
-    /// At which stage.
-    pub stage: &'static str,
-    /// kg.
-    pub load: f64,
-    /// kg.
-    pub least: Option<f64>,
-    /// kg.
-    pub most: f64,
-    /// Which paper says so.
-    pub document: Option<String>,
-}
-
-/// All of it.
-#[derive(Clone, Debug)]
-pub struct ResetView<'a> {
-    /// The car.
-    pub car: &'a str,
-    /// What is aboard.
-    pub aboard: &'a str,
-    /// As weighed, now, planned.
-    pub stages: &'a [Stage],
-    /// Anti-lock brakes are fitted.
-    pub anti_lock: bool,
-    /// Limits and loads.
-    pub limits: &'a [Checked],
-}
 
 /// Said once.
 pub const CAUTION: &str = "Brakes, springs and driveline are safety: have what is changed checked by a licensed workshop, under the \
@@ -50,8 +20,8 @@ pub fn unsafe_rear(stage: &Stage) -> bool {
 }
 
 /// The whole text.
-pub fn reset_text(v: &ResetView) -> String {
-    let mut out = format!("{}: what must be set again, with {} aboard\n\n", printable(v.car), printable(v.aboard));
+pub fn reset_text(v: &Answer) -> String {
+    let mut out = format!("{}: what must be set again, with {} aboard\n\n", printable(&v.car), aboard(v.aboard));
     let mut columns = vec![("", Align::Left)];
     columns.extend(v.stages.iter().map(|s| (s.name, Align::Point)));
     let mut table = Table::new(&columns);
@@ -82,7 +52,7 @@ pub fn reset_text(v: &ResetView) -> String {
     out + "\n" + &paragraph(CAUTION)
 }
 
-fn rise(v: &ResetView) -> String {
+fn rise(v: &Answer) -> String {
     let Some(first) = v.stages.first() else { return String::new() };
     let mut out = String::new();
     for s in &v.stages[1..] {
@@ -131,7 +101,7 @@ fn lock_words(lock: Option<Locks>) -> String {
     }
 }
 
-fn brakes(v: &ResetView) -> String {
+fn brakes(v: &Answer) -> String {
     let mut columns = vec![("front share of the braking at, g", Align::Left), ("as fitted", Align::Point)];
     columns.extend(v.stages.iter().map(|s| (s.name, Align::Point)));
     let mut table = Table::new(&columns);
@@ -150,7 +120,7 @@ fn brakes(v: &ResetView) -> String {
     let mut out = table.text(0);
     out += "Under each stage the share at which both axles ask for the same adhesion; a smaller one as fitted locks the rear\nfirst.\n\n";
     let mut lines = Vec::new();
-    for s in v.stages {
+    for s in &v.stages {
         let words = format!("dry {}, wet {}", lock_words(s.locks[0]), lock_words(s.locks[1]));
         lines.push((s.name, words));
     }
@@ -189,7 +159,7 @@ fn brakes(v: &ResetView) -> String {
     out
 }
 
-fn limits(v: &ResetView) -> String {
+fn limits(v: &Answer) -> String {
     if v.limits.is_empty() {
         return String::new();
     }
@@ -201,7 +171,7 @@ fn limits(v: &ResetView) -> String {
         ("", Align::Left),
     ]);
     let mut ask = Vec::new();
-    for c in v.limits {
+    for c in &v.limits {
         let over = c.load > c.most;
         let under = c.least.is_some_and(|least| c.load < least);
         let limit = match c.least {
@@ -234,7 +204,7 @@ fn limits(v: &ResetView) -> String {
 }
 
 /// `reset --json`.
-pub fn reset_json(v: &ResetView) -> Result<String, OutError> {
+pub fn reset_json(v: &Answer) -> Result<String, OutError> {
     let lock = |l: Option<Locks>| {
         l.map_or(
             json!(null),
@@ -259,7 +229,7 @@ pub fn reset_json(v: &ResetView) -> Result<String, OutError> {
         json!({ "what": c.what, "stage": c.stage, "load_kg": c.load, "least_kg": c.least, "most_kg": c.most, "document": c.document })
     });
     let out = json!({
-        "car": v.car, "aboard": v.aboard, "anti_lock": v.anti_lock,
+        "car": v.car, "aboard": aboard(v.aboard), "anti_lock": v.anti_lock,
         "stages": v.stages.iter().map(stage).collect::<Vec<Value>>(),
         "limits": limits.collect::<Vec<Value>>(),
     });

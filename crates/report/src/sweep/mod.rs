@@ -1,5 +1,6 @@
 //! Cells of a sweep.
 
+pub mod axes;
 pub mod contour;
 #[cfg(feature = "parquet")]
 pub mod parquet;

@@ -1,6 +1,6 @@
 //! Rows of a sweep: one a cell, to CSV and back.
 
-use unladen_study::sweep::{Cell, Found, Setting};
+use unladen_study::sweep::{Cell, CellLap, Setting};
 
 use crate::lap::json::OutError;
 
@@ -47,7 +47,7 @@ pub struct SweepLap {
     pub delta_s: f64,
     /// ∂T/∂m, s/kg; ∂T/∂h and ∂T/∂a, s/mm.
     pub slopes: [f64; 3],
-    /// Bound on its numerical error, s.
+    /// Estimate of its numerical error, s.
     pub error_s: f64,
     /// Its gears repeat from lap to lap, and it asks for no more than the car can do.
     pub settled: bool,
@@ -60,7 +60,7 @@ fn tidy(x: f64) -> f64 {
 
 impl SweepRow {
     /// The row of a cell; `reference` is the car as it stands.
-    pub fn of(cell: &Cell, reference: &Found) -> SweepRow {
+    pub fn of(cell: &Cell, reference: &CellLap) -> SweepRow {
         let lap = cell.found.as_ref().map_err(ToString::to_string).map(|f| SweepLap {
             lap_time_s: f.lap_time,
             delta_s: f.lap_time - reference.lap_time,

@@ -1,18 +1,21 @@
 //! The error budget of a weighing: one bar a cause, and what would help.
 
+use unladen_questions::weigh::Answer;
+
 use crate::draw::font::Face;
 use crate::draw::header::Header;
 use crate::draw::look::{ACCENT, GRID, INK_SOFT, LABEL, MARGIN, SERIES, SMALL, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::weigh::text::{WeighView, cause_words};
+use crate::weigh::text::cause_words;
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, percent};
 
 const ROW: f64 = 26.0;
 const BAR: f64 = 15.0;
 
 /// Draws it: shares of the variance of the height (without a lift: of x).
-pub fn weigh_picture(v: &WeighView) -> Result<Picture, PlotError> {
+pub fn weigh_picture(v: &Answer) -> Result<Picture, PlotError> {
     let lifted = v.found.height.is_some();
     let (unknown, what) = if lifted { (3, "the CG's height") } else { (1, "the CG behind the front axle") };
     let mut causes: Vec<(&str, f64)> = v.found.budget.iter().map(|(c, s)| (cause_words(*c), s[unknown])).collect();
@@ -31,7 +34,7 @@ pub fn weigh_picture(v: &WeighView) -> Result<Picture, PlotError> {
     };
     let title = crate::draw::header::sentence(&title);
     let subtitle =
-        format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, v.aboard);
+        format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, aboard(v.aboard));
     let header = Header::plan(&title, &subtitle, WIDTH);
     let names = causes.iter().map(|c| c.0).chain(helps.iter().map(|h| h.0));
     let wide = names.map(|n| Face::Regular.width(n, LABEL)).fold(0.0, f64::max).min(440.0);

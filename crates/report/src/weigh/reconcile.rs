@@ -1,45 +1,26 @@
 //! What `weigh --against` prints: ledger against scales, and whom to suspect.
 
 use serde_json::{Value, json};
-use unladen_study::ledger::reconcile::{Reconciled, Suspect, What};
-use unladen_vehicle::entry::{Entry, Origin};
+use unladen_questions::weigh::reconcile::Answer;
+use unladen_study::ledger::reconcile::{Suspect, What};
+use unladen_vehicle::entry::Origin;
 
 use crate::lap::json::OutError;
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed, with_sd};
 use crate::words::table::{Align, Table, paragraph, printable};
-
-/// A comparison.
-#[derive(Clone, Debug)]
-pub struct ReconcileView<'a> {
-    /// The car.
-    pub car: &'a str,
-    /// Which weighing.
-    pub name: &'a str,
-    /// What was aboard.
-    pub aboard: &'a str,
-    /// The ledger's rows.
-    pub entries: &'a [Entry],
-    /// Each row's line in the ledger.
-    pub lines: &'a [usize],
-    /// Rows that were counted as done between the two weighings.
-    pub counted: &'a [usize],
-    /// What was found.
-    pub result: &'a Reconciled,
-    /// Litres of a kilogram of fuel.
-    pub litres_per_kg: Option<f64>,
-}
 
 /// Suspects that are shown.
 const SHOWN: usize = 8;
 
 /// The whole text.
-pub fn reconcile_text(v: &ReconcileView) -> String {
-    let r = v.result;
+pub fn reconcile_text(v: &Answer) -> String {
+    let r = &v.result;
     let mut out = paragraph(&format!(
         "{}: the ledger against the scales ({}), with {} aboard; {} rows done since the weighing before",
-        printable(v.car),
-        printable(v.name),
-        printable(v.aboard),
+        printable(&v.car),
+        printable(&v.name),
+        aboard(v.aboard),
         v.counted.len()
     )) + "\n";
     let mut table = Table::new(&[
@@ -70,7 +51,7 @@ pub fn reconcile_text(v: &ReconcileView) -> String {
     out
 }
 
-fn words(v: &ReconcileView, s: &Suspect) -> String {
+fn words(v: &Answer, s: &Suspect) -> String {
     let kg = |x: f64| fixed(x.abs(), 1);
     let more = if s.kg > 0.0 { "more" } else { "less" };
     let row =
@@ -117,8 +98,8 @@ fn words(v: &ReconcileView, s: &Suspect) -> String {
 }
 
 /// `weigh --against --json`.
-pub fn reconcile_json(v: &ReconcileView) -> Result<String, OutError> {
-    let r = v.result;
+pub fn reconcile_json(v: &Answer) -> Result<String, OutError> {
+    let r = &v.result;
     let axle = |k: unladen_study::weighing::Known| json!({ "kg": k.value, "kg_sd": k.sd });
     let three =
         |k: [unladen_study::weighing::Known; 3]| json!({ "all": axle(k[0]), "front": axle(k[1]), "rear": axle(k[2]) });
@@ -136,7 +117,7 @@ pub fn reconcile_json(v: &ReconcileView) -> Result<String, OutError> {
             "change_kg": s.kg, "x_m": x, "chi2_left": s.rest, "score": s.score })
     };
     let out = json!({
-        "car": v.car, "name": v.name, "aboard": v.aboard,
+        "car": v.car, "name": v.name, "aboard": aboard(v.aboard),
         "rows_counted": v.counted.iter().map(|&i| v.entries[i].item.clone()).collect::<Vec<_>>(),
         "ledger": three(r.ledger), "scales": three(r.scales), "residual": three(r.residual),
         "chi2": r.chi2, "beyond": r.beyond,

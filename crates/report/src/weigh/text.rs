@@ -1,31 +1,14 @@
 //! What `weigh` prints: mass, CG, how well they are known, and what to do better.
 
 use serde_json::{Value, json};
-use unladen_study::weighing::advice::Better;
-use unladen_study::weighing::{Cause, Found, Known, Raised};
+use unladen_garage::written;
+use unladen_questions::weigh::Answer;
+use unladen_study::weighing::{Cause, Known, Raised, Weighed};
 
 use crate::lap::json::OutError;
+use crate::words::aboard::aboard;
 use crate::words::number::{fixed, percent, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
-
-/// A weighing and its result.
-#[derive(Clone, Debug)]
-pub struct WeighView<'a> {
-    /// Which weighing.
-    pub name: &'a str,
-    /// When.
-    pub date: Option<&'a str>,
-    /// What was aboard.
-    pub aboard: &'a str,
-    /// Wheelbase, m.
-    pub wheelbase: f64,
-    /// What was found.
-    pub found: &'a Found,
-    /// What would be better, best first.
-    pub better: &'a [Better],
-    /// Lengths whose ± was assumed.
-    pub assumed: &'a [&'static str],
-}
 
 /// Said once, where an axle was raised.
 pub const RAISED_CAUTION: &str = "A car with one axle raised can fall or roll: solid level ground, stands made for the load and no \
@@ -33,12 +16,12 @@ pub const RAISED_CAUTION: &str = "A car with one axle raised can fall or roll: s
     and battery secured against leaking, a second person at hand. If in doubt let a licensed workshop do it.";
 
 /// The whole text.
-pub fn weigh_text(v: &WeighView) -> String {
-    let f = v.found;
-    let date = v.date.map(|d| format!(", {d}")).unwrap_or_default();
-    let mut out = format!("{}{date}: with {} aboard\n\n", printable(v.name), printable(v.aboard));
+pub fn weigh_text(v: &Answer) -> String {
+    let f = &v.found;
+    let date = v.day.map(|day| format!(", {}", written(day))).unwrap_or_default();
+    let mut out = format!("{}{date}: with {} aboard\n\n", printable(&v.name), aboard(v.aboard));
     let mm = |k: Known| with_sd(k.value * 1e3, k.sd * 1e3);
-    let front = Known { value: 100.0 * (1.0 - f.x.value / v.wheelbase), sd: 100.0 * f.x.sd / v.wheelbase };
+    let front = Known { value: 100.0 * (1.0 - f.x.value / v.wheelbase_m), sd: 100.0 * f.x.sd / v.wheelbase_m };
     let mut lines = vec![
         ("mass", format!("{} kg", with_sd(f.mass.value, f.mass.sd))),
         (
@@ -75,7 +58,7 @@ pub fn weigh_text(v: &WeighView) -> String {
     out
 }
 
-fn consistency(f: &Found) -> String {
+fn consistency(f: &Weighed) -> String {
     let mut out = String::new();
     if f.freedom > 0 {
         let worst = f.misfits.iter().max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
@@ -129,7 +112,7 @@ pub fn cause_words(cause: Cause) -> &'static str {
     }
 }
 
-fn budget(v: &WeighView) -> String {
+fn budget(v: &Answer) -> String {
     let lifted = v.found.height.is_some();
     let of = if lifted { "height" } else { "x" };
     let mut table = Table::new(&[
@@ -159,8 +142,8 @@ fn budget(v: &WeighView) -> String {
 }
 
 /// `weigh --json`.
-pub fn weigh_json(v: &WeighView) -> Result<String, OutError> {
-    let f = v.found;
+pub fn weigh_json(v: &Answer) -> Result<String, OutError> {
+    let f = &v.found;
     let known = |k: Option<Known>| k.map_or(json!(null), |k| json!(k.value));
     let sd = |k: Option<Known>| k.map_or(json!(null), |k| json!(k.sd));
     let corner = |kg: Option<[f64; 4]>| {
@@ -171,12 +154,12 @@ pub fn weigh_json(v: &WeighView) -> Result<String, OutError> {
     };
     let (left, cross, corners) = corner(f.corners);
     let out = json!({
-        "name": v.name, "date": v.date, "aboard": v.aboard,
+        "name": v.name, "date": v.day.map(written), "aboard": aboard(v.aboard),
         "mass_kg": f.mass.value, "mass_kg_sd": f.mass.sd,
         "cg_x_m": f.x.value, "cg_x_m_sd": f.x.sd,
         "cg_y_m": known(f.y), "cg_y_m_sd": sd(f.y),
         "cg_height_m": known(f.height), "cg_height_m_sd": sd(f.height),
-        "front_share": 1.0 - f.x.value / v.wheelbase, "left_share": left, "cross_share": cross, "corners_kg": corners,
+        "front_share": 1.0 - f.x.value / v.wheelbase_m, "left_share": left, "cross_share": cross, "corners_kg": corners,
         "chi2": f.chi2, "degrees_of_freedom": f.freedom, "widened": f.widened,
         "misfits_sd": f.misfits.iter().map(|(n, w, x)| json!({ "reading": n, "of": w, "misfit_sd": x })).collect::<Vec<Value>>(),
         "lifts": f.each.iter().map(|(n, r, h)| json!({

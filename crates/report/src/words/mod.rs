@@ -1,6 +1,9 @@
 //! Numbers, tables and certainty in words.
 
+pub mod aboard;
+pub mod measurement;
 pub mod number;
+pub mod said;
 pub mod sure;
 pub mod table;
 pub mod tuned;

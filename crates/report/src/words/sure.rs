@@ -1,11 +1,12 @@
 //! How sure a difference is, in words: its interval, the chance of a gain, what it hangs on, what a stopwatch sees.
 
 use serde_json::{Value, json};
-use unladen_study::uncertainty::flip::{Flip, Settles, measurement};
 use unladen_study::uncertainty::paired::Unknown;
+use unladen_study::uncertainty::reversal::{Reversal, Settles};
 use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 
+use crate::words::measurement::measurement;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, resolved, signed, with_error};
 
 /// `+0.034 s (90 %: +0.021 to +0.047)`, or that there is no difference.
@@ -80,7 +81,7 @@ pub fn how(d: &Difference) -> String {
 }
 
 /// The unknown that would reverse it.
-pub fn flips(flip: Option<&Flip>, unknowns: &[Unknown]) -> String {
+pub fn flips(flip: Option<&Reversal>, unknowns: &[Unknown]) -> String {
     let Some(flip) = flip else {
         return "No single unknown reverses it within four standard deviations.".into();
     };
@@ -120,7 +121,7 @@ pub fn stopwatch(watch: &Stopwatch, laps: u32, gain_s: f64, dose: Option<(f64, f
 }
 
 /// A difference for machines.
-pub fn json(d: &Difference, error_s: f64, flip: Option<&Flip>, unknowns: &[Unknown]) -> Value {
+pub fn json(d: &Difference, error_s: f64, flip: Option<&Reversal>, unknowns: &[Unknown]) -> Value {
     let name = |i: usize| unknowns.get(i).map(|u| u.name.clone());
     let (how, draws) = match d.how {
         How::Certain => ("certain", 0),
@@ -155,7 +156,7 @@ mod tests {
         assert_eq!(gain(&difference(1e-5, 1e-6), 1e-4), UNRESOLVED);
         assert_eq!(gain(&Difference { how: How::Certain, ..d.clone() }, 1e-4), "+0.0342 s");
         assert!(hangs_on(&d, &unknowns).contains("mass.cg_height (80 %), mass.total (20 %)"));
-        let flip = Flip { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
+        let flip = Reversal { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
         let words = flips(Some(&flip), &unknowns);
         assert!(
             words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("raise one axle"),

@@ -1,4 +1,5 @@
-//! A car's outline from its own dimensions: a generic body on its wheelbase, tracks and wheel radii. No real car's shape is in it.
+//! A car's outline from its own dimensions: a generic body on its wheelbase, tracks and wheel radii. No real car's
+//! shape is in it.
 
 use unladen_study::{LEAST_ROOF_M, ROOF};
 
@@ -248,7 +249,8 @@ fn smooth(points: &[Point], closed: bool) -> Vec<Point> {
     out
 }
 
-/// Between the middle two of four points, by the recursion of Barry and Goldman (1988) with knots at the root of the distance.
+/// Between the middle two of four points, by the recursion of Barry and Goldman (1988) with knots at the root of the
+/// distance.
 fn between(p: [Point; 4], share: f64) -> Point {
     let knot = |a: Point, b: Point| (a.0 - b.0).hypot(a.1 - b.1).sqrt().max(1e-6);
     let t1 = knot(p[0], p[1]);

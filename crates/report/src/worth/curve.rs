@@ -1,5 +1,7 @@
 //! Where along the lap the seconds of a kilogram come from: the cumulated ∂t/∂m.
 
+use unladen_questions::worth::Answer;
+
 use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
@@ -8,7 +10,7 @@ use crate::draw::look::{ACCENT, ACCENT_TEXT, INK, LABEL, MARGIN, SERIES, SMALL, 
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
-use crate::lap::place::Place;
+use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, draw_unit, spans};
 use crate::words::number::{UNRESOLVED, distance, percent, resolved, with_error, with_sd};
 
@@ -196,6 +198,25 @@ fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64) 
         canvas.text(label(&words, (x + 2.0, y + centred(LABEL))));
         canvas.text(small("the whole lap", (x + 2.0, y + centred(LABEL) + 14.0)));
     });
+}
+
+/// Of an answer, track by track.
+pub fn curves(v: &Answer) -> Result<Vec<Picture>, PlotError> {
+    let tracks = v.tracks.iter().zip(&v.study.tracks);
+    let of = tracks.filter_map(|(track, found)| found.along.as_ref().map(|along| (track, found, along)));
+    let pictures = of.map(|(track, found, along)| {
+        curve_picture(&CurvePlot {
+            car: &v.file.name,
+            track: &track.name,
+            places: &places(track),
+            length_m: track.length(),
+            s_m: &along.s_m,
+            s_per_kg: &along.s_per_kg,
+            total_sd: found.s_per_kg.sd,
+            error: found.s_per_kg.error,
+        })
+    });
+    pictures.collect()
 }
 
 #[cfg(test)]

@@ -25,8 +25,8 @@ impl Plane {
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
     }
 
-    /// The part of a polygon where it is at least `level` (Sutherland and Hodgman 1974: where that is in several pieces,
-    /// they hang together by lines of no width).
+    /// The part of a polygon where it is at least `level` (Sutherland and Hodgman 1974: where that is in several
+    /// pieces, they hang together by lines of no width).
     pub fn above(&self, polygon: &[Point], level: f64) -> Vec<Point> {
         let mut out = Vec::new();
         for (i, &a) in polygon.iter().enumerate() {

@@ -2,9 +2,10 @@
 
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
+use unladen_study::{Quantity, Worth};
 
 use crate::lap::json::{OutError, finite};
-use crate::worth::{Quantity, Worth};
+use crate::worth::quantities;
 
 /// The whole of `worth --json`.
 #[derive(Serialize)]
@@ -24,7 +25,7 @@ impl Serialize for Entry<'_> {
         if let Some(sd) = w.lap_time_sd_s {
             map.serialize_entry("lap_time_s_sd", &sd)?;
         }
-        for (key, q) in w.quantities() {
+        for (key, q) in quantities(w) {
             map.serialize_entry(key, &q.value)?;
             if let Some(sd) = q.sd {
                 map.serialize_entry(&format!("{key}_sd"), &sd)?;
@@ -42,7 +43,7 @@ pub fn worth_json(tracks: &[Worth], mix: &Worth) -> Result<String, OutError> {
     for worth in tracks.iter().chain([mix]) {
         finite("lap_time_s", worth.lap_time_s)?;
         finite("lap_time_s_sd", worth.lap_time_sd_s.unwrap_or(0.0))?;
-        for (key, q) in worth.quantities() {
+        for (key, q) in quantities(worth) {
             all_finite(key, q)?;
         }
     }

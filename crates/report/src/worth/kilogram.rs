@@ -1,5 +1,5 @@
-//! The kilogram map: what a kilogram costs at each place in the car, from the side and from above, with what has come out of
-//! it, what is to come out of it, and where its centre of gravity was, is and will be.
+//! The kilogram map: what a kilogram costs at each place in the car, from the side and from above, with what has come
+//! out of it, what is to come out of it, and where its centre of gravity was, is and will be.
 
 use crate::draw::colour::{Colour, Lch, ramp};
 use crate::draw::header::Header;
@@ -13,7 +13,8 @@ use crate::worth::body::{Body, Size};
 use crate::worth::field::Plane;
 use crate::worth::items::{Item, Marks, draw_items, draw_key};
 use crate::worth::lens::{Centre, centre_mark, draw_lens};
-use crate::worth::{Quantity, Worth};
+use unladen_study::{Quantity, Worth};
+
 use unladen_vehicle::entry::State;
 
 /// What to draw.
@@ -185,14 +186,14 @@ fn known(q: &Quantity) -> String {
 
 fn finding(w: &Worth) -> String {
     let by =
-        |a: &&crate::worth::WorthPlace, b: &&crate::worth::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
+        |a: &&unladen_study::WorthPlace, b: &&unladen_study::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
     match (w.places.iter().max_by(by), w.places.iter().min_by(by)) {
-        (Some(dear), Some(cheap)) if dear.name != cheap.name => format!(
+        (Some(dear), Some(cheap)) if dear.spot.name != cheap.spot.name => format!(
             "A kilogram costs {} s a lap where it is dearest ({}), {} s where it is cheapest ({})",
             known(&dear.s_per_kg),
-            dear.name,
+            dear.spot.name,
             known(&cheap.s_per_kg),
-            cheap.name
+            cheap.spot.name
         ),
         _ => format!("A kilogram at the centre of gravity costs {} s a lap", known(&w.s_per_kg)),
     }
@@ -204,7 +205,8 @@ fn alt(map: &KilogramMap, title: &str) -> String {
         0 => String::new(),
         n => format!(", {n} ideas"),
     };
-    let places: Vec<String> = map.worth.places.iter().map(|p| format!("{} {} s", p.name, known(&p.s_per_kg))).collect();
+    let places: Vec<String> =
+        map.worth.places.iter().map(|p| format!("{} {} s", p.spot.name, known(&p.s_per_kg))).collect();
     let centres: Vec<String> = map
         .centres
         .iter()

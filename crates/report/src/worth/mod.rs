@@ -1,7 +1,9 @@
 //! What a kilogram and a millimetre are worth: the values that `worth` shows, and whether they can be right.
 
+pub mod along;
 pub mod body;
 pub(crate) mod body_open;
+pub mod car_map;
 pub mod curve;
 pub mod field;
 pub mod items;
@@ -10,80 +12,16 @@ pub mod kilogram;
 pub mod lens;
 pub mod text;
 
-/// A derivative of the lap time with all that is known about it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Quantity {
-    /// Its value.
-    pub value: f64,
-    /// Its numerical error, same unit.
-    pub error: f64,
-    /// One standard deviation from the car's uncertain numbers, where its file gives any.
-    pub sd: Option<f64>,
-    /// Where a limit changes hands: the values (minus, plus) towards less and towards more.
-    pub one_sided: Option<(f64, f64)>,
-}
+use unladen_study::{Quantity, Worth};
 
-impl Quantity {
-    /// A smooth one without given uncertainty.
-    pub fn new(value: f64, error: f64) -> Quantity {
-        Quantity { value, error, sd: None, one_sided: None }
-    }
-}
-
-/// What one more kilogram costs at a place in the car.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WorthPlace {
-    /// What is there.
-    pub name: String,
-    /// Behind the front axle line, mm.
-    pub x_mm: f64,
-    /// Right of the centre plane, mm.
-    pub y_mm: f64,
-    /// Above ground, mm.
-    pub z_mm: f64,
-    /// s/kg.
-    pub s_per_kg: Quantity,
-}
-
-/// What `worth` knows of a car on a track, or on a mix of tracks.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Worth {
-    /// The track's name, or the mix's.
-    pub track: String,
-    /// Lap time, s.
-    pub lap_time_s: f64,
-    /// Its numerical error, s.
-    pub lap_time_error_s: f64,
-    /// Its standard deviation from the car's uncertain numbers, s.
-    pub lap_time_sd_s: Option<f64>,
-    /// Mass added at the centre of gravity.
-    pub s_per_kg: Quantity,
-    /// The centre of gravity raised.
-    pub s_per_mm_height: Quantity,
-    /// The centre of gravity moved rearward.
-    pub s_per_mm_rearward: Quantity,
-    /// The centre of gravity moved to the right.
-    pub s_per_mm_right: Quantity,
-    /// What a kilogram costs at some places of the car.
-    pub places: Vec<WorthPlace>,
-    /// Share of the lap time that each limit rules, in the order of `Limit::ALL`.
-    pub limits: [f64; 8],
-    /// (m/T) ∂T/∂m: per cent of lap time for a per cent of mass.
-    pub elasticity: f64,
-    /// What the solver and the readers warned of.
-    pub warnings: Vec<String>,
-}
-
-impl Worth {
-    /// The four derivatives with their keys in JSON.
-    pub fn quantities(&self) -> [(&'static str, &Quantity); 4] {
-        [
-            ("s_per_kg", &self.s_per_kg),
-            ("s_per_mm_height", &self.s_per_mm_height),
-            ("s_per_mm_rearward", &self.s_per_mm_rearward),
-            ("s_per_mm_right", &self.s_per_mm_right),
-        ]
-    }
+/// The four derivatives with their keys in JSON.
+pub fn quantities(w: &Worth) -> [(&'static str, &Quantity); 4] {
+    [
+        ("s_per_kg", &w.s_per_kg),
+        ("s_per_mm_height", &w.s_per_mm_height),
+        ("s_per_mm_rearward", &w.s_per_mm_rearward),
+        ("s_per_mm_right", &w.s_per_mm_right),
+    ]
 }
 
 /// The elasticity of a lap held by nothing but load-sensitive grip is n/2 with F ∝ N^(1−n), and of power from rest 1/3: a mixed

@@ -2,19 +2,12 @@
 
 use crate::draw::header::sentence;
 use crate::lap::text::{ruling, time_with_error};
+pub use crate::words::said::{CAUTION, NOT_MODELLED};
+
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
-use crate::worth::{Quantity, Sanity, Worth};
-
-/// `docs/model.md` §9 in a paragraph.
-pub const NOT_MODELLED: &str = "Not modelled: transients (yaw and roll inertia, dampers, the start of a bend), the yaw moment of \
-    unequal drive or brake forces, unsprung mass apart from the sprung, the two wheels of an axle peaking at different slip, tyre \
-    temperature and wear, camber and compliance, ride height's effect on the air, the driver's skill, and that a changed car \
-    would take another line. Where a decision hangs on one of these, these numbers don't decide it.";
-
-/// Said once.
-pub const CAUTION: &str = "These are laps at the limit of grip. Try them on a closed track only, with a car whose structure, brakes, \
-    restraints and fire protection are sound: what a part weighs says nothing of what it is there for.";
+use crate::worth::{Sanity, quantities};
+use unladen_study::{Quantity, Worth};
 
 /// How much is shown: a change that someone could make.
 const STEP: f64 = 10.0;
@@ -57,7 +50,7 @@ fn block(w: &Worth) -> String {
 
     let mut changes = Table::new(&[("what changes", Align::Left), ("lap time, s", Align::Point)]);
     let mut kinks = false;
-    for (change, (_, q)) in CHANGES.iter().zip(w.quantities()) {
+    for (change, (_, q)) in CHANGES.iter().zip(quantities(w)) {
         kinks |= q.one_sided.is_some();
         for (words, value) in steps(change, q) {
             changes.row(&[words, &value]);
@@ -74,8 +67,8 @@ fn block(w: &Worth) -> String {
     }
     let cost = format!("1 % more mass costs {} % more lap time.", with_error(w.elasticity, 0.005));
     out += &format!("\n{}", paragraph(&format!("{cost} {}", Sanity::of(w.elasticity).words())));
-    for warning in &w.warnings {
-        out += &paragraph(&format!("warning: {}", printable(warning)));
+    for warning in &w.caveats {
+        out += &paragraph(&format!("warning: {}", printable(&warning.to_string())));
     }
     out
 }
@@ -119,7 +112,8 @@ fn places(w: &Worth) -> String {
                 format!("{} put on, {} taken off", known(plus, q.error, q.sd), known(-minus, q.error, q.sd))
             }
         };
-        table.row(&[sentence(&p.name), cost, fixed(p.x_mm, 0), fixed(p.y_mm, 0), fixed(p.z_mm, 0)]);
+        let [x, y, z] = p.spot.at.map(|m| fixed(m * 1e3, 0));
+        table.row(&[sentence(&p.spot.name), cost, x, y, z]);
     }
     table.text(0) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
 }
@@ -127,15 +121,12 @@ fn places(w: &Worth) -> String {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::worth::WorthPlace;
+    use unladen_study::{Caveat, Spot, WorthPlace};
 
     /// A made-up result.
     pub(crate) fn example(track: &str) -> Worth {
-        let place = |name: &str, x_mm, y_mm, z_mm, value| WorthPlace {
-            name: name.into(),
-            x_mm,
-            y_mm,
-            z_mm,
+        let place = |name: &str, x_mm: f64, y_mm: f64, z_mm: f64, value| WorthPlace {
+            spot: Spot { name: name.into(), at: [x_mm, y_mm, z_mm].map(|mm| mm * 1e-3) },
             s_per_kg: Quantity::new(value, 2e-5),
         };
         Worth {
@@ -154,7 +145,8 @@ pub(crate) mod tests {
             ],
             limits: [0.2, 0.1, 0.24, 0.44, 0.02, 0.0, 0.0, 0.0],
             elasticity: 0.2186,
-            warnings: Vec::new(),
+            caveats: Vec::new(),
+            along: None,
         }
     }
 
@@ -195,7 +187,7 @@ Back is behind the front axle line, right of the centre plane, up from the groun
         w.s_per_kg.sd = Some(0.00121);
         w.s_per_mm_rearward.one_sided = Some((-0.0012, 0.0018));
         w.elasticity = 0.41;
-        w.warnings = vec!["the gears change\nwith a small step".into()];
+        w.caveats = vec![Caveat::NoSide { key: "tyres\nfront".into() }];
         let text = worth_text("Saloon", &[w.clone()], &w);
         for part in [
             "± 0.31 s from the car's uncertain numbers",
@@ -204,7 +196,7 @@ Back is behind the front axle line, right of the centre plane, up from the groun
             "further forward  +0.0120",
             "a limit changes hands",
             "CHECK: that is above the band",
-            "warning: the gears change with a small step",
+            "warning: within one standard deviation of tyres front, either way",
         ] {
             assert!(text.contains(part), "{part} in {text}");
         }

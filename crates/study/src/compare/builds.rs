@@ -7,13 +7,13 @@ use unladen_vehicle::{Car, Number};
 
 use crate::compare::stretches::{Stretch, stretches};
 use crate::compare::terms::{Term, terms};
-use crate::input::error::WorthError;
-use crate::input::input::{Input, possible};
+use crate::input::error::StudyError;
 use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
-use crate::input::sound::sound_lap;
+use crate::input::sound::{no_lap, sound_lap};
+use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
-use crate::uncertainty::flip::{Flip, flip};
-use crate::uncertainty::paired::{Sampling, Sides, Unknown, paired};
+use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
+use crate::uncertainty::reversal::{Reversal, reversal};
 use crate::uncertainty::spread::Difference;
 
 /// Something that is not known, and which of the two cars it moves: of what they share, both at once.
@@ -37,9 +37,9 @@ impl Doubt {
 /// What was aboard and what the scales said: off by as much in both, though the values differ.
 const SCALES: [&str; 3] = ["mass.", "fuel.", "driver."];
 
-/// The doubts of two cars. An input that both files have with the same value and the same ± is taken as one and the same
-/// unknown: the same tyre, the same springs; so are those of one pair of scales with the same ±, whatever they showed.
-/// Unless it begins with one of `apart`.
+/// The doubts of two cars. An input that both files have with the same value and the same ± is taken as one and the
+/// same unknown: the same tyre, the same springs; so are those of one pair of scales with the same ±, whatever they
+/// showed. Unless it begins with one of `apart`.
 pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &[String]) -> Vec<Doubt> {
     let [first, second] = inputs;
     let begins = |key: &str, with: &str| !with.is_empty() && key.starts_with(with);
@@ -73,8 +73,8 @@ fn of(input: &Input, car: &str) -> Input {
     Input { key: format!("{} of {car}", input.key), ..input.clone() }
 }
 
-/// A part that only the second car has lost or won, whose mass is not known exactly: per kilogram more taken off (`sign` −1)
-/// or put on (1) at its place.
+/// A part that only the second car has lost or won, whose mass is not known exactly: per kilogram more taken off
+/// (`sign` −1) or put on (1) at its place.
 pub fn part_doubt(name: &str, sd: f64, sign: f64, part: &Part, car: &Car) -> Doubt {
     let mass = car.mass;
     let arm = |at: f64, cg: f64| sign * (at - cg) / mass.m;
@@ -111,12 +111,12 @@ pub struct Verdict {
     pub settings: [Settings; 2],
     /// Weighted mean lap times, s.
     pub times_s: [f64; 2],
-    /// Bound on the numerical error of their difference, s.
+    /// Estimate of the numerical error of their difference, s.
     pub error_s: f64,
     /// What the second gains on the first, and how sure that is.
     pub gain: Difference,
     /// The unknown that reverses it.
-    pub flip: Option<Flip>,
+    pub reversed_by: Option<Reversal>,
 }
 
 /// Two cars on one track.
@@ -157,8 +157,8 @@ const SECOND: usize = 1;
 /// Compares them. `coarse` are the same tracks with stations twice as far apart: they tell the numerical error.
 ///
 /// # Errors
-/// [`WorthError`] where there is no track, or one of the two has no lap.
-pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, WorthError> {
+/// [`StudyError`] where there is no track, or one of the two has no lap.
+pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, StudyError> {
     shares(legs)?;
     let tracks = legs.par_iter().map(|leg| on_track(builds.cars, leg)).collect::<Vec<_>>();
     let tracks = tracks.into_iter().collect::<Result<Vec<_>, _>>()?;
@@ -166,7 +166,7 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
     let (first, second) = rayon::join(|| tuning(FIRST), || tuning(SECOND));
     let tuning = [first?, second?];
     let unknowns = unknowns(builds, legs);
-    let verdict = |settings: [Settings; 2]| -> Result<Verdict, WorthError> {
+    let verdict = |settings: [Settings; 2]| -> Result<Verdict, StudyError> {
         let cars = [0, 1].map(|i| settings[i].on(builds.cars[i]));
         let sides = Pair { builds, cars: cars.clone(), legs, unknowns: &unknowns };
         let lost = |side: usize| no_lap(&cars[side], legs);
@@ -175,8 +175,8 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
         let time = |side: usize| mean_time(&cars[side], coarse, &[]);
         let on_coarse = time(FIRST).zip(time(SECOND)).map(|(first, second)| first - second);
         let error_s = difference_error(gain.gain, on_coarse, [&cars[FIRST], &cars[SECOND]], legs);
-        let flip = if gain.gain.abs() > error_s { flip(&sides, &found, SECOND, FIRST) } else { None };
-        Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, flip })
+        let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, SECOND, FIRST) } else { None };
+        Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, reversed_by })
     };
     let as_set = verdict(tuning.each_ref().map(|t| t.as_set))?;
     let free = tuning.iter().any(|t| t.free.contains(&true));
@@ -184,15 +184,10 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
     Ok(Compared { as_set, retuned, tuning, terms: terms(builds.cars, legs), tracks, unknowns })
 }
 
-fn no_lap(car: &Car, legs: &[Leg]) -> WorthError {
-    let found = legs.iter().find_map(|leg| sound_lap(leg.course, car).err());
-    found.unwrap_or_else(|| WorthError::Unsound { track: legs.first().map_or_else(String::new, Leg::name) })
-}
-
 /// Laps both on a track.
-pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, WorthError> {
+pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, StudyError> {
     let laps = [sound_lap(leg.course, cars[FIRST])?, sound_lap(leg.course, cars[SECOND])?];
-    let rows = laps.each_ref().map(|lap| leg.course.trace(lap));
+    let rows = laps.each_ref().map(|lap| lap.trace());
     Ok(OnTrack {
         track: leg.name(),
         times_s: laps.each_ref().map(|lap| lap.time),
@@ -203,13 +198,8 @@ pub(crate) fn on_track(cars: [&Car; 2], leg: &Leg) -> Result<OnTrack, WorthError
 }
 
 fn unknowns(builds: &Builds, legs: &[Leg]) -> Vec<Unknown> {
-    let of = |name: String, sd: f64, unit: &str| Unknown { name, sd, unit: unit.into() };
-    let mut all: Vec<Unknown> = builds.doubts.iter().map(|d| of(d.input.key.clone(), d.input.sd, &d.unit)).collect();
-    for leg in legs {
-        let name = |key: &str| if legs.len() > 1 { format!("{key} of {}", leg.name()) } else { key.to_owned() };
-        all.extend(leg.inputs.iter().map(|i| of(name(&i.key), i.sd, "")));
-    }
-    all
+    let of = |d: &Doubt| Unknown { name: d.input.key.clone(), sd: d.input.sd, unit: d.unit.clone() };
+    builds.doubts.iter().map(of).chain(of_tracks(legs, |_| "")).collect()
 }
 
 /// Both cars as functions of what is not known.
@@ -228,7 +218,7 @@ impl Pair<'_> {
                 *car.number_mut(number)? += per * doubt.input.sd * z;
             }
         }
-        possible(&car).then_some(car)
+        car.is_possible().then_some(car)
     }
 
     fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
@@ -260,8 +250,8 @@ impl Sides for Pair<'_> {
     }
 }
 
-/// How far power and grip of the cars may be off, as factors: what all that is not known of engine (tyres, driver, day) does
-/// to the first car's lap time, over what the factor does.
+/// How far power and grip of the cars may be off, as factors: what all that is not known of engine (tyres, driver, day)
+/// does to the first car's lap time, over what the factor does.
 pub fn place(builds: &Builds, legs: &[Leg]) -> [f64; 2] {
     let unknowns = unknowns(builds, legs);
     let sides = Pair { builds, cars: builds.cars.map(Clone::clone), legs, unknowns: &unknowns };

@@ -1,12 +1,13 @@
-//! What a large change of the car does to the lap time: laps solved again, never a slope extrapolated (`docs/model.md` §8).
+//! What a large change of the car does to the lap time: laps solved again, never a slope extrapolated (`docs/model.md`
+//! §8).
 
 use rayon::prelude::*;
 use unladen_vehicle::{Car, Number};
 
-use crate::input::error::WorthError;
-use crate::input::input::Input;
+use crate::input::error::StudyError;
 use crate::input::leg::Leg;
 use crate::input::sound::{quiet_lap, sound_lap};
+use crate::input::unknown::{Input, two_sided_sd};
 
 /// Lap time of the changed car less that of the car as it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,7 +16,7 @@ pub struct Gain {
     pub track: String,
     /// Negative is quicker, s.
     pub change_s: f64,
-    /// Bound on its numerical error, s.
+    /// Estimate of its numerical error, s.
     pub error_s: f64,
     /// Its standard deviation, s; `None` where nothing is uncertain, or where an input has no lap on either side.
     pub sd_s: Option<f64>,
@@ -37,7 +38,7 @@ pub struct Pair<'a> {
 /// What one uncertain number does to the difference, down and up; `None` where there is no lap.
 type Sides = [Option<f64>; 2];
 
-struct Found {
+struct LegGain {
     change: f64,
     error: f64,
     /// Of the car's inputs, of the change's own mass, then of the track's own.
@@ -47,13 +48,13 @@ struct Found {
 /// On each track, then on the weighed mix where there are several.
 ///
 /// # Errors
-/// [`WorthError`] where there is no track, or no lap of one of the cars.
-pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, WorthError> {
+/// [`StudyError`] where there is no track, or no lap of one of the cars.
+pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, StudyError> {
     if legs.is_empty() {
-        return Err(WorthError::NoTrack);
+        return Err(StudyError::NoTrack);
     }
-    let found: Vec<Found> =
-        legs.par_iter().map(|leg| one(pair, leg)).collect::<Vec<_>>().into_iter().collect::<Result<_, _>>()?;
+    let found: Vec<LegGain> =
+        legs.par_iter().map(|leg| gain_on(pair, leg)).collect::<Vec<_>>().into_iter().collect::<Result<_, _>>()?;
     let publish =
         |track: String, change_s, error_s, sides: &[Sides]| Gain { track, change_s, error_s, sd_s: sd(sides) };
     let mut all: Vec<Gain> =
@@ -61,7 +62,7 @@ pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, WorthError> {
     if legs.len() > 1 {
         let total: f64 = legs.iter().map(|leg| leg.weight).sum();
         let shares: Vec<f64> = legs.iter().map(|leg| leg.weight / total).collect();
-        let mean = |of: &dyn Fn(&Found) -> f64| found.iter().zip(&shares).map(|(f, w)| w * of(f)).sum::<f64>();
+        let mean = |of: &dyn Fn(&LegGain) -> f64| found.iter().zip(&shares).map(|(f, w)| w * of(f)).sum::<f64>();
         // What is uncertain of the car moves all tracks at once; what is of a track, that track alone.
         let shared = pair.inputs.len() + 1;
         let mut sides: Vec<Sides> = (0..shared)
@@ -75,7 +76,7 @@ pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, WorthError> {
     Ok(all)
 }
 
-fn one(pair: &Pair, leg: &Leg) -> Result<Found, WorthError> {
+fn gain_on(pair: &Pair, leg: &Leg) -> Result<LegGain, StudyError> {
     let (before, after) = rayon::join(|| sound_lap(leg.course, pair.before), || sound_lap(leg.course, pair.after));
     let (before, after) = (before?, after?);
     let change = after.time - before.time;
@@ -100,17 +101,12 @@ fn one(pair: &Pair, leg: &Leg) -> Result<Found, WorthError> {
     let mut sides: Vec<Sides> = pair.inputs.par_iter().map(both).collect();
     sides.push(of_rows);
     sides.extend(leg.inputs.par_iter().map(both).collect::<Vec<_>>());
-    Ok(Found { change, error: before.error + after.error, sides })
+    Ok(LegGain { change, error: before.error + after.error, sides })
 }
 
-/// σ² = Σ ½ (Δ₋² + Δ₊²), as in [`crate::worth`].
+/// `None` as well where nothing is uncertain.
 fn sd(sides: &[Sides]) -> Option<f64> {
-    let variance = |s: &Sides| {
-        let squares: Vec<f64> = s.iter().flatten().map(|x| x * x).collect();
-        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
-    };
-    let total = sides.iter().map(variance).sum::<Option<f64>>()?.sqrt();
-    (total > 0.0).then_some(total)
+    two_sided_sd(sides.iter().copied()).filter(|sd| *sd > 0.0)
 }
 
 #[cfg(test)]
@@ -179,6 +175,6 @@ mod tests {
     fn bad_input_no_track() {
         let car = example_car();
         let pair = Pair { before: &car, after: &car, inputs: &[], change_sd_kg: 0.0 };
-        assert!(matches!(gains(&pair, &[]), Err(WorthError::NoTrack)));
+        assert!(matches!(gains(&pair, &[]), Err(StudyError::NoTrack)));
     }
 }

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 use unladen_vehicle::Car;
 
-use crate::input::leg::Leg;
+use crate::input::leg::{Leg, mean_time_of};
 
 /// One point of the map.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,20 +34,19 @@ pub struct Crossing {
 
 /// The weighted mean lap time with a factor on the torque, at a day's grip.
 ///
-/// Both tracks' and drivers' factors act as u γ_0 (`docs/model.md` §4): what the grip differs from a track's own, the car
-/// carries.
+/// Both tracks' and drivers' factors act as u γ_0 (`docs/model.md` §4): what the grip differs from a track's own, the
+/// car carries.
 pub fn time_at(car: &Car, legs: &[Leg], power: f64, grip: f64) -> Option<f64> {
-    let total: f64 = legs.iter().map(|leg| leg.weight).sum();
-    legs.iter().try_fold(0.0, |sum, leg| {
+    let on_track = |leg: &Leg| {
         let factor = grip / leg.course.track().grip;
         let mut car = car.clone();
         car.engine.power *= power;
         for used in [&mut car.driver.cornering, &mut car.driver.braking, &mut car.driver.traction] {
             *used *= factor;
         }
-        let time = leg.course.time(&car).ok().filter(|t| t.is_finite())?;
-        Some(sum + leg.weight / total * time)
-    })
+        car
+    };
+    mean_time_of(&legs.iter().map(on_track).collect::<Vec<_>>(), legs)
 }
 
 /// Every cell, power by power, each over all grips.

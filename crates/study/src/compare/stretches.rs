@@ -155,7 +155,7 @@ mod tests {
             let track = oval(closed);
             let course = Course::new(&track);
             let laps = cars().map(|car| course.lap(&car).unwrap());
-            let rows = laps.each_ref().map(|lap| course.trace(lap));
+            let rows = laps.each_ref().map(|lap| lap.trace());
             let all = stretches(&track, [&rows[0], &rows[1]]);
             let sum: f64 = all.iter().map(|s| s.entry_s + s.exit_s).sum();
             let whole = laps[0].time - laps[1].time;
@@ -173,7 +173,7 @@ mod tests {
         let strip = Track { segments: vec![piece(300.0, 0.0, "")], ..oval(false) };
         let course = Course::new(&strip);
         let lap = course.lap(&example_car()).unwrap();
-        let rows = course.trace(&lap);
+        let rows = lap.trace();
         assert!(stretches(&strip, [&rows, &rows]).is_empty());
         assert!(stretches(&oval(true), [&rows, &rows[1..]]).is_empty());
     }

@@ -1,7 +1,6 @@
 //! Gears by engine and road speed, and whether the file's gearing is the car's.
 
 use unladen_vehicle::Car;
-use unladen_vehicle::car::Layout;
 
 /// Engine speed over the one that a gear has at a road speed may be off by this share.
 const NEAR: f64 = 0.07;
@@ -10,12 +9,7 @@ const SLIPS: f64 = 8.0;
 
 /// rad/s of the engine per m/s of the road, in each gear.
 fn ratios(car: &Car) -> Vec<f64> {
-    let share = match car.driveline.layout {
-        Layout::Front => 1.0,
-        Layout::Rear => 0.0,
-        Layout::All => car.driveline.front_share,
-    };
-    let radius = share * car.front.r + (1.0 - share) * car.rear.r;
+    let radius = car.driven_radius();
     car.driveline.gears.iter().map(|g| g * car.driveline.final_drive / radius).collect()
 }
 
@@ -39,7 +33,8 @@ pub struct Gearing {
     pub samples: usize,
 }
 
-/// The log's gearing against the file's, from (engine speed rad/s, road speed m/s, gear, 0 not known); `None` for few samples.
+/// The log's gearing against the file's, from (engine speed rad/s, road speed m/s, gear, 0 not known); `None` for few
+/// samples.
 pub fn gearing(car: &Car, samples: &[(f64, f64, u8)]) -> Option<Gearing> {
     let file = ratios(car);
     let of = |&(omega, v, gear): &(f64, f64, u8)| {

@@ -50,7 +50,8 @@ impl Knob {
         }
     }
 
-    /// Standard deviation of the factor before any log. Judgement, not measurement: what an owner's figures are usually off by.
+    /// Standard deviation of the factor before any log. Judgement, not measurement: what an owner's figures are usually
+    /// off by.
     pub fn prior_sd(self) -> f64 {
         match self {
             Knob::GripLong | Knob::GripLat => 0.08,
@@ -61,8 +62,8 @@ impl Knob {
         }
     }
 
-    /// What of `car.toml` the factor is on: key, the car's value, its unit. Power is the driveline's efficiency there: they act as a
-    /// product. The slopes of friction go with their peaks.
+    /// What of `car.toml` the factor is on: key, the car's value, its unit. Power is the driveline's efficiency there:
+    /// they act as a product. The slopes of friction go with their peaks.
     pub fn values(self, car: &Car) -> Vec<(&'static str, f64, &'static str)> {
         let (f, r) = (&car.front, &car.rear);
         match self {

@@ -1,7 +1,8 @@
-//! Stretches of a lap that a fit does not use: traffic and mistakes, by what the other laps did there; other gears than the model's.
+//! Stretches of a lap that a fit does not use: traffic and mistakes, by what the other laps did there; other gears than
+//! the model's.
 
 use super::LoggedLap;
-use super::problem::Modelled;
+use super::problem::{GAP, Modelled};
 
 /// A stretch of a lap that was not used.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,7 +75,7 @@ pub(super) fn other_gears(s: &[f64], seen: &mut [Vec<f64>], model: &Modelled, la
     for (lap, logged) in laps.iter().enumerate().filter(|(_, l)| l.gear.len() == l.s_m.len() && !l.gear.is_empty()) {
         let gear = |i: usize| {
             let k = logged.s_m.partition_point(|x| *x <= s[i]);
-            if k == 0 || k >= logged.s_m.len() || logged.s_m[k] - logged.s_m[k - 1] > 60.0 {
+            if k == 0 || k >= logged.s_m.len() || logged.s_m[k] - logged.s_m[k - 1] > GAP {
                 0
             } else {
                 logged.gear[k - 1]

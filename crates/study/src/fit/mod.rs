@@ -1,8 +1,10 @@
-//! The model brought to logged laps: what this car and driver did that day, by nonlinear least squares on speed over distance.
+//! The model brought to logged laps: what this car and driver did that day, by nonlinear least squares on speed over
+//! distance.
 //!
-//! Every parameter is a factor on the car's own value, with a prior (what was believed before the log). The log moves a factor as far as it
-//! can tell; what it can't tell stays at the prior, and is said to. Two factors that only act as a product can't be told apart: the fit for
-//! the car's file ([`fit_told_apart`]) holds one of them where the file has it, and what is found for the other is the product.
+//! Every parameter is a factor on the car's own value, with a prior (what was believed before the log). The log moves a
+//! factor as far as it can tell; what it can't tell stays at the prior, and is said to. Two factors that only act as a
+//! product can't be told apart: the fit for the car's file ([`fit_told_apart`]) holds one of them where the file has
+//! it, and what is found for the other is the product.
 
 mod gears;
 mod knob;
@@ -19,7 +21,7 @@ pub use knob::{Knob, applied};
 pub use left_out::{LeftOut, Why};
 pub use predict::{Prediction, predict};
 
-use problem::{Problem, SHIFT_SD, repeats, robust_sd};
+use problem::{FACTORS, Problem, SHIFT, SHIFT_SD, repeats, robust_sd};
 
 /// A logged lap: speed over distance.
 #[derive(Clone, Debug, Default)]
@@ -36,7 +38,7 @@ pub struct LoggedLap {
 
 /// A factor found.
 #[derive(Clone, Copy, Debug)]
-pub struct Found {
+pub struct FittedFactor {
     /// Which.
     pub knob: Knob,
     /// The factor.
@@ -73,7 +75,7 @@ pub struct Alike {
 #[derive(Clone, Debug)]
 pub struct Fit {
     /// Every factor.
-    pub found: Vec<Found>,
+    pub found: Vec<FittedFactor>,
     /// Pairs whose correlation is beyond ±0.9, strongest first.
     pub alike: Vec<Alike>,
     /// Covariance of the factors, in the order of [`Knob::ALL`]; zero where one was held.
@@ -114,16 +116,25 @@ pub enum FitError {
     Unsettled,
 }
 
+/// No factor leaves this range.
+const FACTOR_RANGE: (f64, f64) = (0.3, 3.0);
+/// A cost that rises by less than this has not risen.
+const COST_ROUNDING: f64 = 1e-9;
+/// The fit is at rest when no parameter moves by more than this share of its prior's standard deviation.
+const AT_REST: f64 = 0.01;
+/// Least share of a step that is tried.
+const LEAST_STEP: f64 = 1e-3;
 /// Rounds at most.
 const ROUNDS: usize = 12;
-/// Residuals further out than this many standard deviations count less (P. J. Huber, Ann. Math. Stat. 35, 1964: k = 1.5 to 2; from memory).
+/// Residuals further out than this many standard deviations count less (P. J. Huber, Ann. Math. Stat. 35, 1964: k = 1.5
+/// to 2; from memory).
 const HUBER: f64 = 2.0;
 /// From this correlation on two factors are not told apart.
 const ALIKE: f64 = 0.9;
 /// A factor of which the log tells less than this share is held.
 const TOLD: f64 = 0.5;
 /// Which of two that are alike is held: the driver's use before the car's grip, small forces before large ones.
-const HOLD: [Knob; 8] = [
+const HOLD: [Knob; FACTORS] = [
     Knob::UseCornering,
     Knob::UseBraking,
     Knob::UseTraction,
@@ -142,7 +153,8 @@ pub fn fit(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<Fit, FitErr
     fit_holding(course, car, laps, &[])
 }
 
-/// The fit of all factors, and the one in which those that this log can't tell (apart) are held where the car's file has them.
+/// The fit of all factors, and the one in which those that this log can't tell (apart) are held where the car's file
+/// has them.
 ///
 /// # Errors
 /// [`FitError`].
@@ -150,7 +162,7 @@ pub fn fit_told_apart(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<
     let all = fit(course, car, laps)?;
     let mut held: Vec<(Knob, Because)> = Vec::new();
     let mut now = all.clone();
-    while held.len() < Knob::ALL.len() {
+    while held.len() < FACTORS {
         let of_pair = now.alike.first().map(|pair| {
             let first = |k: Knob| HOLD.iter().position(|h| *h == k);
             if first(pair.a) < first(pair.b) {
@@ -167,8 +179,8 @@ pub fn fit_told_apart(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<
         held.push(next);
         now = fit_holding(course, car, laps, &held)?;
     }
-    // A use of grip that is held makes the other a product, which is known as well as it is said. Drag or rolling resistance that are held
-    // are not known: what goes with them is as uncertain as in the fit of all.
+    // A use of grip that is held makes the other a product, which is known as well as it is said. Drag or rolling
+    // resistance that are held are not known: what goes with them is as uncertain as in the fit of all.
     for f in now.found.iter_mut().filter(|f| f.held.is_none()) {
         let uses = [Knob::UseCornering, Knob::UseBraking, Knob::UseTraction];
         if held.iter().any(|h| h.1 == Because::With(f.knob) && !uses.contains(&h.0))
@@ -192,10 +204,10 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
     }
     let mut problem = Problem::new(course, car, laps);
     // The free factors, and last the shift of the log's places.
-    let free: Vec<usize> = (0..Knob::ALL.len()).filter(|k| held.iter().all(|h| h.0 != Knob::ALL[*k])).collect();
-    let mean = [1.0; 8].into_iter().chain([0.0]).collect::<Vec<f64>>();
+    let free: Vec<usize> = (0..FACTORS).filter(|k| held.iter().all(|h| h.0 != Knob::ALL[*k])).collect();
+    let mean = [1.0; FACTORS].into_iter().chain([0.0]).collect::<Vec<f64>>();
     let prior_sd: Vec<f64> = Knob::ALL.iter().map(|k| k.prior_sd()).chain([SHIFT_SD]).collect();
-    let index: Vec<usize> = free.iter().copied().chain([Knob::ALL.len()]).collect();
+    let index: Vec<usize> = free.iter().copied().chain([SHIFT]).collect();
     let n = index.len();
     let mut x = mean.clone();
     let mut model = problem.model(&x)?;
@@ -237,23 +249,23 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
             for (i, k) in index.iter().enumerate() {
                 tried[*k] += share * step[i];
             }
-            tried[..8].iter_mut().for_each(|f| *f = f.clamp(0.3, 3.0));
+            tried[..FACTORS].iter_mut().for_each(|f| *f = f.clamp(FACTOR_RANGE.0, FACTOR_RANGE.1));
             if let Ok(new) = problem.model(&tried)
-                && cost(&new.v, &tried) <= now + 1e-9
+                && cost(&new.v, &tried) <= now + COST_ROUNDING
             {
-                settled = index.iter().all(|k| (tried[*k] - x[*k]).abs() < 0.01 * prior_sd[*k]);
+                settled = index.iter().all(|k| (tried[*k] - x[*k]).abs() < AT_REST * prior_sd[*k]);
                 (x, model) = (tried, new);
                 break;
             }
             share *= 0.5;
-            if share < 1e-3 {
+            if share < LEAST_STEP {
                 settled = true;
                 break;
             }
         }
     }
     let inverse = normal.try_inverse().ok_or(FitError::Unsettled)?;
-    let mut covariance = vec![vec![0.0; 9]; 9];
+    let mut covariance = vec![vec![0.0; FACTORS + 1]; FACTORS + 1];
     for (i, a) in index.iter().enumerate() {
         for (j, b) in index.iter().enumerate() {
             covariance[*a][*b] = inverse[(i, j)];
@@ -261,10 +273,10 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
     }
     let (s_m, residuals_mps, left_out) = problem.leftovers(&model.v);
     Ok(Fit {
-        found: found(&x, &covariance, held),
+        found: factors(&x, &covariance, held),
         alike: alike(&covariance),
-        shift_m: (x[8], covariance[8][8].max(0.0).sqrt()),
-        covariance: covariance.iter().take(8).map(|row| row[..8].to_vec()).collect(),
+        shift_m: (x[SHIFT], covariance[SHIFT][SHIFT].max(0.0).sqrt()),
+        covariance: covariance[..FACTORS].iter().map(|row| row[..FACTORS].to_vec()).collect(),
         left_out,
         residual_mps: sd,
         repeats: worth,
@@ -276,18 +288,18 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
     })
 }
 
-fn found(x: &[f64], covariance: &[Vec<f64>], held: &[(Knob, Because)]) -> Vec<Found> {
+fn factors(x: &[f64], covariance: &[Vec<f64>], held: &[(Knob, Because)]) -> Vec<FittedFactor> {
     let of = |(k, &knob): (usize, &Knob)| {
         let held = held.iter().find(|h| h.0 == knob).map(|h| h.1);
         let sd = if held.is_some() { knob.prior_sd() } else { covariance[k][k].max(0.0).sqrt() };
-        Found { knob, factor: x[k], sd, told: 1.0 - (sd / knob.prior_sd()).powi(2), held }
+        FittedFactor { knob, factor: x[k], sd, told: 1.0 - (sd / knob.prior_sd()).powi(2), held }
     };
     Knob::ALL.iter().enumerate().map(of).collect()
 }
 
 fn alike(covariance: &[Vec<f64>]) -> Vec<Alike> {
     let mut all = Vec::new();
-    for a in 0..Knob::ALL.len() {
+    for a in 0..FACTORS {
         for b in 0..a {
             let size = (covariance[a][a] * covariance[b][b]).sqrt();
             let correlation = if size > 0.0 { covariance[a][b] / size } else { 0.0 };

@@ -29,7 +29,7 @@ const NUDGE: f64 = 4e-3;
 pub fn predict(fit: &Fit, course: &Course, car: &Car, lap: &LoggedLap) -> Result<Prediction, LapError> {
     let factors: Vec<f64> = fit.found.iter().map(|f| f.factor).collect();
     let solved = course.lap(&applied(car, &factors))?;
-    let rows = course.trace(&solved);
+    let rows = solved.trace();
     let mut slopes = vec![0.0; factors.len()];
     for k in 0..Knob::ALL.len() {
         if fit.covariance[k][k] > 0.0 {

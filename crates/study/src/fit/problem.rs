@@ -8,11 +8,17 @@ use super::LoggedLap;
 use super::knob::{Knob, applied};
 use super::left_out::{LeftOut, mistakes, other_gears};
 
+/// What is fitted: the factors, in the order of [`Knob::ALL`], and behind them the shift.
+pub(super) const FACTORS: usize = Knob::ALL.len();
+pub(super) const SHIFT: usize = FACTORS;
+/// A log is silent across a gap of more than this, m.
+pub(super) const GAP: f64 = 60.0;
 /// Distance between stations, m.
 const STATION: f64 = 8.0;
 /// Step of a factor for its derivative, and of the shift, m.
 const NUDGE: f64 = 4e-3;
-/// Standard deviation of how far the log's places may lie behind the track's, m: positions and the start line together. Judgement.
+/// Standard deviation of how far the log's places may lie behind the track's, m: positions and the start line together.
+/// Judgement.
 pub(super) const SHIFT_SD: f64 = 1.5;
 
 /// The model at the stations.
@@ -50,7 +56,7 @@ pub(super) fn speed_at(rows: &[Row], s: f64) -> f64 {
 
 fn linear(x: &[f64], y: &[f64], at: f64) -> Option<f64> {
     let i = x.partition_point(|v| *v <= at);
-    if i == 0 || i >= x.len() || x[i] - x[i - 1] > 60.0 {
+    if i == 0 || i >= x.len() || x[i] - x[i - 1] > GAP {
         return None;
     }
     let share = (at - x[i - 1]) / (x[i] - x[i - 1]).max(1e-9);
@@ -76,10 +82,10 @@ impl<'a> Problem<'a> {
 
     /// The model with these factors, at the stations moved by the shift (last in `x`).
     pub(super) fn model(&self, x: &[f64]) -> Result<Modelled, LapError> {
-        let lap = self.course.lap(&applied(self.car, &x[..8]))?;
-        let rows = self.course.trace(&lap);
+        let lap = self.course.lap(&applied(self.car, &x[..FACTORS]))?;
+        let rows = lap.trace();
         let track = self.course.track();
-        let place = |s: &f64| if track.closed { (s - x[8]).rem_euclid(track.length()) } else { s - x[8] };
+        let place = |s: &f64| if track.closed { (s - x[SHIFT]).rem_euclid(track.length()) } else { s - x[SHIFT] };
         let at = |of: &dyn Fn(f64) -> f64| self.s.iter().map(|s| of(place(s))).collect::<Vec<f64>>();
         let row = |s: f64| &rows[between(&rows, s).0];
         Ok(Modelled {
@@ -102,7 +108,7 @@ impl<'a> Problem<'a> {
         index
             .par_iter()
             .map(|&k| {
-                let nudge = if k < Knob::ALL.len() { NUDGE } else { 100.0 * NUDGE };
+                let nudge = if k < FACTORS { NUDGE } else { 100.0 * NUDGE };
                 let at = |sign: f64| {
                     let mut moved = x.to_vec();
                     moved[k] += sign * nudge;

@@ -28,7 +28,8 @@ pub enum Caveat {
         /// What the derivative says that it does, s.
         slope_s: f64,
     },
-    /// A step of the size that somebody makes comes out otherwise than the slope says: a limit changes hands on the way.
+    /// A step of the size that somebody makes comes out otherwise than the slope says: a limit changes hands on the
+    /// way.
     Bent {
         /// The step: `the centre of gravity 10 mm lower`.
         step: String,

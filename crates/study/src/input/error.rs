@@ -5,7 +5,7 @@ use unladen_lap::LapError;
 
 /// Why a study has no result.
 #[derive(Clone, Debug, PartialEq, Error)]
-pub enum WorthError {
+pub enum StudyError {
     /// No track to lap.
     #[error("no track is given")]
     NoTrack,

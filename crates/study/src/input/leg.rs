@@ -3,9 +3,9 @@
 use unladen_lap::Course;
 use unladen_vehicle::Car;
 
-use crate::input::error::WorthError;
-use crate::input::input::{Input, carrying_its_day, possible};
+use crate::input::error::StudyError;
 use crate::input::sound::sound_lap;
+use crate::input::unknown::{Input, carrying_its_day, shift_all};
 
 /// A track of a study.
 #[derive(Clone, Copy)]
@@ -33,31 +33,31 @@ impl<'a> Leg<'a> {
 /// Each track's share of the mix.
 ///
 /// # Errors
-/// [`WorthError`] where there is no track, or a weight that is no share of anything.
-pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, WorthError> {
+/// [`StudyError`] where there is no track, or a weight that is no share of anything.
+pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, StudyError> {
     for leg in legs {
         if !(leg.weight > 0.0 && leg.weight.is_finite()) {
-            return Err(WorthError::Weight { track: leg.name(), weight: leg.weight });
+            return Err(StudyError::Weight { track: leg.name(), weight: leg.weight });
         }
     }
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
-    if legs.is_empty() { Err(WorthError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
+    if legs.is_empty() { Err(StudyError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
 }
 
-/// The change between two meshes bounds the error of the finer one twice over (the same as for a lap).
-const SAFETY: f64 = 2.0;
-/// What no mesh resolves, s.
-const FLOOR_S: f64 = 1e-5;
+/// The error of a difference is taken as twice what a mesh twice as coarse changes of it (the same as for a lap).
+pub(crate) const MESH_FACTOR: f64 = 2.0;
+/// No difference is known better than a lap, s.
+pub(crate) const FLOOR_S: f64 = 1e-5;
 
-/// Bound on the numerical error of the difference of two cars' times, s: from what it is with stations twice as far apart;
-/// where there is no lap on those, from the errors of both laps.
+/// Estimate of the numerical error of the difference of two cars' times, s: from what it is with stations twice as far
+/// apart; where there is no lap on those, from the errors of both laps.
 pub(crate) fn difference_error(fine: f64, coarse: Option<f64>, cars: [&Car; 2], legs: &[Leg]) -> f64 {
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
     let of_laps = || -> f64 {
         let error = |leg: &Leg, car: &Car| sound_lap(leg.course, car).map_or(0.0, |lap| leg.weight / total * lap.error);
         legs.iter().map(|leg| cars.iter().map(|car| error(leg, car)).sum::<f64>()).sum()
     };
-    coarse.map_or_else(of_laps, |coarse| SAFETY * (fine - coarse).abs()).max(FLOOR_S)
+    coarse.map_or_else(of_laps, |coarse| MESH_FACTOR * (fine - coarse).abs()).max(FLOOR_S)
 }
 
 /// The car on each track, each track's own uncertain numbers off by `z` standard deviations; `None` where one is none.
@@ -68,16 +68,21 @@ pub(crate) fn on_days(car: &Car, legs: &[Leg], z: &[f64]) -> Option<Vec<Car>> {
         let day = car.day;
         let (own, after) = rest.split_at(leg.inputs.len().min(rest.len()));
         rest = after;
-        leg.inputs.iter().zip(own).filter(|(_, z)| **z != 0.0).for_each(|(input, z)| input.shift(&mut car, *z));
-        possible(&car).then(|| carrying_its_day(car, day))
+        shift_all(&mut car, leg.inputs, own)?;
+        car.is_possible().then(|| carrying_its_day(car, day))
     };
     legs.iter().map(on_day).collect()
 }
 
 /// The weighted mean of the lap times of such a car, s; `None` where one has no lap.
 pub(crate) fn mean_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
+    mean_time_of(&on_days(car, legs, z)?, legs)
+}
+
+/// The same of a car of its own for each track.
+pub(crate) fn mean_time_of(cars: &[Car], legs: &[Leg]) -> Option<f64> {
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
-    on_days(car, legs, z)?.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
+    cars.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
         let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
         Some(sum + leg.weight / total * time)
     })

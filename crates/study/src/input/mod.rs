@@ -2,6 +2,6 @@
 
 pub(crate) mod caveat;
 pub(crate) mod error;
-pub(crate) mod input;
 pub(crate) mod leg;
 pub(crate) mod sound;
+pub(crate) mod unknown;

@@ -2,7 +2,7 @@
 
 use unladen_vehicle::entry::{Entry, Origin, Scale, State};
 
-use crate::ledger::budget::{Standing, own_sd};
+use crate::ledger::budget::{MassState, own_sd};
 use crate::weighing::Known;
 
 /// Ledger, scales and their difference.
@@ -64,8 +64,8 @@ pub struct Aboard {
     pub seat: Option<f64>,
 }
 
-/// How far these are usually off, kg, one standard deviation, and how unlikely it is that a row is marked wrongly (a twentieth: χ²
-/// of 2 ln 20). Common practice, no source.
+/// How far these are usually off, kg, one standard deviation, and how unlikely it is that a row is marked wrongly (a
+/// twentieth: χ² of 2 ln 20). Common practice, no source.
 const FUEL_SD: f64 = 3.0;
 const DRIVER_SD: f64 = 2.5;
 const FORGOTTEN_SD: f64 = 3.0;
@@ -73,10 +73,10 @@ const MARKED_WRONGLY: f64 = 5.99;
 /// χ² of two degrees of freedom at 95 %.
 const BEYOND: f64 = 5.991;
 
-/// Compares. `ledger` is the standing with the rows `counted` done, `scales` mass and x by the new weighing, both with the same
-/// aboard.
+/// Compares. `ledger` is the standing with the rows `counted` done, `scales` mass and x by the new weighing, both with
+/// the same aboard.
 pub fn reconcile(
-    ledger: &Standing,
+    ledger: &MassState,
     scales: (Known, Known),
     wheelbase: f64,
     entries: &[Entry],

@@ -6,7 +6,7 @@ use unladen_vehicle::Car;
 use unladen_vehicle::G;
 use unladen_vehicle::adhesion::{Locks, Stance, stability_factor};
 
-use crate::ledger::budget::Standing;
+use crate::ledger::budget::MassState;
 
 /// One wheel's rate and the tyre's, N/m; the axle's unsprung mass, kg; front and rear.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,9 +69,9 @@ pub const RATES: [f64; 5] = [0.2, 0.4, 0.6, 0.8, 1.0];
 pub const WET: f64 = 0.6;
 
 /// One stage; `before` is the standing that the springs are set for.
-pub fn stage(name: &'static str, car: &Car, before: &Standing, after: &Standing, springs: Option<&Springs>) -> Stage {
+pub fn stage(name: &'static str, car: &Car, before: &MassState, after: &MassState, springs: Option<&Springs>) -> Stage {
     let l = car.chassis.l;
-    let axles = |s: &Standing| [s.part.m * (1.0 - s.part.x / l), s.part.m * s.part.x / l];
+    let axles = |s: &MassState| [s.part.m * (1.0 - s.part.x / l), s.part.m * s.part.x / l];
     let (was, now) = (axles(before), axles(after));
     let rise = springs.map(|s| rise(s, was, now));
     let (x, h) = (after.part.x, after.part.z);
@@ -129,7 +129,7 @@ mod tests {
     use unladen_vehicle::example_car;
     use unladen_vehicle::mass::Part;
 
-    fn standing(m: f64, x: f64, z: f64) -> Standing {
+    fn standing(m: f64, x: f64, z: f64) -> MassState {
         let car = Part { m, x, y: 0.0, z, i_zz: Some(0.0) };
         let base = Base { car, sd: [0.0; 4], wheelbase: 2.57, track: [1.5; 2], chi: 0.5, corners: None };
         base.with(&[], &[]).unwrap()
@@ -138,8 +138,8 @@ mod tests {
     const SPRINGS: Springs =
         Springs { wheel_rate: [30_000.0, 25_000.0], tyre_rate: [None, Some(200_000.0)], unsprung: [80.0, 84.0] };
 
-    /// 36 kg off over the middle: 18 kg an axle, 18·9.80665/60 000 = 2.94 mm at the front; at the rear spring and tyre in
-    /// series are 22 222 N/m, 3.97 mm.
+    /// 36 kg off over the middle: 18 kg an axle, 18·9.80665/60 000 = 2.94 mm at the front; at the rear spring and tyre
+    /// in series are 22 222 N/m, 3.97 mm.
     #[test]
     fn closed_form_the_car_rises() {
         let (was, now) = (standing(1200.0, 1.285, 0.500), standing(1164.0, 1.285, 0.494));

@@ -36,7 +36,7 @@ pub struct Chosen {
 const TRIED: usize = 14;
 
 /// All that is done, and of the rows in these states (with masses of this origin only, where one is given) what can be.
-pub fn choose(entries: &[Entry], states: &[State], only: Option<Origin>) -> Chosen {
+pub fn compatible(entries: &[Entry], states: &[State], only: Option<Origin>) -> Chosen {
     let excludes = |a: usize, b: usize| entries[a].excludes.contains(&b) || entries[b].excludes.contains(&a);
     let mut state: Vec<Option<LeftOut>> = vec![None; entries.len()];
     let wanted = |i: usize| {
@@ -186,11 +186,11 @@ pub(crate) mod tests {
     fn closed_form_of_an_exclusive_pair_the_lighter() {
         let mut rows = vec![entry("a", P, 8.0), entry("b", P, 6.0), entry("c", P, -2.0)];
         rows[0].excludes = vec![1];
-        let chosen = choose(&rows, &[P], None);
+        let chosen = compatible(&rows, &[P], None);
         assert_eq!(chosen.rows, [1, 2]);
         assert_eq!(chosen.left_out, [(0, LeftOut::Excluded { by: 1 })]);
         rows[0].state = State::Done;
-        assert_eq!(choose(&rows, &[P], None).left_out, [(1, LeftOut::Excluded { by: 0 })]);
+        assert_eq!(compatible(&rows, &[P], None).left_out, [(1, LeftOut::Excluded { by: 0 })]);
     }
 
     /// Two light ones beat the single heavier saving that excludes both.
@@ -198,7 +198,7 @@ pub(crate) mod tests {
     fn closed_form_the_lightest_set_not_the_lightest_row() {
         let mut rows = vec![entry("all", P, -10.0), entry("b", P, -6.0), entry("c", P, -7.0)];
         rows[0].excludes = vec![1, 2];
-        assert_eq!(choose(&rows, &[P], None).rows, [1, 2]);
+        assert_eq!(compatible(&rows, &[P], None).rows, [1, 2]);
     }
 
     #[test]
@@ -208,11 +208,11 @@ pub(crate) mod tests {
         rows[0].needs = vec![1];
         (rows[2].group, rows[3].group) = (Some("g".into()), Some("g".into()));
         rows[3].origin = Origin::Guessed;
-        let chosen = choose(&rows, &[P], None);
+        let chosen = compatible(&rows, &[P], None);
         assert_eq!((chosen.rows, chosen.left_out), (vec![2, 3], vec![(0, LeftOut::Unmet { needs: 1 })]));
-        let measured = choose(&rows, &[P], Some(Origin::Weighed));
+        let measured = compatible(&rows, &[P], Some(Origin::Weighed));
         assert_eq!(measured.left_out, [(0, LeftOut::Unmet { needs: 1 }), (2, LeftOut::Group { with: 3 })]);
-        assert_eq!(choose(&rows, &[P, State::Idea], None).rows, [0, 1, 2, 3]);
+        assert_eq!(compatible(&rows, &[P, State::Idea], None).rows, [0, 1, 2, 3]);
     }
 
     #[test]
@@ -221,7 +221,7 @@ pub(crate) mod tests {
         for i in 1..30 {
             rows[i].excludes = vec![i - 1];
         }
-        let chosen = choose(&rows, &[P], None).rows;
+        let chosen = compatible(&rows, &[P], None).rows;
         assert_eq!(chosen, (0..15).map(|i| 2 * i + 1).collect::<Vec<_>>());
     }
 }

@@ -4,22 +4,22 @@
 use unladen_vehicle::entry::{Entry, Origin, Scale, State};
 use unladen_vehicle::mass::MassError;
 
-use crate::ledger::budget::{Base, Blame, Standing, Tally, tally};
-use crate::ledger::selection::{Chosen, LeftOut, choose};
+use crate::ledger::budget::{Base, Blame, MassState, Tally, tally};
+use crate::ledger::selection::{Chosen, LeftOut, compatible};
 
 /// Where a car stands.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Budget {
     /// As weighed.
-    pub weighed: Standing,
+    pub weighed: MassState,
     /// With what has been done since.
-    pub now: Standing,
+    pub now: MassState,
     /// If all that is planned succeeds; of what excludes each other the lightest.
-    pub planned: Standing,
+    pub planned: MassState,
     /// If only what was measured of it succeeds.
-    pub measured: Standing,
+    pub measured: MassState,
     /// If the ideas succeed as well.
-    pub ideas: Standing,
+    pub ideas: MassState,
     /// Rows that are done but in the weighing already.
     pub in_weighing: Vec<usize>,
     /// Rows that are done, without a date, and taken as done since the weighing.
@@ -65,10 +65,10 @@ pub fn stand(base: &Base, entries: &[Entry], scales: &[Scale], weighed_on: Optio
     let rows = |chosen: &[usize]| -> Vec<&Entry> {
         chosen.iter().filter(|i| !in_weighing.contains(i)).map(|&i| &entries[i]).collect()
     };
-    let planned = choose(entries, &[State::Planned], None);
-    let measured = choose(entries, &[State::Planned], Some(Origin::Weighed));
-    let ideas = choose(entries, &[State::Planned, State::Idea], None);
-    let done: Chosen = choose(entries, &[], None);
+    let planned = compatible(entries, &[State::Planned], None);
+    let measured = compatible(entries, &[State::Planned], Some(Origin::Weighed));
+    let ideas = compatible(entries, &[State::Planned, State::Idea], None);
+    let done: Chosen = compatible(entries, &[], None);
     let at = |chosen: &Chosen| base.with(&rows(&chosen.rows), scales);
     let some = |test: &dyn Fn(&Entry) -> bool| -> Vec<&Entry> { entries.iter().filter(|e| test(e)).collect() };
     let mut areas: Vec<String> = Vec::new();
@@ -120,7 +120,8 @@ fn area(entry: &Entry) -> String {
     entry.area.clone().unwrap_or_else(|| "no area".into())
 }
 
-/// Before the weighing the mass is worked back from it, after it forward; what is planned follows in the ledger's order.
+/// Before the weighing the mass is worked back from it, after it forward; what is planned follows in the ledger's
+/// order.
 fn steps(
     base: &Base,
     entries: &[Entry],

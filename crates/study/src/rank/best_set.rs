@@ -1,9 +1,9 @@
-//! The best set of planned changes within a budget: the candidates' gains, alone and in pairs, are lapped; the best sets by
-//! these are found exactly, and lapped as a whole.
+//! The best set of planned changes within a budget: the candidates' gains, alone and in pairs, are lapped; the best
+//! sets by these are found exactly, and lapped as a whole.
 
 use rayon::prelude::*;
 
-use crate::rank::branch_and_bound::{Found, Problem, best};
+use crate::rank::branch_and_bound::{BestSets, Problem, best_sets};
 use crate::rank::candidates::clash;
 use crate::rank::{Ask, RankError, side};
 use crate::uncertainty::alternative::{Alternative, Alternatives};
@@ -12,7 +12,7 @@ use crate::uncertainty::spread::Difference;
 
 /// A budget.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Wanted {
+pub struct Budget {
     /// Money at most.
     pub cost: Option<f64>,
     /// Work at most.
@@ -38,9 +38,9 @@ pub struct Set {
     pub gain: Difference,
 }
 
-/// What was picked.
+/// The best sets within a budget.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Picked {
+pub struct WithinBudget {
     /// The best, then the runner-up; empty where nothing meets the budget.
     pub sets: Vec<Set>,
     /// The best against the runner-up.
@@ -63,7 +63,7 @@ const LAPPED: usize = 24;
 /// With more candidates than this, pairs are not lapped but gains added up.
 const PAIRED: usize = 40;
 
-pub(crate) fn pick(ask: &Ask, wanted: &Wanted, alone: &[f64]) -> Result<Picked, RankError> {
+pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result<WithinBudget, RankError> {
     let candidates = &ask.plan.candidates;
     let n = candidates.len();
     let clashing = |a: usize, b: usize| {
@@ -117,7 +117,7 @@ pub(crate) fn pick(ask: &Ask, wanted: &Wanted, alone: &[f64]) -> Result<Picked, 
             (problem.pair[a][b], problem.pair[b][a]) = (together, together);
         }
     }
-    let Found { sets, rest, complete } = best(&problem, LAPPED);
+    let BestSets { sets, rest, complete } = best_sets(&problem, LAPPED);
     let sets: Vec<(f64, Vec<usize>)> = sets;
     let lapped = times(&sets.iter().map(|s| s.1.clone()).collect::<Vec<_>>());
     let mut tried: Vec<(f64, f64, &Vec<usize>)> =
@@ -125,7 +125,7 @@ pub(crate) fn pick(ask: &Ask, wanted: &Wanted, alone: &[f64]) -> Result<Picked, 
     tried.sort_by(|a, b| b.0.total_cmp(&a.0));
     let off_s = tried.iter().map(|(lap, model, _)| (lap - model).abs()).fold(0.0, f64::max);
     let rest_s = Some(rest + off_s).filter(|s| s.is_finite());
-    let mut picked = Picked {
+    let mut picked = WithinBudget {
         exact: complete && tried.first().is_some_and(|t| rest_s.is_none_or(|rest_s| t.0 >= rest_s)),
         sets: Vec::new(),
         ahead: None,
@@ -137,7 +137,7 @@ pub(crate) fn pick(ask: &Ask, wanted: &Wanted, alone: &[f64]) -> Result<Picked, 
     if tried.is_empty() {
         let gain = problem.kg.iter().map(|kg| -kg).collect();
         let lightest = Problem { gain, pair: vec![vec![0.0; n]; n], most_kg: None, ..problem };
-        picked.lightest_kg = best(&lightest, 1).sets.first().map(|s| -s.0);
+        picked.lightest_kg = best_sets(&lightest, 1).sets.first().map(|s| -s.0);
         return Ok(picked);
     }
     let top: Vec<&Vec<usize>> = tried.iter().take(2).map(|t| t.2).collect();

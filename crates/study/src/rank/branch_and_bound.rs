@@ -29,7 +29,7 @@ pub struct Problem {
 
 /// What was found.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Found {
+pub struct BestSets {
     /// The best sets, best first: gain and members, rising.
     pub sets: Vec<(f64, Vec<usize>)>,
     /// No set that is not among them has more than this, s.
@@ -44,7 +44,7 @@ const NODES: usize = 3_000_000;
 const ROUNDING: f64 = 1e-9;
 
 /// The `count` best sets.
-pub fn best(problem: &Problem, count: usize) -> Found {
+pub fn best_sets(problem: &Problem, count: usize) -> BestSets {
     let n = problem.gain.len();
     let positive: Vec<f64> = (0..n).map(|i| problem.pair[i].iter().map(|c| c.max(0.0)).sum()).collect();
     let most: Vec<f64> = (0..n).map(|i| problem.gain[i] + 0.5 * positive[i]).collect();
@@ -64,7 +64,7 @@ pub fn best(problem: &Problem, count: usize) -> Found {
     search.go(0, &mut vec![None; n], Sum::default());
     let complete = search.nodes <= NODES;
     let rest = search.dropped.max(search.unseen);
-    Found { sets: search.found, rest, complete }
+    BestSets { sets: search.found, rest, complete }
 }
 
 #[derive(Clone, Copy, Default)]
@@ -254,7 +254,7 @@ mod tests {
 
         #[test]
         fn independent_brute_force_has_the_same_best_sets(p in problem()) {
-            let (all, found) = (brute(&p), best(&p, 4));
+            let (all, found) = (brute(&p), best_sets(&p, 4));
             prop_assert!(found.complete);
             prop_assert_eq!(found.sets.len(), all.len().min(4));
             for (a, b) in all.iter().zip(&found.sets) {
@@ -281,7 +281,7 @@ mod tests {
             most_hours: Some(45.0),
             ..Problem::default()
         };
-        let found = best(&p, 12);
+        let found = best_sets(&p, 12);
         assert!(found.complete && found.sets.len() == 12);
     }
 }

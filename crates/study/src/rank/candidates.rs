@@ -1,5 +1,5 @@
-//! What a ledger leaves to be decided: candidates, each with the rows that it can't be without, and how well their masses
-//! are known.
+//! What a ledger leaves to be decided: candidates, each with the rows that it can't be without, and how well their
+//! masses are known.
 
 use unladen_vehicle::Number;
 use unladen_vehicle::entry::{Entry, Origin, Scale, State};

@@ -1,10 +1,11 @@
-//! One change looked at closely: where on the lap it gains, what of the car it gains by, and how finely that is computed.
+//! One change looked at closely: where on the lap it gains, what of the car it gains by, and how finely that is
+//! computed.
 
 use unladen_lap::{Course, Limit};
 use unladen_vehicle::Car;
 
-use crate::input::error::WorthError;
-use crate::input::leg::Leg;
+use crate::input::error::StudyError;
+use crate::input::leg::{FLOOR_S, Leg, MESH_FACTOR};
 use crate::input::sound::sound_lap;
 
 /// What a car is doing on a stretch.
@@ -27,16 +28,11 @@ impl Phase {
 
 /// Within this share of the highest speed it is top speed.
 const TOP: f64 = 0.97;
-/// A lap at twice the step differs by more than the error by this factor (as of the lap's own error).
-const SAFETY: f64 = 2.0;
-/// No difference is known better than a lap, s.
-const FLOOR_S: f64 = 1e-5;
-
 /// A car's laps, cell by cell, and the same at twice the step, segment by segment.
 pub(crate) struct Clocked {
     /// The weighted mean of the lap times, s.
     pub(crate) time: f64,
-    /// The same of the bounds on their numerical errors, s.
+    /// The same of their estimated numerical errors, s.
     pub(crate) error: f64,
     legs: Vec<ClockedLeg>,
 }
@@ -50,13 +46,13 @@ struct ClockedLeg {
 }
 
 /// Laps a car on each track and on its `coarse` twin.
-pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) -> Result<Clocked, WorthError> {
+pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) -> Result<Clocked, StudyError> {
     let mut all = Clocked { time: 0.0, error: 0.0, legs: Vec::new() };
     for ((leg, &share), coarse) in legs.iter().zip(shares).zip(coarse) {
         let lap = sound_lap(leg.course, car)?;
         all.time += share * lap.time;
         all.error += share * lap.error;
-        let rows = leg.course.trace(&lap);
+        let rows = lap.trace();
         let top = rows.iter().map(|r| r.v).fold(0.0, f64::max);
         let phase = |r: &unladen_lap::Row| match r.limit {
             Limit::Braking => Phase::Braking,
@@ -69,7 +65,7 @@ pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) 
         };
         let t: Vec<f64> = rows.iter().map(|r| r.t).collect();
         let rough = sound_lap(coarse, car)?;
-        let rough: Vec<f64> = coarse.trace(&rough).iter().map(|r| r.t).collect();
+        let rough: Vec<f64> = rough.trace().iter().map(|r| r.t).collect();
         all.legs.push(ClockedLeg {
             share,
             cells: t.windows(2).map(|w| w[1] - w[0]).collect(),
@@ -96,7 +92,7 @@ fn by_segment(course: &Course, t: &[f64]) -> Vec<f64> {
 }
 
 impl Clocked {
-    /// Bound on the numerical error of this car's time less that of another, s: what twice the step changes of it,
+    /// Estimate of the numerical error of this car's time less that of another, s: what twice the step changes of it,
     /// segment by segment, without letting changes cancel.
     pub(crate) fn error_against(&self, other: &Clocked) -> f64 {
         let legs = self.legs.iter().zip(&other.legs);
@@ -104,7 +100,7 @@ impl Clocked {
             let off = |i: usize| ((a.fine[i] - b.fine[i]) - (a.coarse[i] - b.coarse[i])).abs();
             a.share * (0..a.fine.len()).map(off).sum::<f64>()
         });
-        (SAFETY * error.sum::<f64>()).max(FLOOR_S)
+        (MESH_FACTOR * error.sum::<f64>()).max(FLOOR_S)
     }
 
     /// What a changed car gains on this one, by what this one is doing, in the order of [`Phase::ALL`], s.
@@ -134,8 +130,8 @@ pub struct Sources {
     pub together_s: f64,
 }
 
-/// Splits a gain: each of the four alone on the car as it is, and as the last one missing on the changed car; the mean of
-/// both, so that what two do together is shared evenly. `time` of a car, s.
+/// Splits a gain: each of the four alone on the car as it is, and as the last one missing on the changed car; the mean
+/// of both, so that what two do together is shared evenly. `time` of a car, s.
 pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Option<f64>) -> Option<Sources> {
     type Take = fn(&mut Car, &Car);
     let takes: [Take; 4] = [

@@ -1,11 +1,11 @@
 //! What ranking finds.
 
 use crate::ledger::selection::LeftOut;
-use crate::rank::best_set::Picked;
+use crate::rank::best_set::WithinBudget;
 use crate::rank::gain::Sources;
 use crate::retune::Retuned;
-use crate::uncertainty::flip::Flip;
 use crate::uncertainty::paired::Unknown;
+use crate::uncertainty::reversal::Reversal;
 use crate::uncertainty::spread::Difference;
 
 /// A change and what it is worth.
@@ -25,7 +25,7 @@ pub struct Ranked {
     pub hours: Option<f64>,
     /// What it gains as everything else is set, and how sure that is.
     pub gain: Difference,
-    /// Bound on the numerical error of the gain, s.
+    /// Estimate of the numerical error of the gain, s.
     pub error_s: f64,
     /// The best and the worst place that it may have: 1 + how many are surely better, and all but those that are surely
     /// worse. `None` where there is no difference that can be resolved, and for what is no candidate.
@@ -74,7 +74,7 @@ pub struct Ranking {
     pub done_kg: f64,
     /// Its lap time, s.
     pub lap_time_s: f64,
-    /// Bound on that one's numerical error, s.
+    /// Estimate of that one's numerical error, s.
     pub lap_time_error_s: f64,
     /// The car as it stands, re-tuned.
     pub retuned: Option<Retuned>,
@@ -87,11 +87,11 @@ pub struct Ranking {
     /// The ideas as well, where there are any.
     pub ideas: Option<Whole>,
     /// Which one unknown reverses the order of the first two.
-    pub flip: Option<Flip>,
+    pub reversed_by: Option<Reversal>,
     /// What is not known.
     pub unknowns: Vec<Unknown>,
     /// Draws that were taken.
     pub draws: usize,
     /// The best set within a budget.
-    pub picked: Option<Picked>,
+    pub within_budget: Option<WithinBudget>,
 }

@@ -1,7 +1,7 @@
 //! What is moved to another place: a fuel tank with its fuel, a battery, a seat; and the car before and after, with any
 //! amount of fuel aboard.
 
-pub mod stands;
+pub mod static_state;
 pub mod stint;
 
 use thiserror::Error;
@@ -10,7 +10,7 @@ use unladen_vehicle::change::{Change, all_on};
 use unladen_vehicle::fuel::{FuelError, Tank};
 use unladen_vehicle::mass::{MassError, Part};
 
-use crate::input::error::WorthError;
+use crate::input::error::StudyError;
 
 /// Something that comes off, goes on or is moved.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,7 +83,7 @@ pub enum RelocateError {
     },
     /// There is no lap.
     #[error(transparent)]
-    Worth(#[from] WorthError),
+    Worth(#[from] StudyError),
 }
 
 fn mm(m: f64) -> String {
@@ -91,8 +91,8 @@ fn mm(m: f64) -> String {
 }
 
 impl Relocation {
-    /// The car before and after with so much fuel aboard (m³; ignored where the car's file speaks of none). `off`: by how
-    /// many of its standard deviations each piece's mass is off; a missing one is not.
+    /// The car before and after with so much fuel aboard (m³; ignored where the car's file speaks of none). `off`: by
+    /// how many of its standard deviations each piece's mass is off; a missing one is not.
     ///
     /// # Errors
     /// [`RelocateError`] where the fuel does not go into a box, or what comes off outweighs the car.
@@ -100,8 +100,8 @@ impl Relocation {
         self.parts(car, volume, off).map(|parts| parts.map(|part| Car { mass: part.into(), ..car.clone() }))
     }
 
-    /// The same as bodies, with their yaw inertia: of the car as it stands m a (L − a), which is right within about 15 %
-    /// (Garrott; Heydinger et al., SAE 1999-01-1336, from memory); of what changes, exact but for its own shape.
+    /// The same as bodies, with their yaw inertia: of the car as it stands m a (L − a), which is right within about 15
+    /// % (Garrott; Heydinger et al., SAE 1999-01-1336, from memory); of what changes, exact but for its own shape.
     pub(crate) fn parts(&self, car: &Car, volume: f64, off: &[f64]) -> Result<[Part; 2], RelocateError> {
         let mass = car.mass;
         let whole = Part { i_zz: Some(mass.m * mass.a * (car.chassis.l - mass.a)), ..mass.into() };
@@ -191,7 +191,8 @@ pub(crate) mod tests {
         Relocation { pieces, fuel: Some(Boxes { old: OLD, new: NEW, density: 750.0, aboard: 0.030 }) }
     }
 
-    /// By hand: 56 L are 42 kg. In the old box (0.28 m² of floor) they stand 200 mm deep, in the new one (0.40 m²) 140 mm.
+    /// By hand: 56 L are 42 kg. In the old box (0.28 m² of floor) they stand 200 mm deep, in the new one (0.40 m²) 140
+    /// mm.
     #[test]
     fn closed_form_the_level_follows_the_box_on_both_sides() {
         let mut car = example_car();
@@ -214,8 +215,8 @@ pub(crate) mod tests {
         );
     }
 
-    /// 20 kg moved by 0.5 m along a car of 1000 kg, whose rest is 980 kg: Δx = 10 mm; the yaw inertia about the CG changes
-    /// by m_p m_r/m (d₁² − d₀²), d from the rest's own CG.
+    /// 20 kg moved by 0.5 m along a car of 1000 kg, whose rest is 980 kg: Δx = 10 mm; the yaw inertia about the CG
+    /// changes by m_p m_r/m (d₁² − d₀²), d from the rest's own CG.
     #[test]
     fn closed_form_yaw_inertia_of_a_point() {
         let mut car = example_car();

@@ -5,14 +5,14 @@ use rayon::prelude::*;
 use unladen_vehicle::Car;
 
 use crate::compare::builds::{OnTrack, on_track};
-use crate::input::input::{Input, possible};
 use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
-use crate::input::sound::sound_lap;
-use crate::relocate::stands::Stands;
+use crate::input::sound::{no_lap, sound_lap};
+use crate::input::unknown::{Input, shift_all};
+use crate::relocate::static_state::StaticState;
 use crate::relocate::{RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
-use crate::uncertainty::flip::{Flip, flip};
-use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, paired};
+use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
+use crate::uncertainty::reversal::{Reversal, reversal};
 use crate::uncertainty::spread::Difference;
 
 /// What is asked.
@@ -40,7 +40,7 @@ pub struct Load {
     /// m³.
     pub fuel: f64,
     /// Before, after.
-    pub stands: [Stands; 2],
+    pub stands: [StaticState; 2],
     /// Weighted mean of the lap times as set, before and after, s.
     pub as_set_s: [f64; 2],
     /// The same re-tuned.
@@ -54,12 +54,12 @@ pub struct Stint {
     pub settings: [Settings; 2],
     /// Mean lap time over it, before and after, s.
     pub mean_s: [f64; 2],
-    /// Bound on the numerical error of their difference, s.
+    /// Estimate of the numerical error of their difference, s.
     pub error_s: f64,
     /// What it gains, and how sure that is.
     pub gain: Difference,
     /// The unknown that reverses it.
-    pub flip: Option<Flip>,
+    pub reversed_by: Option<Reversal>,
 }
 
 /// The answer.
@@ -68,7 +68,7 @@ pub struct Answer {
     /// From full to empty.
     pub loads: Vec<Load>,
     /// At the beginning and the end of the stint: before, after.
-    pub ends: [[Stands; 2]; 2],
+    pub ends: [[StaticState; 2]; 2],
     /// Everything as set.
     pub as_set: Stint,
     /// Each car set for half of the stint's fuel; none where nothing can be set.
@@ -92,7 +92,8 @@ const POINTS: [(f64, f64); 5] =
 const NEW: usize = 0;
 const OLD: usize = 1;
 
-/// Answers it. `coarse` are the same tracks with stations twice as far apart: their difference tells the numerical error.
+/// Answers it. `coarse` are the same tracks with stations twice as far apart: their difference tells the numerical
+/// error.
 ///
 /// # Errors
 /// [`RelocateError`] where there is no such car, or it has no lap.
@@ -103,8 +104,8 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         return Err(RelocateError::Stint { from_m3: from, to_m3: to });
     }
     let cars = |fuel: f64| q.relocation.cars(q.car, fuel, &[]);
-    let stands = |fuel: f64| -> Result<[Stands; 2], RelocateError> {
-        Ok(q.relocation.parts(q.car, fuel, &[])?.map(|part| Stands::of(&part, q.car)))
+    let stands = |fuel: f64| -> Result<[StaticState; 2], RelocateError> {
+        Ok(q.relocation.parts(q.car, fuel, &[])?.map(|part| StaticState::of(&part, q.car)))
     };
     // Every load is looked at before the first lap.
     let ends = [stands(from)?, stands(to)?];
@@ -123,7 +124,7 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         let cars = cars(fuel)?;
         let time = |i: usize| -> Result<f64, RelocateError> {
             let car = settings[i].on(&cars[i]);
-            mean_time(&car, legs, &[]).ok_or_else(|| no_lap(legs, &car).into())
+            mean_time(&car, legs, &[]).ok_or_else(|| no_lap(&car, legs).into())
         };
         Ok([time(0)?, time(1)?])
     };
@@ -133,20 +134,20 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let loads = loads.collect::<Vec<_>>().into_iter().collect::<Result<Vec<_>, RelocateError>>()?;
     let mut heavy = middle[0].clone();
     heavy.mass.m += DOSE_KG;
-    let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(legs, &heavy))?;
+    let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
 
     let unknowns = Over::unknowns_of(q, legs);
     let stint = |settings: [Settings; 2]| -> Result<Stint, RelocateError> {
         let on_coarse = Over { q, legs: coarse, settings, unknowns: Vec::new() };
         let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
         let sides = Over { q, legs, settings, unknowns: unknowns.clone() };
-        let lost = |_| RelocateError::from(no_lap(legs, &middle[0]));
+        let lost = |_| RelocateError::from(no_lap(&middle[0], legs));
         let found = paired(&sides, &[(NEW, OLD)], q.sampling).map_err(lost)?;
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
         let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
         let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
-        let flip = if gain.gain.abs() > error_s { flip(&sides, &found, NEW, OLD) } else { None };
-        Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, flip })
+        let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, NEW, OLD) } else { None };
+        Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, reversed_by })
     };
     let free = tuning.iter().any(|t| t.free.contains(&true));
     let set = if free { retuned } else { as_set };
@@ -164,14 +165,6 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     })
 }
 
-/// Why this car has no lap.
-fn no_lap(legs: &[Leg], car: &Car) -> crate::input::error::WorthError {
-    let found = legs.iter().find_map(|leg| sound_lap(leg.course, car).err());
-    found.unwrap_or_else(|| crate::input::error::WorthError::Unsound {
-        track: legs.first().map_or_else(String::new, Leg::name),
-    })
-}
-
 /// Both cars over a stint, as functions of what is not known.
 struct Over<'a> {
     q: &'a Question<'a>,
@@ -183,29 +176,26 @@ struct Over<'a> {
 impl Over<'_> {
     /// Of the car, of the pieces' masses, of the tracks.
     fn unknowns_of(q: &Question, legs: &[Leg]) -> Vec<Unknown> {
-        let of = |input: &Input, name: String| Unknown { name, sd: input.sd, unit: String::new() };
-        let mut all: Vec<Unknown> = q.inputs.iter().map(|i| of(i, i.key.clone())).collect();
+        let of = |input: &Input| Unknown { name: input.key.clone(), sd: input.sd, unit: String::new() };
+        let mut all: Vec<Unknown> = q.inputs.iter().map(of).collect();
         let piece =
             |p: &crate::relocate::Piece| Unknown { name: format!("mass of {}", p.name), sd: p.sd, unit: "kg".into() };
         all.extend(q.relocation.pieces.iter().map(piece));
-        for leg in legs {
-            let name = |key: &str| if legs.len() > 1 { format!("{key} of {}", leg.name()) } else { key.to_owned() };
-            all.extend(leg.inputs.iter().map(|i| of(i, name(&i.key))));
-        }
+        all.extend(of_tracks(legs, |_| ""));
         all
     }
 
     /// The cars of a side at the points of the stint, with what belongs to the tracks left over.
     fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
         let mut car = self.q.car.clone();
-        self.q.inputs.iter().zip(z).filter(|(_, z)| **z != 0.0).for_each(|(input, z)| input.shift(&mut car, *z));
+        shift_all(&mut car, self.q.inputs, z)?;
         let own = z.get(self.q.inputs.len()..).unwrap_or(&[]);
         let own = &own[..self.q.relocation.pieces.len().min(own.len())];
         let [from, to] = self.q.stint;
         let at = |&(share, _): &(f64, f64)| {
             let [old, new] = self.q.relocation.cars(&car, from + share * (to - from), own).ok()?;
             let car = if side == NEW { self.settings[1].on(&new) } else { self.settings[0].on(&old) };
-            possible(&car).then_some(car)
+            car.is_possible().then_some(car)
         };
         POINTS.iter().map(at).collect()
     }

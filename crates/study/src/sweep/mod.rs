@@ -14,7 +14,7 @@ use unladen_vehicle::change::Change;
 use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::{MassError, Part};
 
-use crate::input::error::WorthError;
+use crate::input::error::StudyError;
 use crate::input::sound::sound_lap;
 use crate::worth::figures::{NUMBERS, UNITS};
 
@@ -91,7 +91,7 @@ pub struct Cell {
     /// Its car and day.
     pub setting: Setting,
     /// Its lap.
-    pub found: Result<Found, NoLap>,
+    pub found: Result<CellLap, NoLap>,
 }
 
 /// The car and the day of a cell.
@@ -109,10 +109,10 @@ pub struct Setting {
 
 /// A lap of a cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Found {
+pub struct CellLap {
     /// s.
     pub lap_time: f64,
-    /// Bound on its numerical error, s.
+    /// Estimate of its numerical error, s.
     pub error: f64,
     /// ∂T/∂m, s/kg; ∂T/∂h and ∂T/∂a, s/mm: here, the gears held.
     pub slopes: [f64; 3],
@@ -138,9 +138,9 @@ impl Sweep<'_> {
     /// The car as it stands: what the cells are compared with.
     ///
     /// # Errors
-    /// [`WorthError`] where it has no lap.
-    pub fn reference(&self) -> Result<Found, WorthError> {
-        found(self.course, self.car)
+    /// [`StudyError`] where it has no lap.
+    pub fn reference(&self) -> Result<CellLap, StudyError> {
+        lap_of(self.course, self.car)
     }
 
     /// The car and the day of a cell.
@@ -172,7 +172,7 @@ impl Sweep<'_> {
     }
 
     /// The car as it stands, as a cell.
-    pub fn standing(&self, found: &Found) -> Cell {
+    pub fn standing(&self, found: &CellLap) -> Cell {
         let (mass, l) = (self.car.mass, self.car.chassis.l);
         let fuel = self.grid.fuel.as_ref().map(|f| f.1.on_track);
         let setting = Setting { mass, front_share: 1.0 - mass.a / l, fuel, grip: self.course.track().grip };
@@ -195,16 +195,16 @@ impl Sweep<'_> {
         let mut car = self.car.clone();
         car.mass = setting.mass;
         let found = if setting.grip == self.course.track().grip {
-            found(self.course, &car)
+            lap_of(self.course, &car)
         } else {
             if day.as_ref().is_none_or(|day| day.grip != setting.grip) {
                 let track = Track { grip: setting.grip, ..self.course.track().clone() };
                 *day = Some(Day { grip: setting.grip, course: Course::with_step(&track, self.step_m) });
             }
-            found(day.as_ref().map_or(self.course, |day| &day.course), &car)
+            lap_of(day.as_ref().map_or(self.course, |day| &day.course), &car)
         };
         let found = found.map_err(|why| match why {
-            WorthError::Lap { source, .. } => NoLap::Lap(source),
+            StudyError::Lap { source, .. } => NoLap::Lap(source),
             _ => NoLap::Unsound,
         });
         Cell { setting, found }
@@ -217,14 +217,14 @@ struct Day {
     course: Course,
 }
 
-fn found(course: &Course, car: &Car) -> Result<Found, WorthError> {
+fn lap_of(course: &Course, car: &Car) -> Result<CellLap, StudyError> {
     let lap = sound_lap(course, car)?;
     // Of the numbers that are always asked for the first three: mass, height, place along the car.
-    let derivatives = course.derivatives(&lap, &NUMBERS[..3]);
+    let derivatives = lap.derivatives(&NUMBERS[..3]);
     let slope = |i: usize| derivatives.get(i).map_or(f64::NAN, |d| d.value * UNITS[i]);
     let slopes = [0, 1, 2].map(slope);
     if !slopes.iter().all(|s| s.is_finite()) {
-        return Err(WorthError::NotFinite { track: course.track().name.clone(), what: "a derivative of the lap time" });
+        return Err(StudyError::NotFinite { track: course.track().name.clone(), what: "a derivative of the lap time" });
     }
-    Ok(Found { lap_time: lap.time, error: lap.error, slopes, settled: lap.status == Status::Settled })
+    Ok(CellLap { lap_time: lap.time, error: lap.error, slopes, settled: lap.status == Status::Settled })
 }

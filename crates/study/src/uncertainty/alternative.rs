@@ -6,9 +6,9 @@ use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
-use crate::input::input::{Input, carrying_its_day, possible};
-use crate::input::leg::Leg;
-use crate::uncertainty::paired::{Sides, Unknown};
+use crate::input::leg::{Leg, mean_time, on_days};
+use crate::input::unknown::{Input, shift_all};
+use crate::uncertainty::paired::{Sides, Unknown, of_tracks};
 
 /// A part that comes off, goes on, is swapped or moved.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -49,17 +49,10 @@ impl<'a> Alternatives<'a> {
         (pieces, own): (&'a [Piece], &[Unknown]),
         sides: &'a [Alternative],
     ) -> Self {
-        let of_input = |input: &Input, track: Option<String>| Unknown {
-            name: track.map_or_else(|| input.key.clone(), |track| format!("{} of {track}", input.key)),
-            sd: input.sd,
-            unit: unit(car, &input.key).into(),
-        };
-        let several = legs.len() > 1;
-        let mut unknowns: Vec<Unknown> = inputs.iter().map(|input| of_input(input, None)).collect();
+        let of = |input: &Input| Unknown { name: input.key.clone(), sd: input.sd, unit: unit(car, &input.key).into() };
+        let mut unknowns: Vec<Unknown> = inputs.iter().map(of).collect();
         unknowns.extend(own.iter().cloned());
-        for leg in legs {
-            unknowns.extend(leg.inputs.iter().map(|input| of_input(input, several.then(|| leg.name()))));
-        }
+        unknowns.extend(of_tracks(legs, |key| unit(car, key)));
         Self { car, inputs, legs, pieces, sides, unknowns, own: own.len() }
     }
 
@@ -67,9 +60,7 @@ impl<'a> Alternatives<'a> {
     /// nothing.
     pub fn car(&self, side: usize, z: &[f64]) -> Option<Car> {
         let mut car = self.car.clone();
-        for (input, z) in self.inputs.iter().zip(z).filter(|(_, z)| **z != 0.0) {
-            shift(&mut car, input, *z)?;
-        }
+        shift_all(&mut car, self.inputs, z)?;
         let side = &self.sides[side];
         let mut parts = Parts::default();
         for &piece in &side.pieces {
@@ -87,7 +78,7 @@ impl<'a> Alternatives<'a> {
             *car.number_mut(number)? *= factor;
         }
         car.mass = parts.on(car.mass.into())?.into();
-        possible(&car).then_some(car)
+        car.is_possible().then_some(car)
     }
 }
 
@@ -104,13 +95,6 @@ fn unit(car: &Car, key: &str) -> &'static str {
         _ if key.starts_with("fuel.tank.") || key.starts_with("driver.seat.") => "m",
         _ => "",
     }
-}
-
-fn shift(car: &mut Car, input: &Input, z: f64) -> Option<()> {
-    for &(number, per_input) in &input.onto {
-        *car.number_mut(number)? += per_input * input.sd * z;
-    }
-    Some(())
 }
 
 /// What comes off (−) and goes on (+), by place. What goes on where as much came off is not there at all, bit for bit,
@@ -166,32 +150,16 @@ impl Sides for Alternatives<'_> {
 
     fn possible(&self, z: &[f64]) -> bool {
         let cars = (0..self.sides.len()).map(|side| self.car(side, z));
-        cars.into_iter().all(|car| car.is_some_and(|car| self.days(&car, z).is_some()))
+        cars.into_iter().all(|car| car.is_some_and(|car| on_days(&car, self.legs, self.of_tracks(z)).is_some()))
     }
 
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        let cars = self.days(&self.car(side, z)?, z)?;
-        let weights: f64 = self.legs.iter().map(|leg| leg.weight).sum();
-        cars.iter().zip(self.legs).try_fold(0.0, |sum, (car, leg)| {
-            let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
-            Some(sum + leg.weight / weights * time)
-        })
+        mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
     }
 }
 
 impl Alternatives<'_> {
-    /// The car on each track, its day being off.
-    fn days(&self, car: &Car, z: &[f64]) -> Option<Vec<Car>> {
-        let mut first = self.inputs.len() + self.own;
-        let on_day = |leg: &Leg<'_>| {
-            let mut car = leg.course.on_day(car);
-            let day = car.day;
-            for (input, z) in leg.inputs.iter().zip(&z[first..]).filter(|(_, z)| **z != 0.0) {
-                shift(&mut car, input, *z)?;
-            }
-            first += leg.inputs.len();
-            possible(&car).then(|| carrying_its_day(car, day))
-        };
-        self.legs.iter().map(on_day).collect()
+    fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
+        z.get(self.inputs.len() + self.own..).unwrap_or(&[])
     }
 }

@@ -1,4 +1,5 @@
-//! Random draws that repeat: the same seed and sample number give the same numbers, in whatever order they are asked for.
+//! Random draws that repeat: the same seed and sample number give the same numbers, in whatever order they are asked
+//! for.
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};

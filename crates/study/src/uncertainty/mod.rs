@@ -2,8 +2,8 @@
 
 pub mod alternative;
 pub(crate) mod draws;
-pub mod flip;
 pub mod paired;
+pub mod reversal;
 pub mod spread;
 pub mod stopwatch;
 pub mod verdict;

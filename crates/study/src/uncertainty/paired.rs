@@ -5,6 +5,8 @@
 
 use rayon::prelude::*;
 
+use crate::input::leg::Leg;
+use crate::input::unknown::Input;
 use crate::uncertainty::draws::Draws;
 use crate::uncertainty::spread::{Difference, Spread};
 
@@ -19,7 +21,19 @@ pub struct Unknown {
     pub unit: String,
 }
 
-/// Cars to be told apart, each a function of the same unknowns. `z` is how many standard deviations each unknown is off.
+/// What is not known of the tracks themselves, named by them where they are several; `unit` of a key.
+pub(crate) fn of_tracks(legs: &[Leg], unit: impl Fn(&str) -> &'static str) -> Vec<Unknown> {
+    let several = legs.len() > 1;
+    let of = |leg: &Leg, input: &Input| Unknown {
+        name: if several { format!("{} of {}", input.key, leg.name()) } else { input.key.clone() },
+        sd: input.sd,
+        unit: unit(&input.key).into(),
+    };
+    legs.iter().flat_map(|leg| leg.inputs.iter().map(|input| of(leg, input)).collect::<Vec<_>>()).collect()
+}
+
+/// Cars to be told apart, each a function of the same unknowns. `z` is how many standard deviations each unknown is
+/// off.
 pub trait Sides: Sync {
     /// What is not known.
     fn unknowns(&self) -> &[Unknown];

@@ -1,6 +1,6 @@
 //! Which reading to improve: the same weighing, one thing better, and how well the CG would be known then.
 
-use crate::weighing::{Found, Known, Loads, Raised, Reading, Weighing};
+use crate::weighing::{Known, Loads, Raised, Reading, Weighed, Weighing};
 
 /// One thing better.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,7 +12,7 @@ pub struct Better {
 }
 
 /// Each way to do better, best first. The readings are taken as the found car would give them.
-pub fn better(weighing: &Weighing, found: &Found) -> Vec<Better> {
+pub fn better(weighing: &Weighing, found: &Weighed) -> Vec<Better> {
     let base = weighing.simulated(found);
     let lifted = found.height.is_some();
     let mut all = Vec::new();
@@ -74,7 +74,8 @@ mod tests {
     use super::*;
     use crate::weighing::{Geometry, Scales};
 
-    /// One low lift on rough scales: by ∂h/∂(scale) of `docs/sources.md` 4 more lift is what helps, and nothing makes it worse.
+    /// One low lift on rough scales: by ∂h/∂(scale) of `docs/sources.md` 4 more lift is what helps, and nothing makes
+    /// it worse.
     #[test]
     fn closed_form_a_low_lift_wants_to_be_higher() {
         let known = |value, sd| Known { value, sd };

@@ -3,7 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::model::{A, FIRST_LIFT, GAIN, H, L, M, NAMES, PAD, R, WEDGE, Y, axles, has_corners, observed};
-use super::{Cause, Found, Known, Loads, Reading, WeighError, Weighing};
+use super::{Cause, Known, Loads, Reading, WeighError, Weighed, Weighing};
 
 /// An unknown that something is known of beforehand counts as an observation of its own; sd 0 fixes it.
 struct Row {
@@ -15,7 +15,7 @@ struct Row {
 }
 
 impl Weighing {
-    pub(super) fn fit(&self, chosen: &[usize]) -> Result<Found, WeighError> {
+    pub(super) fn fit(&self, chosen: &[usize]) -> Result<Weighed, WeighError> {
         let readings: Vec<&Reading> = chosen.iter().map(|&i| &self.readings[i]).collect();
         let both = |r: &&&Reading| r.lift.is_none() && matches!(r.loads, Loads::Corners(_) | Loads::Axles(_));
         let start = readings.iter().find(both).ok_or(WeighError::NoLevel)?;
@@ -83,7 +83,7 @@ impl Weighing {
         rows: &[Row],
         gains: &DMatrix<f64>,
         (lifted, cornered): (bool, bool),
-    ) -> Found {
+    ) -> Weighed {
         let at = |unknown: usize| free.iter().position(|&f| f == unknown);
         let freedom = rows.len() - free.len();
         let chi2 = rows.iter().map(|r| (r.misfit / r.sd).powi(2)).sum::<f64>();
@@ -127,7 +127,7 @@ impl Weighing {
             .filter_map(|r| if let Loads::Corners(c) = r.loads { Some(c) } else { None })
             .collect();
         let mean = |i: usize| level.iter().map(|c| c[i]).sum::<f64>() / level.len() as f64;
-        Found {
+        Weighed {
             mass: known(M),
             x: known(A),
             y: cornered.then(|| known(Y)),

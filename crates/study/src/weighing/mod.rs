@@ -1,8 +1,8 @@
 //! From scale readings, level and with an axle raised, to mass and CG with their uncertainty and where it comes from.
 //!
-//! The method of ISO 10392 (axle lift), as one least-squares problem over all readings: unknown are m, a, y, h and, each with
-//! what is known of it beforehand, every dimension and every bias of the scales. For one lift, equal wheels and exact
-//! dimensions it is h = r + L (m_f′ − m_f)/(m tan θ), sin θ = H/L (`docs/sources.md` 3).
+//! The method of ISO 10392 (axle lift), as one least-squares problem over all readings: unknown are m, a, y, h and,
+//! each with what is known of it beforehand, every dimension and every bias of the scales. For one lift, equal wheels
+//! and exact dimensions it is h = r + L (m_f′ − m_f)/(m tan θ), sin θ = H/L (`docs/sources.md` 3).
 
 pub mod advice;
 
@@ -83,8 +83,8 @@ pub struct Reading {
     pub pads: [f64; 4],
 }
 
-/// Fluid that runs to the low end: mass, kg, length of its tank and depth of the fluid, m. The wall-sided formula: its CG
-/// moves by l²/(12 d) tan θ along the car and half of that times tan θ up (`docs/sources.md` 37).
+/// Fluid that runs to the low end: mass, kg, length of its tank and depth of the fluid, m. The wall-sided formula: its
+/// CG moves by l²/(12 d) tan θ along the car and half of that times tan θ up (`docs/sources.md` 37).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fluid {
     /// kg.
@@ -106,14 +106,14 @@ pub struct Weighing {
     pub readings: Vec<Reading>,
     /// Fluids.
     pub fluids: Vec<Fluid>,
-    /// What the axle-lift method itself may be off by, as a share of h: suspension, tyres (ISO 10392, `docs/sources.md` 5: 3 %
-    /// where nothing better is known).
+    /// What the axle-lift method itself may be off by, as a share of h: suspension, tyres (ISO 10392, `docs/sources.md`
+    /// 5: 3 % where nothing better is known).
     pub method_share: f64,
 }
 
 /// What was found, and how well.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Found {
+pub struct Weighed {
     /// m, kg.
     pub mass: Known,
     /// a, m behind the front axle.
@@ -188,7 +188,7 @@ impl Weighing {
     ///
     /// # Errors
     /// [`WeighError`] where readings are missing or impossible.
-    pub fn solve(&self) -> Result<Found, WeighError> {
+    pub fn solve(&self) -> Result<Weighed, WeighError> {
         let found = self.fit(&self.all())?;
         let lifts: Vec<usize> = (0..self.readings.len()).filter(|&i| self.readings[i].lift.is_some()).collect();
         let level: Vec<usize> = (0..self.readings.len()).filter(|&i| self.readings[i].lift.is_none()).collect();
@@ -204,11 +204,11 @@ impl Weighing {
                 each.push((self.readings[i].name.clone(), raised, Known { sd, ..height }));
             }
         }
-        Ok(Found { each, ..found })
+        Ok(Weighed { each, ..found })
     }
 
     /// The same weighing with readings exactly as a car of these numbers would give: to ask how well it would be known.
-    pub fn simulated(&self, found: &Found) -> Self {
+    pub fn simulated(&self, found: &Weighed) -> Self {
         let mut p = DVector::zeros(FIRST_LIFT + self.readings.len());
         (p[M], p[A]) = (found.mass.value, found.x.value);
         p[Y] = found.y.map_or(0.0, |y| y.value);

@@ -20,8 +20,9 @@ pub(super) const FIRST_LIFT: usize = 13;
 impl Weighing {
     /// What a pad (0…3), the front axle (4) or the rear axle (5) would show.
     ///
-    /// The line of wheel centres is turned by θ, rear up positive: L sin θ + (r_r − r_f)(cos θ − 1) = H. Seen from the front
-    /// wheels' centre, CG at x′ = a cos θ − (h − r_f) sin θ of L′ = L cos θ − (r_r − r_f) sin θ; the rear carries m x′/L′.
+    /// The line of wheel centres is turned by θ, rear up positive: L sin θ + (r_r − r_f)(cos θ − 1) = H. Seen from the
+    /// front wheels' centre, CG at x′ = a cos θ − (h − r_f) sin θ of L′ = L cos θ − (r_r − r_f) sin θ; the rear carries
+    /// m x′/L′.
     pub(super) fn predict(&self, reading: &Reading, k: usize, p: &DVector<f64>, what: usize) -> f64 {
         let (l, mut r_f, mut r_r) = (p[L], p[R], p[R + 1]);
         let pads = reading.pads;
@@ -58,8 +59,8 @@ impl Weighing {
             4 => gain * axle[0] + p[PAD] + p[PAD + 1],
             5 => gain * axle[1] + p[PAD + 2] + p[PAD + 3],
             pad => {
-                // Half the axle, and its part of the offset to the side: m y, shared as the axles carry weight. A lean of
-                // the pads moves the CG sideways by h times it.
+                // Half the axle, and its part of the offset to the side: m y, shared as the axles carry weight. A lean
+                // of the pads moves the CG sideways by h times it.
                 let [f, r] = self.sides(&pads);
                 let lean = if pad < 2 { f } else { r };
                 let y = p[Y] + p[H] * lean;

@@ -45,7 +45,8 @@ fn row_3(front: f64, lift: f64) -> Weighing {
     weighing(2.45, 0.3, vec![level, reading("lift", Loads::Front(front), Some((Raised::Rear, exact(lift))))])
 }
 
-/// sources.md 3: formula of ISO 10392, numbers ours: m 1100, L 2.45, r 0.300, H 0.500, m_f 517.00 → 533.848: h 0.4800 m.
+/// sources.md 3: formula of ISO 10392, numbers ours: m 1100, L 2.45, r 0.300, H 0.500, m_f 517.00 → 533.848: h 0.4800
+/// m.
 #[test]
 fn published_iso_10392_axle_lift() {
     let found = row_3(533.848, 0.5).solve().unwrap();
@@ -76,7 +77,8 @@ struct Truth {
 }
 
 impl Truth {
-    /// Front and rear loads with the rear (or front) wheel centres raised by H: both points and the CG turned as a body.
+    /// Front and rear loads with the rear (or front) wheel centres raised by H: both points and the CG turned as a
+    /// body.
     fn axles(&self, raised: Raised, height: f64) -> [f64; 2] {
         let up = if raised == Raised::Rear { height } else { -height };
         // Turned by bisection until the rear centre stands `up` higher over the front one than level.
@@ -121,8 +123,8 @@ fn closed_form_wheels_of_different_size_and_a_wound_up_diagonal() {
     assert!((all.solve().unwrap().height.unwrap().value - 0.48).abs() > 1e-3);
 }
 
-/// Tyres that give way: the front ones sink under what comes onto them and the rear ones recover, so that the body turns
-/// further than the pads were raised. With rates far softer than any tyre's, worked out apart by fixed point.
+/// Tyres that give way: the front ones sink under what comes onto them and the rear ones recover, so that the body
+/// turns further than the pads were raised. With rates far softer than any tyre's, worked out apart by fixed point.
 #[test]
 fn closed_form_tyres_that_give_way() {
     let (lift, rates) = (0.5, [20e3, 25e3]);
@@ -144,13 +146,15 @@ fn closed_form_tyres_that_give_way() {
     assert!((h(&all) - 0.48).abs() < 0.05 * (taken_as_rigid - 0.48), "{}", h(&all));
 }
 
-/// Pads out of level and fuel that runs forward are corrected where they are given: the moments by hand, to first order.
+/// Pads out of level and fuel that runs forward are corrected where they are given: the moments by hand, to first
+/// order.
 #[test]
 fn closed_form_pads_and_fluids() {
     let corners = TRUTH.corners(0.0);
     let mut tilted = weighing(2.45, 0.3, vec![reading("level", Loads::Corners(corners), None)]);
     tilted.geometry.radius[1] = exact(0.312);
-    // Without a lift h is not known: the left pads 3 mm high move the reading by h·3/1500 to the right, with h as guessed.
+    // Without a lift h is not known: the left pads 3 mm high move the reading by h·3/1500 to the right, with h as
+    // guessed.
     tilted.readings[0].pads = [0.003, 0.0, 0.003, 0.0];
     let y = tilted.solve().unwrap().y.unwrap().value;
     assert!((y - (0.008 - 0.45 * 0.002)).abs() < 1e-9, "{y}");
@@ -216,8 +220,8 @@ fn published_chi_square_quantiles() {
 }
 
 /// 1000 synthetic weighings with every error drawn: the truth lies within one stated sd in 68.3 % and two in 95.4 % of
-/// them. Binomial scatter of the first is 1.5 %, of the second 0.7 %; three of these are allowed. Scatter in excess is not
-/// widened here but in 5 % of draws, which can only raise both.
+/// them. Binomial scatter of the first is 1.5 %, of the second 0.7 %; three of these are allowed. Scatter in excess is
+/// not widened here but in 5 % of draws, which can only raise both.
 #[test]
 fn independent_coverage_of_the_stated_sd() {
     let mut seed = 11u64;

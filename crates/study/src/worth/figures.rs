@@ -36,7 +36,7 @@ pub(crate) fn figures(lap: &Lap, derivatives: &[Derivative], spots: &[Spot]) -> 
 /// Laps a car for its figures; `None` for a lap that says nothing.
 pub(crate) fn measure(course: &Course, car: &Car, spots: &[Spot]) -> Result<Figures, Option<LapError>> {
     let lap = quiet_lap(course, car)?;
-    Ok(figures(&lap, &course.derivatives(&lap, &NUMBERS), spots).0)
+    Ok(figures(&lap, &lap.derivatives(&NUMBERS), spots).0)
 }
 
 /// A way in which mass or CG can change; each has its figure.

@@ -8,8 +8,8 @@ use crate::input::sound::quiet_lap;
 use crate::worth::figures::{NUMBERS, Way, measure};
 use crate::worth::place::Spot;
 
-/// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the demo
-/// cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
+/// How far on each side the exact derivative is taken, kg or mm. Being exact it needs no large step; measured on the
+/// demo cars it changes by less than 0.05 % over this one, and the step is still far above rounding.
 const STEP: f64 = 0.01;
 /// Sides that differ by less than this share of the larger are one.
 const SHARE: f64 = 0.02;
@@ -67,14 +67,14 @@ const BENT_S: f64 = 2e-3;
 
 /// Steps that change the sequence of gears, which the derivatives hold, and steps for which the slope doesn't hold.
 pub(crate) fn steps(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
-    let held = course.gears(lap);
+    let held = lap.gears();
     let look = |(i, side, size): (usize, usize, f64)| -> Option<Caveat> {
         let step = if side == 0 { -size } else { size };
         let moved = quiet_lap(course, &Way::Number(i).moved(lap.car(), &[], step)).ok()?;
         let name = format!("{}{size} {}", if i == 0 { "" } else { "the centre of gravity " }, STEPS[i][side]);
         let (lap_s, slope_s) = (moved.time - lap.time, slopes[i] * step);
         if size == SMALL {
-            return (course.gears(&moved) != held).then_some(Caveat::Gears { step: name, lap_s, slope_s });
+            return (moved.gears() != held).then_some(Caveat::Gears { step: name, lap_s, slope_s });
         }
         let allowed = BENT_S + lap.error + moved.error + BENT_SHARE * lap_s.abs().max(slope_s.abs());
         ((lap_s - slope_s).abs() > allowed).then_some(Caveat::Bent { step: name, lap_s, slope_s })

@@ -5,10 +5,10 @@ use unladen_lap::{Lap, LapError, Limit};
 use unladen_vehicle::Car;
 
 use crate::input::caveat::Caveat;
-use crate::input::error::WorthError;
-use crate::input::input::Input;
+use crate::input::error::StudyError;
 use crate::input::leg::Leg;
 use crate::input::sound::sound_lap;
+use crate::input::unknown::Input;
 use crate::worth::Along;
 use crate::worth::figures::{Figures, NUMBERS, SPOTS, UNITS, figures, measure};
 use crate::worth::kink;
@@ -36,12 +36,12 @@ pub(crate) struct Known {
 }
 
 /// Laps the car, and what its uncertain numbers might make of it.
-pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) -> Result<Known, WorthError> {
+pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) -> Result<Known, StudyError> {
     let course = leg.course;
     let lap = sound_lap(course, car)?;
-    let derivatives = course.derivatives(&lap, &NUMBERS);
+    let derivatives = lap.derivatives(&NUMBERS);
     let (values, errors) = figures(&lap, &derivatives, spots);
-    let not_finite = |what| WorthError::NotFinite { track: leg.name(), what };
+    let not_finite = |what| StudyError::NotFinite { track: leg.name(), what };
     finite(&values).then_some(()).ok_or_else(|| not_finite("the lap time or one of its derivatives"))?;
     finite(&errors).then_some(()).ok_or_else(|| not_finite("a numerical error"))?;
 
@@ -63,7 +63,7 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
     let mut caveats = Caveat::of(course, &lap);
     caveats.extend(told.into_iter().flatten().chain(steps));
     let mut limits = [0.0; Limit::ALL.len()];
-    for (own, (_, share)) in limits.iter_mut().zip(course.shares(&lap)) {
+    for (own, (_, share)) in limits.iter_mut().zip(lap.shares()) {
         *own = share;
     }
     let along = Some(along(leg, &lap, &derivatives, spots));

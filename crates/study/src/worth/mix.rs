@@ -1,5 +1,7 @@
 //! The weighted mean over tracks.
 
+use unladen_lap::Limit;
+
 use crate::worth::figures::Figures;
 use crate::worth::known::{Effect, Known};
 
@@ -10,7 +12,7 @@ pub(crate) fn mix(legs: &[Known], weights: &[f64], inputs: usize) -> Known {
     let shares: Vec<f64> = weights.iter().map(|w| w / total).collect();
     let mean = |of: &dyn Fn(&Known) -> Figures| sum(legs.iter().zip(&shares).map(|(leg, share)| (of(leg), *share)));
     let figures = mean(&|leg| leg.figures.clone());
-    let mut limits = [0.0; 8];
+    let mut limits = [0.0; Limit::ALL.len()];
     for (leg, share) in legs.iter().zip(&shares) {
         for (own, of_leg) in limits.iter_mut().zip(leg.limits) {
             *own += share * leg.figures[0] * of_leg / figures[0];

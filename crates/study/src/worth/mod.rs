@@ -9,11 +9,12 @@ pub(crate) mod place;
 use rayon::prelude::*;
 use unladen_lap::Limit;
 use unladen_vehicle::Car;
+use unladen_vehicle::car::Mass;
 
 use crate::input::caveat::Caveat;
-use crate::input::error::WorthError;
-use crate::input::input::Input;
+use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
+use crate::input::unknown::{Input, two_sided_sd};
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;
@@ -42,12 +43,19 @@ impl<'a> Subject<'a> {
 pub struct Quantity {
     /// Its value.
     pub value: f64,
-    /// Bound on its numerical error, same unit.
+    /// Estimate of its numerical error, same unit.
     pub error: f64,
     /// One standard deviation from the uncertain inputs, where there are any.
     pub sd: Option<f64>,
     /// Where a limit changes hands: the values (towards less, towards more).
     pub one_sided: Option<(f64, f64)>,
+}
+
+impl Quantity {
+    /// A smooth one without given uncertainty.
+    pub fn new(value: f64, error: f64) -> Self {
+        Self { value, error, sd: None, one_sided: None }
+    }
 }
 
 /// What one more kilogram costs at a place in the car.
@@ -66,7 +74,7 @@ pub struct Worth {
     pub track: String,
     /// Lap time, s.
     pub lap_time_s: f64,
-    /// Bound on its numerical error, s.
+    /// Estimate of its numerical error, s.
     pub lap_time_error_s: f64,
     /// Its standard deviation from the uncertain inputs, s.
     pub lap_time_sd_s: Option<f64>,
@@ -88,6 +96,20 @@ pub struct Worth {
     pub caveats: Vec<Caveat>,
     /// Where along the lap the seconds come from; a mix has no one lap.
     pub along: Option<Along>,
+}
+
+impl Worth {
+    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
+    /// ground: what one more kilogram costs there, s/kg.
+    pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
+        let [x, y, z] = at;
+        // The same as by `place::factors`, whose test holds the two together.
+        self.s_per_kg.value
+            + 1e3 / mass.m
+                * ((x - mass.a) * self.s_per_mm_rearward.value
+                    + (y - mass.y_cg) * self.s_per_mm_right.value
+                    + (z - mass.h) * self.s_per_mm_height.value)
+    }
 }
 
 /// Derivatives of the time up to each station: where along the lap the seconds come from.
@@ -123,8 +145,8 @@ pub struct Study {
 /// the uncertainty is not missed, as it would be by a slope.
 ///
 /// # Errors
-/// [`WorthError`] where there is no track or no lap.
-pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, WorthError> {
+/// [`StudyError`] where there is no track or no lap.
+pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, StudyError> {
     shares(legs)?;
     let explored: Vec<Known> = legs
         .par_iter()
@@ -134,7 +156,7 @@ pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, WorthError> {
         .collect::<Result<_, _>>()?;
     let weights: Vec<f64> = legs.iter().map(|leg| leg.weight).collect();
     let mix = match &explored[..] {
-        [] => return Err(WorthError::NoTrack),
+        [] => return Err(StudyError::NoTrack),
         [only] => publish(only, subject),
         several => publish(&mix(several, &weights, subject.inputs.len()), subject),
     };
@@ -169,12 +191,9 @@ fn publish(known: &Known, subject: &Subject) -> Worth {
 
 /// σ of a figure; `None` where nothing is uncertain, or where an input has no lap on either side.
 fn sd(effects: &[Effect], figure: usize) -> Option<f64> {
-    let variance = |effect: &Effect| {
-        let squares: Vec<f64> = effect.sides.iter().flatten().map(|side| side[figure] * side[figure]).collect();
-        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
-    };
     if effects.is_empty() {
         return None;
     }
-    effects.iter().map(variance).sum::<Option<f64>>().map(f64::sqrt)
+    let of_figure = |effect: &Effect| effect.sides.each_ref().map(|side| side.as_ref().map(|side| side[figure]));
+    two_sided_sd(effects.iter().map(of_figure))
 }

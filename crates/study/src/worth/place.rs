@@ -19,9 +19,9 @@ pub const ROOF: f64 = 2.6;
 /// Nobody sits under a lower roof than this, m: such a car is open.
 pub const LEAST_ROOF_M: f64 = 0.95;
 
-/// Six places from the car's own dimensions: enough to see which way the value of a kilogram falls. Readings to go by, not
-/// measurements: a bonnet over the tyres, a roof at 2.6 times the height of the CG (that of a closed car is at 0.38 to
-/// 0.40 of its roof). `seat` is the driver's CG where the car's file gives one.
+/// Six places from the car's own dimensions: enough to see which way the value of a kilogram falls. Readings to go by,
+/// not measurements: a bonnet over the tyres, a roof at 2.6 times the height of the CG (that of a closed car is at 0.38
+/// to 0.40 of its roof). `seat` is the driver's CG where the car's file gives one.
 pub fn named_spots(car: &Car, seat: Option<[f64; 3]>) -> Vec<Spot> {
     let (l, h, r_f, r_r) = (car.chassis.l, car.mass.h, car.front.r, car.rear.r);
     let spot = |name: &str, at| Spot { name: name.into(), at };

@@ -2,7 +2,7 @@
 //! fixed, they continue that piece smoothly past its end, which is how the lap solver finds where it ends.
 
 /// What becomes of a condition: it is only answered, also noted down, or answered as it was noted before.
-pub trait Ways {
+pub trait Conditions {
     /// The conditions' own answers do not count: they need not be worked out.
     const HELD: bool;
 
@@ -19,7 +19,7 @@ pub trait Ways {
 /// Every condition goes its own way.
 pub struct Free;
 
-impl Ways for Free {
+impl Conditions for Free {
     const HELD: bool = false;
 
     #[inline(always)]
@@ -41,18 +41,18 @@ impl Ways for Free {
 /// The ways taken, in the order the conditions were asked, and which of the slacks was the least.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Branches {
-    ways: u64,
+    conditions: u64,
     asked: u16,
     slacks: u8,
     least: u8,
 }
 
-impl Ways for Branches {
+impl Conditions for Branches {
     const HELD: bool = false;
 
     #[inline(always)]
     fn note(&mut self, condition: bool) -> bool {
-        self.ways |= u64::from(condition) << self.asked;
+        self.conditions |= u64::from(condition) << self.asked;
         self.asked += 1;
         condition
     }
@@ -74,24 +74,24 @@ impl Ways for Branches {
 
 /// The same ways again, whatever the conditions say.
 pub struct Held {
-    ways: u64,
+    conditions: u64,
     /// Slacks still to come up to the least, this one included.
     to_least: u8,
 }
 
 impl From<Branches> for Held {
     fn from(branches: Branches) -> Self {
-        Self { ways: branches.ways, to_least: branches.least }
+        Self { conditions: branches.conditions, to_least: branches.least }
     }
 }
 
-impl Ways for Held {
+impl Conditions for Held {
     const HELD: bool = true;
 
     #[inline(always)]
     fn note(&mut self, _: bool) -> bool {
-        let way = self.ways & 1 == 1;
-        self.ways >>= 1;
+        let way = self.conditions & 1 == 1;
+        self.conditions >>= 1;
         way
     }
 

@@ -5,6 +5,7 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 /// What the equations need of a number. `f64` gives values, [`Dual`] values and exact derivatives.
 pub trait Scalar:
     Copy
+    + Default
     + From<f64>
     + Add<Output = Self>
     + Sub<Output = Self>
@@ -21,7 +22,8 @@ pub trait Scalar:
 
     /// The value without its derivatives.
     fn value(self) -> f64;
-    /// Square root; of a number that is not positive: 0, with no derivative (the callers' limit at a wheel without load).
+    /// Square root; of a number that is not positive: 0, with no derivative (the callers' limit at a wheel without
+    /// load).
     fn sqrt(self) -> Self;
     /// Sine, argument in rad.
     fn sin(self) -> Self;
@@ -87,6 +89,12 @@ impl<const N: usize> Dual<N> {
     #[inline(always)]
     fn chain(self, v: f64, slope: f64) -> Self {
         Self { v, d: std::array::from_fn(|i| slope * self.d[i]) }
+    }
+}
+
+impl<const N: usize> Default for Dual<N> {
+    fn default() -> Self {
+        Self::from(0.0)
     }
 }
 

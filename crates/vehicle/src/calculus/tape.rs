@@ -1,5 +1,5 @@
-//! Reverse mode: numbers that write down on a tape how they were made, so that one run back over it gives the derivatives
-//! of a result with respect to all that went into it, however many. [`crate::Dual`] is for few.
+//! Reverse mode: numbers that write down on a tape how they were made, so that one run back over it gives the
+//! derivatives of a result with respect to all that went into it, however many. [`crate::Dual`] is for few.
 
 use std::cell::RefCell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
@@ -17,8 +17,8 @@ struct Entry {
     d: [f64; 2],
 }
 
-/// The second of an entry's earlier ones, where it marks that the first is a root: of the entry right before the mark, whose
-/// slope over the root is the first derivative.
+/// The second of an entry's earlier ones, where it marks that the first is a root: of the entry right before the mark,
+/// whose slope over the root is the first derivative.
 const ROOT: u32 = u32::MAX;
 
 /// A number on a tape; a plain one until it meets another that is.
@@ -87,9 +87,9 @@ impl Tape {
         }
     }
 
-    /// Derivatives of `result` with respect to the first `n` entries, apart for each part of the tape: part i begins with
-    /// entry `begins[i]`, and the first `n` entries come before them all. A derivative is put down to the part in which
-    /// those entries, or what was made of them alone before the first part, are used.
+    /// Derivatives of `result` with respect to the first `n` entries, apart for each part of the tape: part i begins
+    /// with entry `begins[i]`, and the first `n` entries come before them all. A derivative is put down to the part in
+    /// which those entries, or what was made of them alone before the first part, are used.
     pub fn derivatives(&self, result: Var<'_>, n: usize, begins: &[usize]) -> Vec<Vec<f64>> {
         let all = self.0.borrow();
         let mut by = vec![0.0; all.len()];
@@ -152,6 +152,12 @@ impl Var<'_> {
             (Some(_), None) => self.one(v, d[0]),
             (None, _) => o.one(v, d[1]),
         }
+    }
+}
+
+impl Default for Var<'_> {
+    fn default() -> Self {
+        Self::from(0.0)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Lists and spans as they are typed.
 
-use crate::error::CliError;
+use crate::error::Usage;
 
 /// Torque on the map.
 pub const POWERS: &str = "0.6..1.4:9";
@@ -8,16 +8,16 @@ pub const POWERS: &str = "0.6..1.4:9";
 pub const GRIPS: &str = "0.3..1.2:10";
 
 /// `1.0,0.6`.
-pub fn grip_list(given: &str) -> Result<Vec<f64>, CliError> {
+pub fn grip_list(given: &str) -> Result<Vec<f64>, Usage> {
     let numbers: Result<Vec<f64>, _> = given.split(',').map(|text| text.trim().parse::<f64>()).collect();
     match numbers {
         Ok(all) if all.iter().all(|g| *g > 0.0 && g.is_finite()) => Ok(all),
-        _ => Err(CliError::Grips { given: given.into() }),
+        _ => Err(Usage::Grips { given: given.into() }),
     }
 }
 
 /// `0.6..1.4:9`.
-pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> {
+pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, Usage> {
     let parse = || {
         let (range, count) = given.rsplit_once(':')?;
         let (from, to) = range.split_once("..")?;
@@ -29,7 +29,7 @@ pub fn points(given: &str, example: &'static str) -> Result<Vec<f64>, CliError> 
             (0..count).map(|i| from * (1.0 - share(i)) + to * share(i)).collect()
         })
     };
-    parse().ok_or_else(|| CliError::Points { given: given.into(), example })
+    parse().ok_or_else(|| Usage::Points { given: given.into(), example })
 }
 
 #[cfg(test)]
@@ -47,10 +47,10 @@ mod tests {
     #[test]
     fn bad_input_lists_and_points() {
         for given in ["", "x", "1,", "0", "-1,0.6", "nan", "inf"] {
-            assert!(matches!(grip_list(given), Err(CliError::Grips { .. })), "{given}");
+            assert!(matches!(grip_list(given), Err(Usage::Grips { .. })), "{given}");
         }
         for given in ["", "1..2", "2..1:5", "0..1:5", "1..2:1", "1..2:61", "1..20:5", "a..b:3", "1..2:x", "nan..2:3"] {
-            assert!(matches!(points(given, POWERS), Err(CliError::Points { .. })), "{given}");
+            assert!(matches!(points(given, POWERS), Err(Usage::Points { .. })), "{given}");
         }
     }
 }

@@ -3,18 +3,19 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::log::{Note, point_at};
-use unladen_garage::{Ask, Overrides, Survey, SurveyError, look_at, read_car, survey_telling};
-use unladen_positions::{Line, Tolerance, Wish};
-use unladen_report::draw::picture::check_plot;
+use unladen_garage::log::Note;
+use unladen_positions::Tolerance;
+use unladen_questions::Disk;
+use unladen_questions::course::from::{Question, Width};
+use unladen_report::course::drawn::made;
+use unladen_report::course::json::course_json;
+use unladen_report::course::text::made_text;
+use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_study::course::doubt::course_doubt;
-use unladen_track::Track;
 
-use super::{beside, mapping_file, out, read, told};
-use crate::error::CliError;
-use crate::inputs::car_file;
-use crate::output::{note, say};
+use super::told;
+use crate::error::{CliError, Usage};
+use crate::output::{failed, note, say, unmade};
 
 /// `unladen course from`.
 #[derive(Debug, clap::Args)]
@@ -74,22 +75,6 @@ pub struct FromArgs {
     pub json: bool,
 }
 
-/// The road that a line of least curvature has.
-#[derive(Clone, Copy, Debug)]
-pub enum Width {
-    /// m, half of it to each side of the positions.
-    Even(f64),
-    /// As the file's columns have it.
-    Columns,
-}
-
-/// A made course's length is known to about this, m: a bank may be said to end so far behind it.
-const NEAR_END: f64 = 5.0;
-/// Lines that are lapped to say what a lap time is worth.
-const LINES: usize = 32;
-/// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
-const HALF_CAR: f64 = 1.0;
-
 fn pair(text: &str) -> Result<[f64; 2], String> {
     let parts: Vec<f64> = text.split(',').map_while(|p| p.trim().parse().ok()).collect();
     parts.try_into().map_err(|_| "two numbers with a comma between are due, for example 52.0718,-1.0143".into())
@@ -121,185 +106,58 @@ fn width(text: &str) -> Result<Width, String> {
     sound.ok_or_else(|| "a width from 0.5 to 50 m is due, what is left beside the car; or the word columns".into())
 }
 
-/// Makes the track; where it can't, says what it took the files for.
+/// Makes the track.
 pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
-    let mut told = Vec::new();
-    let made = make(args, &mut told);
-    if made.is_err() {
-        told.iter().for_each(|n| note(&format!("{n}\n")));
-    }
-    made
-}
-
-fn make(args: &FromArgs, told_of: &mut Vec<Note>) -> Result<ExitCode, CliError> {
     let segments = args.out.with_extension("csv");
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
-        return Err(CliError::TrackName { path: args.out.clone() });
+        return Err(Usage::TrackName { path: args.out.clone() }.into());
     }
     if args.files.iter().any(|f| same(f, &segments) || same(f, &args.out)) {
-        return Err(CliError::OverLog { path: segments });
+        return Err(Usage::OverLog { path: segments }.into());
     }
     check_destination(&args.out)?;
     check_destination(&segments)?;
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
-    let car = args.car.as_ref().map(|car| read_car(car_file(car), &Overrides::default())).transpose();
-    let car = car.map_err(|e| CliError::Files(vec![e]))?;
-    let files =
-        args.files.iter().map(|f| Ok((f.display().to_string(), read(f)?))).collect::<Result<Vec<_>, CliError>>()?;
-    let told = told(&args.column, &args.unit)?;
-    let mappings =
-        args.files.iter().map(|f| Ok(beside(f)?.overridden_by(&told))).collect::<Result<Vec<_>, CliError>>()?;
-    let closed = if args.open { Some(false) } else { args.closed.then_some(true) };
-    let ask = Ask { closed, start: args.start, mappings };
-    let found = survey_telling(&files, &ask, told_of).map_err(|e| at_cell(e, &files))?;
-    let wish = Wish { closed: found.closed, noise_m: args.noise, height_noise_m: args.height_noise };
-    let line = Line::through_at_least(&found.runs, wish, found.least_noise)?;
-    let mut notes = found.notes.clone();
-    if wish.noise_m.is_none() && line.noise_m == found.least_noise.1 {
-        let text = format!(
-            "the positions show hardly any noise, as copies and smoothed ones do: {:.2} m are taken",
-            line.noise_m
-        );
-        notes.push(Note { text, instead: Some("--noise METRES".into()) });
+    let answer = question(args)?.read(&Disk).map_err(failed)?.answer().map_err(unmade)?;
+    let picture = args.plot.as_ref().map(|plot| (plot, made(&answer)));
+    let (track, columns) = answer.writes.split_at(2);
+    track.iter().try_for_each(|w| write_whole(&w.path, &w.bytes))?;
+    if let Some((plot, picture)) = picture {
+        save_plot(plot, || picture)?;
     }
-    notes.extend(look_at(&line)?);
-    let line = match args.line {
-        Some(width) => {
-            let room = room(width, &line, &found, args)?;
-            line.least_curved(&room.0, &room.1)?
-        }
-        None => line,
-    };
-    let built = line.build(Tolerance { kappa: args.tolerance, ..Tolerance::default() });
-    let name = args.name.clone().or(found.name.clone()).unwrap_or_else(|| stem(&args.out));
-    let track = Track {
-        name: name.clone(),
-        closed: found.closed,
-        start_speed: found.start_speed.unwrap_or(0.0),
-        segments: built.segments.clone(),
-        rho: unladen_vehicle::air::density(0.0, None).unwrap_or(1.225),
-        grip: 1.0,
-    };
-    let mut track = track;
-    for &[from, to, degrees] in &args.bank {
-        let length_m = track.length();
-        if from.max(to) > length_m + NEAR_END || (from > to && !track.closed) {
-            return Err(CliError::BankOff { from, to, length_m });
-        }
-        track.bank(from.min(length_m), to.min(length_m), degrees.to_radians());
-    }
-    let places = named_places(args, &found);
-    notes.extend(out::name(&mut track, &line, &places));
-    let numbered = track.number_corners();
-    if numbered > 0 {
-        let text = format!("{numbered} corners without a name have numbers");
-        notes.push(Note { text, instead: Some("--place NAME=LAT,LON".into()) });
-    }
-    if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
-        return Err(CliError::Course { fault });
-    }
-    out::write(args, &segments, &name, &found, &line, &track)?;
-    for (i, mapping) in &found.mappings {
-        write_whole(&mapping_file(&args.files[*i]), mapping.text().as_bytes())?;
-    }
-    notes.extend(found.mappings.iter().map(|(i, _)| kept(&args.files[*i])));
-    notes.extend(words(&found, &line, !args.bank.is_empty()));
-    if args.car.is_none() && args.line.is_none() {
-        let text = "--car CAR says how well lap time on this course is known";
-        notes.push(Note { text: text.into(), instead: None });
-    }
-    if args.line.is_some() {
-        let text = "the line of least curvature on the road given: an approximation; the quickest line brakes later and is a little tighter";
-        notes.push(Note { text: text.into(), instead: None });
-    }
-    let doubt = car.as_ref().and_then(|car| course_doubt(&car.car, &track, &line, LINES));
-    if car.is_some() && doubt.is_none() {
-        let text = "this car can't lap the course: what its lap time is worth is left out";
-        notes.push(Note { text: text.into(), instead: None });
-    }
+    columns.iter().try_for_each(|w| write_whole(&w.path, &w.bytes))?;
     if args.json {
-        return say(&out::json(&track, &line, &built, doubt.as_ref())?).map(|()| ExitCode::SUCCESS);
+        return say(&course_json(&answer)?).map(|()| ExitCode::SUCCESS);
     }
-    notes.iter().for_each(|n| note(&format!("{n}\n")));
-    say(&out::summary(args, &segments, &track, &line, &built))?;
-    if let (Some(car), Some(doubt)) = (&car, &doubt) {
-        say(&out::worth(&car.name, doubt))?;
+    answer.notes.iter().for_each(|n| note(&format!("{n}\n")));
+    if args.car.is_none() && args.line.is_none() {
+        let text = "--car CAR says how well lap time on this course is known".into();
+        note(&format!("{}\n", Note { text, instead: None }));
     }
+    say(&made_text(&answer))?;
     Ok(ExitCode::SUCCESS)
 }
 
-/// A log's fault at its cell.
-pub fn at_cell(error: SurveyError, files: &[(String, Vec<u8>)]) -> CliError {
-    match error {
-        SurveyError::Log { file, what } => {
-            let bytes = files.iter().find(|f| f.0 == file).map_or(&[][..], |f| &f.1);
-            CliError::Log(point_at(&file, bytes, what))
-        }
-        other => other.into(),
-    }
-}
-
-/// How far the line may go to the left and to the right at each node.
-fn room(width: Width, line: &Line, found: &Survey, args: &FromArgs) -> Result<(Vec<f64>, Vec<f64>), CliError> {
-    let n = line.points.len();
-    match width {
-        Width::Even(w) => Ok((vec![0.5 * w; n], vec![0.5 * w; n])),
-        Width::Columns if found.widths.is_empty() => Err(CliError::NoWidths { path: args.files[0].clone() }),
-        Width::Columns => {
-            let near = |p: &[f64; 2]| {
-                let off = |w: &[f64; 4]| (w[0] - p[0]).hypot(w[1] - p[1]);
-                let all = found.widths.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
-                all.map_or((0.0, 0.0), |w| ((w[2] - HALF_CAR).max(0.05), (w[3] - HALF_CAR).max(0.05)))
-            };
-            Ok(line.points.iter().map(near).unzip())
-        }
-    }
-}
-
-/// Named points: of the command line, then of the files.
-fn named_places(args: &FromArgs, found: &Survey) -> Vec<(String, [f64; 2])> {
-    let xy = |[a, b]: [f64; 2]| found.plane.map_or([a, b], |p| p.to_xy(a, b));
-    let told = args.place.iter().map(|(name, at)| (name.clone(), xy(*at)));
-    told.chain(found.places.iter().cloned()).collect()
-}
-
-fn stem(path: &Path) -> String {
-    path.file_stem().map_or("course".into(), |s| s.to_string_lossy().into_owned())
+fn question(args: &FromArgs) -> Result<Question, CliError> {
+    Ok(Question {
+        files: args.files.clone(),
+        out: args.out.clone(),
+        name: args.name.clone(),
+        start: args.start,
+        closed: if args.open { Some(false) } else { args.closed.then_some(true) },
+        noise_m: args.noise,
+        height_noise_m: args.height_noise,
+        tolerance_1pm: args.tolerance,
+        places: args.place.clone(),
+        line: args.line,
+        banks: args.bank.clone(),
+        told: told(&args.column, &args.unit)?,
+        car: args.car.clone(),
+    })
 }
 
 fn same(a: &Path, b: &Path) -> bool {
     a == b || matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b)
-}
-
-fn kept(log: &Path) -> Note {
-    let path = mapping_file(log);
-    Note { text: format!("what its columns are is kept in {}", path.display()), instead: None }
-}
-
-/// What to know about the line.
-fn words(found: &Survey, line: &Line, banked: bool) -> Vec<Note> {
-    let mut all = Vec::new();
-    let mut add = |text: String| all.push(Note { text, instead: None });
-    if found.outline {
-        add("positions without times are a map's line, most likely its middle: a driven line is shorter and wider in bends; --line WIDTH approximates one".into());
-    }
-    if line.left_out > 0 {
-        add(format!(
-            "{} of {} positions lie more than five standard deviations off the line and are not used",
-            line.left_out,
-            line.used + line.left_out
-        ));
-    }
-    if line.slope.is_none() {
-        add("no heights: the track is flat".into());
-    }
-    if banked {
-        add("grip: dry, for positions say nothing of it".into());
-    } else {
-        add("positions say nothing of bank and grip: both are left level and dry; a banked bend is quicker than this track has it".into());
-        add("--bank FROM..TO=DEGREES gives a bend its bank; a logged lateral acceleration does not, for the car's own roll of some degrees looks the same as a bank".into());
-    }
-    all
 }

@@ -3,14 +3,12 @@
 pub mod from;
 mod log;
 mod look;
-mod out;
 
-use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Subcommand;
-use unladen_garage::LIMIT_MB;
 use unladen_garage::log::Mapping;
+use unladen_questions::AskError;
 
 use crate::error::CliError;
 
@@ -52,35 +50,10 @@ pub fn run(args: &CourseArgs) -> Result<ExitCode, CliError> {
     }
 }
 
-/// A file's bytes.
-pub fn read(path: &Path) -> Result<Vec<u8>, CliError> {
-    let unread = |source| CliError::Unread { path: path.to_owned(), source };
-    let size = std::fs::metadata(path).map_err(unread)?.len();
-    if size > LIMIT_MB << 20 {
-        return Err(CliError::TooLarge { path: path.to_owned(), most_mb: LIMIT_MB });
-    }
-    std::fs::read(path).map_err(unread)
-}
-
 /// What `--column` and `--unit` say.
 pub fn told(column: &[String], unit: &[String]) -> Result<Mapping, CliError> {
     let mut mapping = Mapping::default();
-    column.iter().try_for_each(|c| mapping.set_column(c))?;
-    unit.iter().try_for_each(|u| mapping.set_unit(u))?;
+    let told = column.iter().try_for_each(|c| mapping.set_column(c));
+    told.and_then(|()| unit.iter().try_for_each(|u| mapping.set_unit(u))).map_err(AskError::from)?;
     Ok(mapping)
-}
-
-/// The file beside a log that says what its columns are.
-pub fn mapping_file(log: &Path) -> PathBuf {
-    let mut name = log.file_name().unwrap_or_default().to_os_string();
-    name.push(".columns.toml");
-    log.with_file_name(name)
-}
-
-/// What it says.
-pub fn beside(log: &Path) -> Result<Mapping, CliError> {
-    match std::fs::read_to_string(mapping_file(log)) {
-        Ok(text) => Ok(Mapping::parse(&text)?),
-        Err(_) => Ok(Mapping::default()),
-    }
 }

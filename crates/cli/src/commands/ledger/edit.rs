@@ -1,18 +1,15 @@
-//! `unladen ledger add`, `done` and `undo`: the list of edits is written first, then the ledger, each whole or not at all.
+//! `unladen ledger add`, `done` and `undo`: the ledger and the list of its edits, each written whole or not at all.
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::{
-    CarFile, Edit, Fault, FileErrors, History, Ledger, LedgerFault, Located, Overrides, read_car, read_ledger,
-    read_sheet, read_text, slips,
-};
+use unladen_garage::{Fault, LedgerFault, Located};
+use unladen_questions::ledger::edit::{Change, Question};
+use unladen_questions::{Disk, Files};
 use unladen_report::files::write::write_whole;
 
-use crate::error::CliError;
-use crate::inputs::car_file;
+use crate::error::{CliError, Usage};
 use crate::output::{note, say, warn};
-use crate::standing::{ledger_file, size};
 
 /// `unladen ledger add`.
 #[derive(Debug, clap::Args)]
@@ -100,7 +97,6 @@ pub struct UndoArgs {
 
 /// Adds a row.
 pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
-    let (ledger, car) = read(&args.car)?;
     let mut cells: Vec<(&'static str, String)> = vec![("item", args.item.clone()), ("state", args.state.clone())];
     let mut put = |column: &'static str, value: &Option<String>| {
         if let Some(value) = value {
@@ -128,14 +124,13 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         let Some(at) = at else { continue };
         let parts: Vec<&str> = at.split(',').collect();
         if parts.len() != 3 {
-            return Err(CliError::Position { given: at.clone() });
+            return Err(Usage::Position { given: at.clone() }.into());
         }
         for (column, part) in columns.into_iter().zip(parts) {
             cells.push((column, part.trim().to_owned()));
         }
     }
-    let edit = unladen_garage::add(&ledger, &cells).map_err(|e| CliError::Files(vec![e]))?;
-    keep(&args.car, &ledger, &edit, car.as_ref())
+    edit(&args.car, Change::Add(cells))
 }
 
 /// Marks a row done.
@@ -147,80 +142,38 @@ pub fn done(args: &DoneArgs) -> Result<ExitCode, CliError> {
             None => return Err(fault(LedgerFault::NotADate { given: given.clone() })),
         },
     };
-    let (ledger, car) = read(&args.car)?;
-    let edit = unladen_garage::done(&ledger, &args.item, args.line, day).map_err(|e| CliError::Files(vec![e]))?;
-    keep(&args.car, &ledger, &edit, car.as_ref())
+    edit(&args.car, Change::Done { item: args.item.clone(), line: args.line, day })
 }
 
 /// Takes back.
 pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
-    if let Some(item) = &args.item {
-        let (ledger, car) = read(&args.car)?;
-        let edit = unladen_garage::not_done(&ledger, item, args.line).map_err(|e| CliError::Files(vec![e]))?;
-        return keep(&args.car, &ledger, &edit, car.as_ref());
+    edit(
+        &args.car,
+        match &args.item {
+            Some(item) => Change::NotDone { item: item.clone(), line: args.line },
+            None => Change::TakeBack,
+        },
+    )
+}
+
+/// Writes what an edit makes of the ledger and of its list of edits, and says what was done and what may be a mistake.
+fn edit(car: &Path, change: Change) -> Result<ExitCode, CliError> {
+    let answer = Question { car: car.to_owned(), change }.answer(&Disk)?;
+    // As it is on the disk now: another program may have saved it meanwhile.
+    if answer.writes.iter().any(|w| w.path == answer.path && Disk.bytes(&w.path).ok() != w.read) {
+        return Err(fault(LedgerFault::ChangedSince { what: "it was read".into() }));
     }
-    let path = ledger_file(&args.car);
-    let sheet = read_sheet(&path).map_err(|f| CliError::one(*f))?;
-    let (bytes, what, rest) = history(&path)?.back(&sheet).map_err(fault)?;
-    // The ledger first: killed in between, the list's last edit no longer fits the file and says so.
-    write_whole(&path, &bytes)?;
-    write_whole(&list(&path), rest.text().as_bytes())?;
-    say(&format!("{}: took back: {what}\n", path.display()))?;
+    for write in &answer.writes {
+        write_whole(&write.path, &write.bytes)?;
+    }
+    if let Some(remark) = &answer.remark {
+        note(&format!("note: {remark}\n"));
+    }
+    warn(&answer.warnings);
+    say(&format!("{}: {}\n", answer.path.display(), answer.what))?;
     Ok(ExitCode::SUCCESS)
 }
 
 fn fault(what: LedgerFault) -> CliError {
-    let finding = Located { what: Fault::Ledger(what), place: None };
-    CliError::Files(vec![FileErrors { faults: vec![finding], more: 0 }])
-}
-
-/// The ledger; and the car, whose faults are no reason not to edit its ledger.
-fn read(car: &Path) -> Result<(Ledger, Option<CarFile>), CliError> {
-    let file = read_car(car_file(car), &Overrides::none()).ok();
-    let scales = file.as_ref().map(|c| c.shop.scales.as_slice());
-    let (ledger, _) = read_ledger(&ledger_file(car), scales).map_err(|e| CliError::Files(vec![e]))?;
-    Ok((ledger, file))
-}
-
-/// The list of edits beside a ledger.
-fn list(ledger: &Path) -> PathBuf {
-    let mut name = ledger.as_os_str().to_owned();
-    name.push(".undo");
-    name.into()
-}
-
-fn history(ledger: &Path) -> Result<History, CliError> {
-    let path = list(ledger);
-    if !path.exists() {
-        return Ok(History::default());
-    }
-    let text = read_text(&path).map_err(|f| CliError::one(*f))?;
-    History::parse(&text.text).map_err(fault)
-}
-
-/// Writes the list, then the ledger, and says what was done and what may be a mistake.
-fn keep(car: &Path, ledger: &Ledger, edit: &Edit, file: Option<&CarFile>) -> Result<ExitCode, CliError> {
-    let path = ledger_file(car);
-    // As it is on the disk now: another program may have saved it meanwhile.
-    let current = read_sheet(&path).map_err(|f| CliError::one(*f))?;
-    if current.bytes() != ledger.sheet.bytes() {
-        return Err(fault(LedgerFault::ChangedSince { what: "it was read".into() }));
-    }
-    let history = history(&path)?.with(&ledger.sheet, edit);
-    write_whole(&list(&path), history.text().as_bytes())?;
-    write_whole(&path, &edit.bytes)?;
-    if let Some(remark) = &edit.remark {
-        note(&format!("note: {remark}\n"));
-    }
-    if let Some(file) = file
-        && let Ok((after, _)) = read_ledger(&path, None)
-    {
-        // Only what is new: the rest has been said.
-        let old: Vec<String> = slips(ledger, size(file)).iter().map(|w| w.what.to_string()).collect();
-        let new: Vec<_> =
-            slips(&after, size(file)).into_iter().filter(|w| !old.contains(&w.what.to_string())).collect();
-        warn(&new);
-    }
-    say(&format!("{}: {}\n", path.display(), edit.what))?;
-    Ok(ExitCode::SUCCESS)
+    CliError::one(Located { what: Fault::Ledger(what), place: None })
 }

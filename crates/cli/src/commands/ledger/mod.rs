@@ -5,19 +5,18 @@ pub mod edit;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_garage::written;
+use unladen_questions::Disk;
+use unladen_questions::ledger::Question;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_report::ledger::burn::{BurnPlot, burn_picture};
+use unladen_report::ledger::dated::burn_down;
 use unladen_report::ledger::json::{budget_csv, budget_json};
-use unladen_report::ledger::text::{BudgetView, budget_text};
-use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
-use unladen_study::ledger::summary::{Budget, stand};
+use unladen_report::ledger::text::budget_text;
+use unladen_report::ledger::waterfall::waterfall;
 
 use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
 use crate::error::CliError;
-use crate::output::{say, spare};
-use crate::standing::{self, Project, aboard, as_weighed, carrying};
+use crate::output::{failed, say, spare, warn};
 
 /// `unladen ledger`.
 #[derive(Debug, clap::Args)]
@@ -82,84 +81,20 @@ fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError
     for path in [&args.plot, &args.waterfall].into_iter().flatten() {
         check_plot(path)?;
     }
-    let project = standing::read(car, &args.set)?;
-    let (fuel, driver) = load(&project);
-    let base = carrying(&project.car, fuel, driver)?;
-    let (entries, shop) = (&project.ledger.entries, &project.car.shop);
-    let budget = stand(&base, entries, &shop.scales, shop.weighed_on)?;
-    let aboard = aboard(fuel, driver);
-    let weighed_on = shop.weighed_on.map(written);
-    let otherwise = otherwise(&project, &budget, &base.car.m)?;
-    let view = BudgetView {
-        car: &project.car.name,
-        aboard: &aboard,
-        weighed_on: weighed_on.as_deref(),
-        entries,
-        budget: &budget,
-        target_kg: shop.target.map(|t| t.mass),
-        otherwise: &otherwise,
-        filled_in: standing::filled_in(&project.ledger),
-    };
-    let printed = if args.json { budget_json(&view)? } else { budget_text(&view) };
+    let question = Question { car: car.to_owned(), set: args.set.clone() };
+    let ready = question.read(&Disk).map_err(failed)?;
+    warn(&ready.warnings);
+    let answer = ready.answer()?;
+    let printed = if args.json { budget_json(&answer)? } else { budget_text(&answer) };
     if let Some(path) = &args.csv {
-        write_whole(path, &budget_csv(&view, written)?)?;
+        write_whole(path, &budget_csv(&answer)?)?;
     }
     if let Some(path) = &args.plot {
-        let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
-        let dates = months(&budget);
-        let plot = BurnPlot {
-            car: &project.car.name,
-            aboard: &aboard,
-            steps: &budget.steps,
-            names: &names,
-            target_kg: view.target_kg,
-            dates: &dates,
-        };
-        save_plot(path, || burn_picture(&plot))?;
+        save_plot(path, || burn_down(&answer))?;
     }
     if let Some(path) = &args.waterfall {
-        let (car, steps, target_kg) = (project.car.name.as_str(), budget.steps.as_slice(), view.target_kg);
-        save_plot(path, || waterfall_picture(&WaterPlot { car, aboard: &aboard, entries, steps, target_kg }))?;
+        save_plot(path, || waterfall(&answer))?;
     }
     say(&printed)?;
     Ok(ExitCode::SUCCESS)
-}
-
-/// What the budget is stated for: the target's fuel and driver, or those of the weighing.
-pub fn load(project: &Project) -> (f64, f64) {
-    project.car.shop.target.map_or_else(|| as_weighed(&project.car), |t| (t.fuel, t.driver))
-}
-
-/// The same car now with something else aboard.
-pub fn otherwise(project: &Project, budget: &Budget, stated: &f64) -> Result<Vec<(String, f64)>, CliError> {
-    let loads = &project.car.loads;
-    let mut all = vec![("dry: no driver, no fuel".to_owned(), 0.0, 0.0)];
-    let (fuel, driver) = (loads.fuel.map_or(0.0, |f| f.on_track), loads.driver.map_or(0.0, |d| d.on_track));
-    if fuel > 0.0 {
-        all.push((
-            format!("wet, without driver ({} L)", unladen_report::words::number::fixed(fuel * 1e3, 0)),
-            fuel,
-            0.0,
-        ));
-    }
-    all.push((format!("as it laps ({})", aboard(fuel, driver)), fuel, driver));
-    let change = budget.now.part.m - stated;
-    all.into_iter()
-        .map(|(what, fuel, driver)| Ok((what, carrying(&project.car, fuel, driver)?.car.m + change)))
-        .collect()
-}
-
-/// The first of each month between the first row and the last, every second or third where there are many.
-pub fn months(budget: &Budget) -> Vec<(i64, String)> {
-    const NAMES: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-    let days: Vec<i64> = budget.steps.iter().filter(|s| s.done).filter_map(|s| s.day).collect();
-    let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else { return Vec::new() };
-    let starts: Vec<i64> = (*first..=*last).filter(|d| written(*d).ends_with("-01")).collect();
-    let every = starts.len().div_ceil(8).max(1);
-    let name = |day: i64| {
-        let date = written(day);
-        let month = date.get(5..7).and_then(|m| m.parse::<usize>().ok()).unwrap_or(1);
-        format!("{} {}", NAMES[(month - 1).min(11)], &date[..4])
-    };
-    starts.into_iter().step_by(every).map(|day| (day, name(day))).collect()
 }

@@ -1,19 +1,9 @@
 //! Places, sizes, masses and amounts of fuel as they are typed.
 
 use unladen_garage::Measured;
+use unladen_questions::relocate::Added;
 
-use crate::error::CliError;
-
-/// What comes with something that is moved, or goes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Added {
-    /// What it is.
-    pub name: String,
-    /// kg; negative: it comes off.
-    pub mass: Measured,
-    /// Where, m; none: where the item goes to.
-    pub at: Option<[f64; 3]>,
-}
+use crate::error::Usage;
 
 /// Three lengths in mm, as m.
 fn three(given: &str) -> Option<[f64; 3]> {
@@ -25,36 +15,36 @@ fn three(given: &str) -> Option<[f64; 3]> {
 }
 
 /// `1950,0,210`.
-pub fn position(given: &str) -> Result<[f64; 3], CliError> {
-    three(given).ok_or_else(|| CliError::Position { given: given.into() })
+pub fn position(given: &str) -> Result<[f64; 3], Usage> {
+    three(given).ok_or_else(|| Usage::Position { given: given.into() })
 }
 
 /// `500,750,180`.
-pub fn size(given: &str) -> Result<[f64; 3], CliError> {
+pub fn size(given: &str) -> Result<[f64; 3], Usage> {
     let sound = three(given).filter(|size| size.iter().all(|m| *m > 0.0));
-    sound.ok_or_else(|| CliError::BoxSize { given: given.into() })
+    sound.ok_or_else(|| Usage::BoxSize { given: given.into() })
 }
 
 /// A mass, kg where no unit is written.
-fn mass(given: &str) -> Result<Measured, CliError> {
+fn mass(given: &str) -> Result<Measured, Usage> {
     let text = given.trim();
     let bare = text.chars().all(|c| !c.is_alphabetic());
     let text = if bare { format!("{text} kg") } else { text.to_owned() };
-    Measured::read(&text, "kg").map_err(|wrong| CliError::MassGiven { given: given.into(), why: wrong.to_string() })
+    Measured::read(&text, "kg").map_err(|wrong| Usage::MassGiven { given: given.into(), why: wrong.to_string() })
 }
 
 /// `9kg,12kg`, or one for both.
-pub fn masses(given: &str) -> Result<[Measured; 2], CliError> {
+pub fn masses(given: &str) -> Result<[Measured; 2], Usage> {
     let (before, after) = given.split_once(',').unwrap_or((given, given));
     let both = [mass(before)?, mass(after)?];
     match both.iter().find(|m| m.value < 0.0) {
-        Some(_) => Err(CliError::MassGiven { given: given.into(), why: "a tank weighs nothing or more".into() }),
+        Some(_) => Err(Usage::MassGiven { given: given.into(), why: "a tank weighs nothing or more".into() }),
         None => Ok(both),
     }
 }
 
 /// `bulkhead=4kg@1650,0,600`, with name and place as wanted.
-pub fn added(given: &str) -> Result<Added, CliError> {
+pub fn added(given: &str) -> Result<Added, Usage> {
     let (what, at) = match given.rsplit_once('@') {
         Some((what, at)) => (what, Some(position(at)?)),
         None => (given, None),
@@ -64,8 +54,8 @@ pub fn added(given: &str) -> Result<Added, CliError> {
 }
 
 /// `55L..5L`, as m³.
-pub fn litres(given: &str) -> Result<[f64; 2], CliError> {
-    let wrong = |why: String| CliError::StintGiven { given: given.into(), why };
+pub fn litres(given: &str) -> Result<[f64; 2], Usage> {
+    let wrong = |why: String| Usage::StintGiven { given: given.into(), why };
     let (from, to) = given.split_once("..").ok_or_else(|| wrong("from more to less, 55L..5L".into()))?;
     let one = |text: &str| {
         let bare = text.trim().parse::<f64>().is_ok();
@@ -108,17 +98,17 @@ mod tests {
     #[test]
     fn bad_input_what_is_typed() {
         for given in ["", "1,2", "1,2,3,4", "a,b,c", "1,2,nan", "inf,0,0"] {
-            assert!(matches!(position(given), Err(CliError::Position { .. })), "{given}");
+            assert!(matches!(position(given), Err(Usage::Position { .. })), "{given}");
         }
         for given in ["0,1,1", "-1,1,1", "1,1"] {
-            assert!(matches!(size(given), Err(CliError::BoxSize { .. })), "{given}");
+            assert!(matches!(size(given), Err(Usage::BoxSize { .. })), "{given}");
         }
         for given in ["", "x", "brackets=", "brackets=3mm", "3 stone", "nan", "-3kg,1kg"] {
-            assert!(matches!(masses(given), Err(CliError::MassGiven { .. })), "{given}");
+            assert!(matches!(masses(given), Err(Usage::MassGiven { .. })), "{given}");
         }
-        assert!(matches!(added("a=3kg@1,2"), Err(CliError::Position { .. })));
+        assert!(matches!(added("a=3kg@1,2"), Err(Usage::Position { .. })));
         for given in ["", "55", "55..", "55kg..5L", "a..b"] {
-            assert!(matches!(litres(given), Err(CliError::StintGiven { .. })), "{given}");
+            assert!(matches!(litres(given), Err(Usage::StintGiven { .. })), "{given}");
         }
         for text in ["0", "-1", "nan", "x", "", "61"] {
             assert!(spread(text).is_err(), "{text}");

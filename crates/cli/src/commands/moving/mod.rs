@@ -3,38 +3,24 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_garage::{CarFile, FileErrors, Ledger, find_row, read_ledger, slips, written};
-use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_questions::relocate::{Answer, Question};
+use unladen_questions::{Disk, Scene};
+use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::json::{move_csv, move_json};
 use unladen_report::relocate::picture::move_picture;
-use unladen_report::relocate::text::{MoveView, move_text};
-use unladen_study::Input;
-use unladen_study::ledger::budget::own_sd;
-use unladen_study::relocate::stands::inside;
-use unladen_study::relocate::stint::{Question, ask};
-use unladen_study::relocate::{Boxes, Piece, Relocation};
-use unladen_study::retune::Reach;
+use unladen_report::relocate::text::move_text;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
-use unladen_track::Track;
-use unladen_vehicle::change::Change;
-use unladen_vehicle::entry::State;
-use unladen_vehicle::fuel::Tank;
-use unladen_vehicle::mass::Part;
-use unladen_vehicle::{Car, Number};
 
 use crate::args::Run;
 use crate::error::CliError;
-use crate::inputs::{read, uncertain, weighted};
-use crate::output::{check_outputs, deliver, warn};
-use crate::roads::{Roads, mixed};
-use crate::stack::stacked;
-use crate::standing::{carrying, ledger_file, size};
+use crate::inputs::scene;
+use crate::output::{check_outputs, deliver, failed, warn};
 
 mod given;
 
-use given::{Added, added, litres, masses, position};
+use given::{added, litres, masses, position};
 
 /// `unladen move`.
 #[derive(Debug, clap::Args)]
@@ -82,11 +68,22 @@ pub struct With {
     pub stint: Option<String>,
 }
 
-impl MoveArgs {
-    /// As `unladen move CAR TRACK… --item … --to …` with what belongs to it, and no more.
-    pub fn plain(car: PathBuf, tracks: Vec<String>, what: (String, String), with: With, run: Run) -> Self {
-        let (item, to) = what;
-        Self { car, tracks, item, to, with, steps: STEPS, chance: Chance::default(), run }
+impl With {
+    /// The question whether moving this there is worth it.
+    pub fn question(&self, scene: Scene, item: &str, to: &str, chance: &Chance) -> Result<Question, CliError> {
+        Ok(Question {
+            scene,
+            item: item.to_owned(),
+            to: position(to)?,
+            inside: self.inside.as_deref().map(given::size).transpose()?,
+            empty_tank: self.empty_tank.as_deref().map(masses).transpose()?,
+            added: self.added_mass.iter().map(|given| added(given)).collect::<Result<Vec<_>, _>>()?,
+            stint: self.stint.as_deref().map(litres).transpose()?,
+            steps: STEPS,
+            sampling: chance.sampling(),
+            watch: chance.watch(),
+            laps: chance.laps,
+        })
     }
 }
 
@@ -130,199 +127,26 @@ pub const HELP: &str = "Example, the tank from behind the axle to ahead of it, w
     unladen move vehicles/saloon-awd tracks/airfield.toml --item \"fuel tank\" --to 1950,0,210 --box 500,750,180 \
     --empty-tank 9kg,12kg --added-mass \"bulkhead=4kg@1650,0,600\" --added-mass \"lines=-1.2kg@2300,0,250\" --stint 55L..5L";
 
-/// How the tank is called.
-const TANK: &str = "fuel tank";
-
 /// Says whether it is worth it.
 pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
-    moved(args, |view, tracks| {
-        deliver(
-            &args.run,
-            || Ok(move_csv(view)?),
-            || pictures(view, tracks),
-            || if args.run.json { Ok(move_json(view)?) } else { Ok(move_text(view)) },
-        )
-    })?;
+    let scene = scene(&args.car, &args.tracks, &args.run)?;
+    let question = args.with.question(scene, &args.item, &args.to, &args.chance)?;
+    let ready = Question { steps: args.steps, ..question }.read(&Disk).map_err(failed)?;
+    warn(&ready.warnings);
+    let answer = ready.answer()?;
+    deliver(
+        &args.run,
+        || Ok(move_csv(&answer)?),
+        || pictures(&answer),
+        || if args.run.json { Ok(move_json(&answer)?) } else { Ok(move_text(&answer)) },
+    )?;
     Ok(ExitCode::SUCCESS)
 }
 
 /// The fuel strip, then each track's laps and the map of what is gained where.
-fn pictures(v: &MoveView, tracks: &[&Track]) -> Result<Picture, PlotError> {
+fn pictures(v: &Answer) -> Result<Picture, PlotError> {
     let mut all = vec![move_picture(v)?];
-    all.extend(of_move(v, tracks)?.into_iter().flatten());
+    all.extend(of_move(v)?.into_iter().flatten());
     stacked(all)
-}
-
-/// Asks, and hands over the answer, with the tracks.
-pub fn moved<R>(
-    args: &MoveArgs,
-    then: impl FnOnce(&MoveView, &[&Track]) -> Result<R, CliError>,
-) -> Result<R, CliError> {
-    let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    let to = position(&args.to)?;
-    let inside_new = args.with.inside.as_deref().map(given::size).transpose()?;
-    let extras = args.with.added_mass.iter().map(|given| added(given)).collect::<Result<Vec<_>, _>>()?;
-    let inputs = read(&args.car, &named, &args.run)?;
-    let file = &inputs.car;
-    let path = ledger_file(&args.car);
-    let is_tank = args.item.trim().eq_ignore_ascii_case(TANK);
-    let ledger = if path.is_file() {
-        let (ledger, _) = read_ledger(&path, Some(&file.shop.scales)).map_err(|e| CliError::Files(vec![e]))?;
-        warn(&slips(&ledger, size(file)));
-        Some(ledger)
-    } else if is_tank {
-        None
-    } else {
-        return Err(CliError::NoLedger { path });
-    };
-    let (car, base) = as_it_stands(file, ledger.as_ref())?;
-    let relocation = if is_tank {
-        tank(args, file, &car, to, inside_new, &extras)?
-    } else {
-        if args.with.inside.is_some() || args.with.empty_tank.is_some() {
-            return Err(CliError::OfTank { item: args.item.clone() });
-        }
-        let ledger = ledger.as_ref().ok_or(CliError::NoLedger { path })?;
-        item(args, file, ledger, &car, to, &extras)?
-    };
-    let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
-    let stint = match (&args.with.stint, capacity) {
-        (Some(_), None) => return Err(CliError::NoFuel),
-        (Some(given), _) => litres(given)?,
-        // Without fuel any stint is the same.
-        (None, full) => [full.unwrap_or(1e-3), 0.0],
-    };
-    let loads: Vec<f64> = match capacity {
-        Some(full) => (0..=args.steps).map(|i| full * f64::from(args.steps - i) / f64::from(args.steps)).collect(),
-        None => vec![0.0],
-    };
-    let roads = Roads::new(&inputs.tracks, args.run.step)?;
-    let limits = &file.shop.limits;
-    let question = Question {
-        car: &car,
-        inputs: &about(file, &car),
-        reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
-        relocation: &relocation,
-        loads: &loads,
-        stint,
-        sampling: args.chance.sampling(),
-    };
-    let answer = ask(&question, &roads.legs(), &roads.coarse())?;
-    let tracks = mixed(&inputs.tracks);
-    let view = MoveView {
-        car: &file.name,
-        base: &base,
-        tracks: &tracks,
-        item: args.item.trim(),
-        is_tank,
-        relocation: &relocation,
-        stint,
-        answer: &answer,
-        watch: args.chance.watch(),
-        laps: args.chance.laps,
-        axle_limits: limits.axle_load,
-    };
-    let roads: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
-    then(&view, &roads)
-}
-
-/// The car as it laps with what has been done since it was weighed, and in words what it is.
-pub fn as_it_stands(file: &CarFile, ledger: Option<&Ledger>) -> Result<(Car, String), CliError> {
-    let done = |e: &&unladen_vehicle::entry::Entry| {
-        e.state == State::Done && e.day.zip(file.shop.weighed_on).is_none_or(|(day, weighed)| day > weighed)
-    };
-    let rows: Vec<_> = ledger.into_iter().flat_map(|l| &l.entries).filter(done).collect();
-    if rows.is_empty() {
-        return Ok((file.car.clone(), "The car as in car.toml.".into()));
-    }
-    let (fuel, driver) = (file.loads.fuel.map_or(0.0, |f| f.on_track), file.loads.driver.map_or(0.0, |d| d.on_track));
-    let now = carrying(file, fuel, driver)?.with(&rows, &file.shop.scales)?.part;
-    let since = file.shop.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
-    let words = format!(
-        "The car as it stands: the weighing{since} and the {} of the ledger done since, {:+.1} kg.",
-        if rows.len() == 1 { "row".to_owned() } else { format!("{} rows", rows.len()) },
-        now.m - file.car.mass.m
-    );
-    Ok((Car { mass: now.into(), ..file.car.clone() }, words))
-}
-
-/// What is uncertain of the car as it stands: the CG of the weighing moves that of a lighter car by a little more.
-pub fn about(file: &CarFile, car: &Car) -> Vec<Input> {
-    let scale = file.car.mass.m / car.mass.m;
-    let mut all = uncertain(&file.uncertainties);
-    for (number, per) in all.iter_mut().flat_map(|input| &mut input.onto) {
-        if [Number::A, Number::Y_CG, Number::H].contains(number) {
-            *per *= scale;
-        }
-    }
-    all
-}
-
-fn tank(
-    args: &MoveArgs,
-    file: &CarFile,
-    car: &Car,
-    to: [f64; 3],
-    size: Option<[f64; 3]>,
-    extras: &[Added],
-) -> Result<Relocation, CliError> {
-    let fuel = file.loads.fuel.ok_or(CliError::NoFuel)?;
-    let old = fuel.tank;
-    let [length, width, height] = size.unwrap_or([old.length, old.width, old.height]);
-    let new = Tank { x: to[0], y: to[1], z: to[2], length, width, height };
-    inside(car, "the new fuel box", to, [length, width, height])?;
-    let middle = |t: &Tank| [t.x, t.y, t.z + 0.5 * t.height];
-    let mut pieces = Vec::new();
-    if let Some(given) = &args.with.empty_tank {
-        let [before, after] = masses(given)?;
-        // A thin box turns about its middle like a solid one, within what matters here.
-        let shell = |t: &Tank, m: f64| {
-            let [x, y, z] = middle(t);
-            Part { m, x, y, z, i_zz: Some(m * (t.length * t.length + t.width * t.width) / 12.0) }
-        };
-        let change = Change { before: Some(shell(&old, before.value)), after: Some(shell(&new, after.value)) };
-        pieces.push(Piece { name: "empty tank".into(), change, sd: before.sd.hypot(after.sd) });
-    }
-    pieces.extend(brought(extras, middle(&new), car)?);
-    let fuel = Boxes { old, new, density: fuel.density, aboard: fuel.on_track };
-    Ok(Relocation { pieces, fuel: Some(fuel) })
-}
-
-fn item(
-    args: &MoveArgs,
-    file: &CarFile,
-    ledger: &Ledger,
-    car: &Car,
-    to: [f64; 3],
-    extras: &[Added],
-) -> Result<Relocation, CliError> {
-    let row = find_row(ledger, &args.item, None).map_err(|e: FileErrors| CliError::Files(vec![e]))?;
-    let entry = &ledger.entries[row];
-    let (before, after) = (entry.change.before, entry.change.after);
-    let part = if entry.state == State::Done { after } else { before };
-    let Some(part) = part else { return Err(CliError::NotInCar { item: entry.item.clone() }) };
-    inside(car, &args.item, to, [0.0; 3])?;
-    let moved = Part { x: to[0], y: to[1], z: to[2], ..part };
-    let change = Change { before: Some(part), after: Some(moved) };
-    let mut pieces = vec![Piece { name: entry.item.clone(), change, sd: own_sd(entry, &file.shop.scales) }];
-    pieces.extend(brought(extras, to, car)?);
-    let fuel = file.loads.fuel.map(|f| Boxes { old: f.tank, new: f.tank, density: f.density, aboard: f.on_track });
-    Ok(Relocation { pieces, fuel })
-}
-
-/// What comes with it, or goes.
-fn brought(extras: &[Added], to: [f64; 3], car: &Car) -> Result<Vec<Piece>, CliError> {
-    let piece = |extra: &Added| {
-        let [x, y, z] = extra.at.unwrap_or(to);
-        inside(car, &extra.name, [x, y, z], [0.0; 3])?;
-        let part = Some(Part::point(extra.mass.value.abs(), x, y, z));
-        let change = if extra.mass.value < 0.0 {
-            Change { before: part, after: None }
-        } else {
-            Change { before: None, after: part }
-        };
-        Ok(Piece { name: extra.name.clone(), change, sd: extra.mass.sd })
-    };
-    extras.iter().map(piece).collect()
 }

@@ -1,11 +1,12 @@
 //! Questions that a report answers besides: moving something, another build.
 
-use unladen_report::page::{Markup, Section, builds, moved as moved_page};
+use unladen_questions::{Disk, Scene, compare};
+use unladen_report::page::{Markup, Section, builds, moved};
 
-use crate::commands::compare::{CompareArgs, compared};
-use crate::commands::moving::{MoveArgs, moved};
-use crate::commands::report::{ReportArgs, lapping};
+use crate::commands::compare::against;
+use crate::commands::report::ReportArgs;
 use crate::error::CliError;
+use crate::output::{failed, warn};
 
 /// A question that was asked besides, and its answer.
 pub struct Decision {
@@ -22,36 +23,35 @@ pub struct Decision {
 }
 
 /// Moving something, another build.
-pub fn decisions(args: &ReportArgs) -> Result<Vec<Decision>, CliError> {
+pub fn decisions(args: &ReportArgs, scene: &Scene) -> Result<Vec<Decision>, CliError> {
     let mut all = Vec::new();
-    if let Some(what) = args.item.clone().zip(args.to.clone()) {
-        let asked = MoveArgs::plain(args.car.clone(), args.tracks.clone(), what, args.with.clone(), lapping(args));
-        let asked = MoveArgs { chance: args.chance.clone(), ..asked };
-        all.push(moved(&asked, |view, tracks| {
-            let section = moved_page::section(view, tracks)?;
-            Ok(Decision {
-                title: format!("{}: {}", view.car, section.title),
-                question: moved_page::question(view),
-                answers: vec![moved_page::answer(view)],
-                section,
-                brakes: unladen_report::relocate::text::brakes_set(view),
-            })
-        })?);
+    if let Some((item, to)) = args.item.as_ref().zip(args.to.as_ref()) {
+        let ready = args.with.question(scene.clone(), item, to, &args.chance)?.read(&Disk).map_err(failed)?;
+        warn(&ready.warnings);
+        let answer = ready.answer()?;
+        let section = moved::section(&answer)?;
+        all.push(Decision {
+            title: format!("{}: {}", answer.car, section.title),
+            question: moved::question(&answer),
+            answers: vec![moved::answer(&answer)],
+            section,
+            brakes: unladen_report::relocate::text::brakes_set(&answer),
+        });
     }
-    if let Some(other) = args.against.clone() {
-        let asked = CompareArgs::plain(args.car.clone(), other, args.tracks.clone(), lapping(args));
-        let (set_second, apart, chance) = (args.set_second.clone(), args.apart.clone(), args.chance.clone());
-        let asked = CompareArgs { set_second, apart, chance, ..asked };
-        all.push(compared(&asked, |view, tracks| {
-            let section = builds::section(view, tracks)?;
-            Ok(Decision {
-                title: section.title.clone(),
-                question: builds::question(view),
-                answers: builds::answer(view),
-                section,
-                brakes: unladen_report::compare::text::brakes_set(view),
-            })
-        })?);
+    if let Some(other) = &args.against {
+        let (set_second, apart) = (args.set_second.clone(), args.apart.clone());
+        let plain = against(scene.clone(), other, &args.chance)?;
+        let ready = compare::Question { set_second, apart, ..plain }.read(&Disk).map_err(failed)?;
+        warn(&ready.warnings);
+        let answer = ready.answer()?;
+        let section = builds::section(&answer)?;
+        all.push(Decision {
+            title: section.title.clone(),
+            question: builds::question(&answer),
+            answers: builds::answer(&answer),
+            section,
+            brakes: unladen_report::compare::text::brakes_set(&answer),
+        });
     }
     Ok(all)
 }

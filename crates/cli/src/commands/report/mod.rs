@@ -6,40 +6,26 @@ pub mod sources;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::written;
-use unladen_lap::{Course, Lap, Row};
-use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_questions::read::project::ledger_file;
+use unladen_questions::stands::load::Aboard;
+use unladen_questions::worth::{Question, Ready, Wish};
+use unladen_questions::{AskError, Asked, Disk, Scene, ledger, rank};
 use unladen_report::files::write::{check_destination, write_whole};
-use unladen_report::lap::place::places;
-use unladen_report::lap::trace::LapTrace;
-use unladen_report::ledger::burn::{BurnPlot, burn_picture};
-use unladen_report::ledger::text::BudgetView;
-use unladen_report::ledger::waterfall::{WaterPlot, waterfall_picture};
-use unladen_report::page::lap::LapView;
-use unladen_report::page::plan::Gain;
+use unladen_report::ledger::dated::burn_down;
+use unladen_report::ledger::waterfall::waterfall;
 use unladen_report::page::verdict::{Verdict, verdict};
 use unladen_report::page::{Page, Section, budget, lap, made, plan, ranking, worth as worth_page};
-use unladen_report::pair::pair_pictures;
 use unladen_report::rank::picture::rank_picture;
-use unladen_report::worth::Worth as Shown;
-use unladen_report::worth::curve::{CurvePlot, curve_picture};
-use unladen_study::compare::changed::{Pair, gains};
-use unladen_study::{Input, Leg, Study, Subject, named_spots, sound_lap, worth};
-use unladen_track::{Pose, Track};
-use unladen_vehicle::Car;
+use unladen_report::words::aboard::aboard;
+use unladen_report::worth::car_map::car_map;
+use unladen_report::worth::curve::curves;
 
 use crate::args::Run;
-use crate::commands::ledger::{load, months, otherwise};
 use crate::commands::moving::{Chance, With};
-use crate::commands::rank::{RankArgs, ranked};
 use crate::commands::report::decisions::decisions;
-use crate::commands::worth::showing;
-use crate::error::CliError;
-use crate::inputs::{Inputs, course, read, uncertain, weighted};
-use crate::kilogram::{self, OnTrack, loads, on_track};
-use crate::output::{note, spare};
-use crate::report_plan::{self, Plan, done_since, with_rows};
-use crate::standing::{self, Project, aboard, carrying};
+use crate::error::{CliError, Usage};
+use crate::inputs::scene;
+use crate::output::{failed, note, spare, warn};
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
@@ -98,125 +84,70 @@ pub struct ReportArgs {
     pub step: f64,
 }
 
-/// A track with its lap and what the picture of it needs.
-struct Driven<'a> {
-    track: &'a Track,
-    places: Vec<unladen_report::lap::place::Place>,
-    outline: Vec<Pose>,
-    rows: Vec<Row>,
-    lap: Lap,
-    changed: Option<(Vec<Row>, Lap)>,
-}
-
-/// Points of the map, m apart at most.
-const MAP_STEP_M: f64 = 2.0;
-
 /// Makes the page.
 pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("html")) {
-        return Err(CliError::PageName { path: args.out.clone() });
+        return Err(Usage::PageName { path: args.out.clone() }.into());
     }
     check_destination(&args.out)?;
     spare(&args.out)?;
-    let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    let inputs = read(&args.car, &named, &lapping(args))?;
-    let on = on_track(&args.car, &inputs.car)?;
-    let plan = match &on {
-        Some(on) => report_plan::chosen(on, &args.plan)?,
-        None if args.rank || args.plan.iter().any(|p| p != "none") => {
-            return Err(CliError::NoPlan { path: standing::ledger_file(&args.car) });
-        }
-        None => None,
-    };
-    let page = page(args, &named, &inputs, on, plan)?;
+    let scene = scene(&args.car, &args.tracks, &lapping(args))?;
+    let ledger = Some(Wish { coming: args.plan.clone(), now: true });
+    let ready = Question { ledger, ..Question::new(scene.clone()) }.read(&Disk).map_err(failed)?;
+    warn(&ready.warnings);
+    if args.rank && ready.on.is_none() {
+        return Err(AskError::from(Asked::NoPlan { path: ledger_file(&Disk, &args.car) }).into());
+    }
+    let page = page(args, &scene, &ready)?;
     write_whole(&args.out, page.html().as_bytes())?;
     note(&format!("{} is written\n", args.out.display()));
     Ok(ExitCode::SUCCESS)
 }
 
 /// What laps have in common, as the other commands take it.
-pub fn lapping(args: &ReportArgs) -> Run {
+fn lapping(args: &ReportArgs) -> Run {
     Run { set: args.set.clone(), grip: args.grip, step: args.step, json: false, csv: None, plot: None }
 }
 
-fn page(
-    args: &ReportArgs,
-    named: &[(PathBuf, f64)],
-    inputs: &Inputs,
-    on: Option<OnTrack>,
-    plan: Option<Plan>,
-) -> Result<Page, CliError> {
-    let file = &inputs.car;
-    // As it stands: with what the ledger says has been done since the weighing.
-    let now = match &on {
-        Some(on) => with_rows(&file.car, on.budget.now.part.into(), &on.ledger, done_since(on)),
-        None => file.car.clone(),
-    };
-    let then = on.as_ref().zip(plan.as_ref()).map(|(on, plan)| {
-        with_rows(&file.car, plan.standing.part.into(), &on.ledger, done_since(on).chain(plan.rows.iter().copied()))
-    });
-    let tracks: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
-    let courses = tracks.iter().map(|track| course(track, args.step)).collect::<Result<Vec<_>, _>>()?;
-    let own: Vec<Vec<Input>> = inputs.tracks.iter().map(|(file, _)| uncertain(&file.uncertainties)).collect();
-    let legs: Vec<Leg> =
-        (0..tracks.len()).map(|i| Leg { course: &courses[i], weight: inputs.tracks[i].1, inputs: &own[i] }).collect();
-    let of_car = uncertain(&file.uncertainties);
-    let spots = named_spots(&now, file.loads.driver.map(|driver| driver.seat));
-    let study = worth(&Subject { car: &now, inputs: &of_car, spots }, &legs)?;
-    let shown: Vec<Shown> = study.tracks.iter().map(showing).collect();
-    let mix = showing(&study.mix);
-    let driven = (0..tracks.len())
-        .map(|i| drive(tracks[i], &courses[i], &now, then.as_ref()))
-        .collect::<Result<Vec<_>, CliError>>()?;
-    let found: Vec<Gain> = match (&then, &plan) {
-        (Some(then), Some(plan)) => {
-            let pair = Pair { before: &now, after: then, inputs: &of_car, change_sd_kg: plan.sd_kg };
-            let made = gains(&pair, &legs)?;
-            made.into_iter()
-                .map(|g| Gain { track: g.track, change_s: g.change_s, error_s: g.error_s, sd_s: g.sd_s })
-                .collect()
-        }
-        _ => Vec::new(),
-    };
-    let (fuel, driver) = loads(file);
-    let aboard = aboard(fuel, driver);
+/// The answers, each in its section.
+fn page(args: &ReportArgs, scene: &Scene, ready: &Ready) -> Result<Page, CliError> {
+    let worth = ready.answer()?;
+    let laps = ready.laps()?;
+    let planned = ready.planned()?;
+    let (file, mix) = (&worth.file, &worth.study.mix);
 
-    let asked = decisions(args)?;
+    let asked = decisions(args, scene)?;
     let brakes = asked.iter().any(|d| d.brakes);
     let mut sections: Vec<Section> = asked.iter().map(|d| d.section.clone()).collect();
-    sections.push(worth_section(inputs, &study, &shown, &mix, now.mass.into(), on.as_ref(), plan.as_ref())?);
-    if let Some(plan) = &plan {
-        let rows = report_plan::rows(plan, on.as_ref(), &study.mix, now.mass);
-        sections.push(plan::section(&plan.name, &found, &rows, &with_plan(&driven)?));
+    sections.push(worth_page::section(&worth.study.tracks, mix, &car_map(&worth)?, &curves(&worth)?));
+    if let (Some(planned), Some(on)) = (&planned, &worth.on) {
+        let rows = plan::rows(&planned.coming, on, mix, &worth.car.mass);
+        let pictures = plan::pictures(&laps, &planned.laps)?;
+        sections.push(plan::section(&planned.coming.name, &planned.gains, &rows, &pictures));
     }
-    if args.rank && on.is_some() {
-        let plain = RankArgs::plain(args.car.clone(), args.tracks.clone(), lapping(args));
-        let Chance { lap_spread, samples, seed, .. } = args.chance;
-        let own = lap_spread != Chance::default().lap_spread;
-        let asked = RankArgs { samples, seed, lap_spread: own.then_some(lap_spread), ..plain };
-        sections.push(ranked(&asked, |view| {
-            let picture =
-                view.found.items.iter().any(|item| item.resolved()).then(|| rank_picture(view)).transpose()?;
-            Ok(ranking::section(view, picture.as_ref()))
-        })?);
+    if args.rank {
+        sections.push(ranked(args, scene)?);
     }
     let mut standing = None;
-    if let Some(on) = on {
-        let (section, said) = budget_section(file.clone(), on)?;
+    if let Some(on) = &worth.on {
+        let (section, said) = budget_section(&ledger::budget(file, &on.ledger)?)?;
         sections.push(section);
         standing = Some(said);
     }
-    sections.push(laps_section(&file.name, &driven, &shown)?);
-    let sources = sources::of(args, named, inputs)?;
-    sections.push(made::inputs(&sources::given(inputs, &now), &aboard, &sources::changed(args)));
+    let sds = worth.study.tracks.iter().map(|w| w.lap_time_sd_s);
+    sections.push(lap::section(&laps.iter().zip(sds).collect::<Vec<_>>())?);
+    let sources = sources::of(args, &scene.tracks, &ready.inputs)?;
+    let aboard = aboard(Aboard::on_track(file));
+    sections.push(made::inputs(&sources::given(&ready.inputs, &worth.car), &aboard, &sources::changed(args)));
     sections.push(made::limits(brakes));
     sections.push(made::again(&sources.command, &sources.files, VERSION));
-    let names: Vec<&str> = tracks.iter().map(|t| t.name.as_str()).collect();
+    let names: Vec<&str> = worth.tracks.iter().map(|t| t.name.as_str()).collect();
     let plain = format!(
         "How quick is this car on {}, what does each kilogram and its place in the car cost, and where does the car stand \
          against its target?",
         names.join(", ")
     );
+    let planned = planned.as_ref();
     Ok(Page {
         title: match asked.first() {
             Some(first) => first.title.clone(),
@@ -225,9 +156,9 @@ fn page(
         question: asked.iter().map(|d| d.question.as_str()).chain([plain.as_str()]).collect::<Vec<_>>().join(" "),
         verdict: verdict(&Verdict {
             decisions: asked.into_iter().flat_map(|d| d.answers).collect(),
-            tracks: &shown,
-            mix: &mix,
-            plan: plan.as_ref().zip(found.last()).map(|(plan, gain)| (plan.name.as_str(), gain)),
+            tracks: &worth.study.tracks,
+            mix,
+            plan: planned.and_then(|p| p.gains.last().map(|gain| (p.coming.name.as_str(), gain))),
             budget: standing,
         }),
         sections,
@@ -237,114 +168,27 @@ fn page(
 
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
-fn drive<'a>(track: &'a Track, course: &Course, now: &Car, then: Option<&Car>) -> Result<Driven<'a>, CliError> {
-    let lap = sound_lap(course, now)?;
-    let changed = match then {
-        Some(then) => {
-            let lap = sound_lap(course, then)?;
-            Some((course.trace(&lap), lap))
-        }
-        None => None,
-    };
-    let (places, outline, rows) = (places(track), track.outline(MAP_STEP_M), course.trace(&lap));
-    Ok(Driven { track, places, outline, rows, lap, changed })
-}
-
-fn trace<'a>(name: &'a str, rows: &'a [Row], lap: &Lap, track: &Track) -> LapTrace<'a> {
-    LapTrace { name, rows, length_m: track.length(), lap_time_s: lap.time, lap_time_error_s: lap.error }
-}
-
-fn laps_section(car: &str, driven: &[Driven], shown: &[Shown]) -> Result<Section, PlotError> {
-    let views: Vec<LapView> = driven
-        .iter()
-        .zip(shown)
-        .map(|(d, w)| LapView {
-            track: &d.track.name,
-            closed: d.track.closed,
-            places: &d.places,
-            plan: &d.outline,
-            lap: trace(car, &d.rows, &d.lap, d.track),
-            sd_s: w.lap_time_sd_s,
-            warnings: &[],
-        })
-        .collect();
-    lap::section(&views)
-}
-
-/// As it stands against the plan, on each track.
-fn with_plan(driven: &[Driven]) -> Result<Vec<Picture>, PlotError> {
-    let pairs = driven.iter().filter_map(|d| d.changed.as_ref().map(|c| (d, c)));
-    let pictures = pairs.map(|(d, (rows, lap))| {
-        let laps = [trace("the car as it stands", &d.rows, &d.lap, d.track), trace("the plan", rows, lap, d.track)];
-        pair_pictures(&d.track.name, d.track, laps)
-    });
-    Ok(pictures.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
-}
-
-fn worth_section(
-    inputs: &Inputs,
-    study: &Study,
-    shown: &[Shown],
-    mix: &Shown,
-    mass: unladen_vehicle::mass::Part,
-    on: Option<&OnTrack>,
-    plan: Option<&Plan>,
-) -> Result<Section, PlotError> {
-    let car = &inputs.car;
-    let map = kilogram::picture(car, mass, mix, on, plan)?;
-    let mut curves = Vec::new();
-    for ((track, _), found) in inputs.tracks.iter().zip(&study.tracks) {
-        let (track, Some(along)) = (&track.track, &found.along) else { continue };
-        curves.push(curve_picture(&CurvePlot {
-            car: &car.name,
-            track: &track.name,
-            places: &places(track),
-            length_m: track.length(),
-            s_m: &along.s_m,
-            s_per_kg: &along.s_per_kg,
-            total_sd: found.s_per_kg.sd,
-            error: found.s_per_kg.error,
-        })?);
-    }
-    Ok(worth_page::section(shown, mix, &map, &curves))
+/// What is planned, change by change.
+fn ranked(args: &ReportArgs, scene: &Scene) -> Result<Section, CliError> {
+    let own = args.chance.lap_spread != Chance::default().lap_spread;
+    let lap_spread_s = own.then_some(args.chance.lap_spread);
+    let plain = rank::Question::new(scene.clone());
+    let ready = rank::Question { sampling: args.chance.sampling(), lap_spread_s, ..plain }.read(&Disk);
+    let ready = ready.map_err(failed)?;
+    warn(&ready.warnings);
+    let answer = ready.answer()?;
+    let drawn = answer.found.items.iter().any(|item| item.resolved());
+    let picture = drawn.then(|| rank_picture(&answer)).transpose()?;
+    Ok(ranking::section(&answer, picture.as_ref()))
 }
 
 /// The budget as `unladen ledger` states it, with what the target has aboard.
-fn budget_section(car: unladen_garage::CarFile, on: OnTrack) -> Result<(Section, String), CliError> {
-    let project = Project { car, ledger: on.ledger };
-    let (fuel, driver) = load(&project);
-    let base = carrying(&project.car, fuel, driver)?;
-    let (entries, shop) = (&project.ledger.entries, &project.car.shop);
-    let stood = unladen_study::ledger::summary::stand(&base, entries, &shop.scales, shop.weighed_on)?;
-    let (aboard, weighed_on) = (aboard(fuel, driver), shop.weighed_on.map(written));
-    let otherwise = otherwise(&project, &stood, &base.car.m)?;
-    let view = BudgetView {
-        car: &project.car.name,
-        aboard: &aboard,
-        weighed_on: weighed_on.as_deref(),
-        entries,
-        budget: &stood,
-        target_kg: shop.target.map(|t| t.mass),
-        otherwise: &otherwise,
-        filled_in: standing::filled_in(&project.ledger),
-    };
-    let names: Vec<String> = entries.iter().map(|e| e.item.clone()).collect();
-    let dates = months(&stood);
-    let burn = BurnPlot {
-        car: view.car,
-        aboard: &aboard,
-        steps: &stood.steps,
-        names: &names,
-        target_kg: view.target_kg,
-        dates: &dates,
-    };
-    let mut pictures = vec![burn_picture(&burn)?];
-    if stood.steps.iter().any(|s| !s.done) {
-        let water =
-            WaterPlot { car: view.car, aboard: &aboard, entries, steps: &stood.steps, target_kg: view.target_kg };
-        pictures.push(waterfall_picture(&water)?);
+fn budget_section(answer: &ledger::Answer) -> Result<(Section, String), CliError> {
+    let mut pictures = vec![burn_down(answer)?];
+    if answer.budget.steps.iter().any(|s| !s.done) {
+        pictures.push(waterfall(answer)?);
     }
-    Ok((budget::section(&view, &pictures), budget::against_target(&view)))
+    Ok((budget::section(answer, &pictures), budget::against_target(answer)))
 }
 
 /// A path as it can be shown to strangers: as typed, of an absolute one its last two parts.

@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 use unladen_garage::{CarFile, TrackFile};
+use unladen_questions::read::project::{car_file, ledger_file};
+use unladen_questions::{Disk, Inputs};
 use unladen_report::page::made::{FileHash, Given};
 use unladen_report::words::number::decimals_for;
 use unladen_vehicle::{Car, Number};
@@ -11,8 +13,6 @@ use unladen_vehicle::{Car, Number};
 use crate::commands::moving::Chance;
 use crate::commands::report::{ReportArgs, shareable};
 use crate::error::CliError;
-use crate::inputs::{Inputs, car_file};
-use crate::standing::ledger_file;
 
 /// The command as it can be typed again, and the files.
 pub struct Sources {
@@ -26,9 +26,9 @@ pub struct Sources {
 pub fn of(args: &ReportArgs, tracks: &[(PathBuf, f64)], inputs: &Inputs) -> Result<Sources, CliError> {
     let mut paths = Vec::new();
     for car in std::iter::once(&args.car).chain(&args.against) {
-        let ledger = ledger_file(car);
+        let ledger = ledger_file(&Disk, car);
         let areas = ledger.with_file_name("areas.csv");
-        paths.push(car_file(car));
+        paths.push(car_file(&Disk, car));
         paths.extend([ledger, areas].into_iter().filter(|p| p.is_file()));
     }
     for ((path, _), (file, _)) in tracks.iter().zip(&inputs.tracks) {

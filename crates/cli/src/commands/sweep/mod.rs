@@ -5,17 +5,19 @@ use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use unladen_questions::sweep::{Axes, Question};
+use unladen_questions::{AskError, Disk};
 use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::sweep::axes::axes;
 use unladen_report::sweep::rows::SweepRow;
 use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
-use unladen_study::sweep::{Grid, Sweep};
+use unladen_study::sweep::Grid;
 
 use crate::args::Run;
-use crate::error::CliError;
-use crate::inputs::{course, read};
-use crate::output::{note, same, say};
+use crate::error::{CliError, Output, Usage};
+use crate::inputs::scene_of;
+use crate::output::{failed, note, same, say, warn};
 
-mod axes;
 mod plot;
 mod progress;
 mod sink;
@@ -84,13 +86,21 @@ const MOST_CELLS: u64 = 10_000_000;
 /// Cells that are worked on together: rows are written in their order, this many at a time.
 const PIECE: u64 = 256;
 
+impl SweepArgs {
+    fn question(&self) -> Question {
+        let run = Run { set: self.set.clone(), grip: None, step: self.step, json: self.json, csv: None, plot: None };
+        let (mass, cg_height, fuel) = (self.mass.clone(), self.cg_height.clone(), self.fuel.clone());
+        let axes = Axes { mass, cg_height, front_share: self.front_share.clone(), fuel, grip: self.grip.clone() };
+        Question { scene: scene_of(&self.car, vec![(self.track.clone(), 1.0)], &run), axes }
+    }
+}
+
 /// Laps every cell.
 pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
-    let named = [(args.track.clone(), 1.0)];
-    let run = Run { set: args.set.clone(), grip: None, step: args.step, json: args.json, csv: None, plot: None };
-    let inputs = read(&args.car, &named, &run)?;
-    let (car, track) = (&inputs.car, &inputs.tracks[0].0.track);
-    let (grid, words) = axes::grid(args, car)?;
+    let ready = args.question().read(&Disk).map_err(failed)?;
+    warn(&ready.warnings);
+    let (car, track, grid) = (&ready.car, &ready.track, &ready.grid);
+    let words = axes(grid);
     if let Some(path) = &args.csv {
         sink::check(path)?;
     }
@@ -98,9 +108,9 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         Some(path) => {
             check_plot(path)?;
             if [&args.csv, &args.plot].into_iter().flatten().any(|other| same(other, path)) {
-                return Err(CliError::SameOutput { path: path.clone() });
+                return Err(Usage::SameOutput { path: path.clone() }.into());
             }
-            Some(Surface::of(&grid)?)
+            Some(Surface::of(grid)?)
         }
         None => None,
     };
@@ -108,21 +118,21 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         check_plot(path)?;
     }
     if args.plot.is_some() && args.plot == args.csv {
-        return Err(CliError::SameOutput { path: args.plot.clone().unwrap_or_default() });
+        return Err(Usage::SameOutput { path: args.plot.clone().unwrap_or_default() }.into());
     }
-    let drawing = args.plot.as_ref().map(|_| Drawing::of(&grid)).transpose()?;
-    let course = course(track, args.step)?;
-    let sweep = Sweep { car: &car.car, course: &course, step_m: args.step, grid: &grid };
+    let drawing = args.plot.as_ref().map(|_| Drawing::of(grid)).transpose()?;
+    let course = ready.course().map_err(AskError::from)?;
+    let sweep = ready.sweep(&course);
     let start = Instant::now();
-    let reference = sweep.reference()?;
-    let cells = affordable(&grid, start.elapsed())?;
+    let reference = sweep.reference().map_err(AskError::from)?;
+    let cells = affordable(grid, start.elapsed())?;
 
     let stands = SweepRow::of(&sweep.standing(&reference), &reference);
     let mut seen = SweepSeen { kept: if drawing.is_some() { cells as usize } else { PRINTED }, ..SweepSeen::default() };
     let expected = |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(cell), Err(String::new())));
     let mut sink = match &args.csv {
         Some(path) => {
-            let question = sink::question(&car.car, track, &grid, args.step, &words);
+            let question = sink::question(car, track, grid, args.step, &words);
             Some(Sink::open(path, &question, args.resume, &expected, &mut seen)?)
         }
         None => None,
@@ -152,7 +162,7 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         rows.iter().for_each(|row| seen.see(row));
         if seen.cells < to {
             progress.clear();
-            return Err(CliError::Stopped { done: seen.cells, of: cells, kept: sink.and_then(|s| s.kept()) });
+            return Err(Output::Stopped { done: seen.cells, of: cells, kept: sink.and_then(|s| s.kept()) }.into());
         }
     }
     progress.clear();
@@ -160,11 +170,11 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         sink.finish()?;
     }
     if let (Some(path), Some(surface)) = (&args.contours, &mut surface) {
-        let now = [car.car.mass.m, car.car.mass.h];
-        save_plot(path, || surface.picture(&sweep, &car.name, now, reference.lap_time))?;
+        let now = [car.mass.m, car.mass.h];
+        save_plot(path, || surface.picture(&sweep, &ready.name, now, reference.lap_time))?;
     }
     let view = SweepView {
-        car: &car.name,
+        car: &ready.name,
         track: &track.name,
         length_m: track.length(),
         axes: &words,
@@ -185,7 +195,7 @@ fn affordable(grid: &Grid, one: Duration) -> Result<u64, CliError> {
         Some(cells) if cells <= MOST_CELLS => Ok(cells),
         cells => {
             let days = cells.map(|n| n as f64 * one.as_secs_f64() / rayon::current_num_threads() as f64 / 86_400.0);
-            Err(CliError::TooManyCells { cells, days, most: MOST_CELLS })
+            Err(Usage::TooManyCells { cells, days, most: MOST_CELLS }.into())
         }
     }
 }

@@ -6,7 +6,7 @@ use unladen_report::sweep::text::SweepView;
 use unladen_report::words::number::fixed;
 use unladen_study::sweep::{Axis, Grid, Sweep};
 
-use crate::error::CliError;
+use crate::error::Usage;
 
 /// More cells than this are not drawn.
 const MOST: u64 = 10_000;
@@ -23,7 +23,7 @@ pub struct Drawing {
 
 impl Drawing {
     /// Of a grid with one or two axes that change.
-    pub fn of(grid: &Grid) -> Result<Self, CliError> {
+    pub fn of(grid: &Grid) -> Result<Self, Usage> {
         let axes: [(Option<Axis>, Drawn); 5] = [
             (grid.mass, (2, "mass", "kg", 1.0, 0)),
             (grid.cg_height, (3, "height of the centre of gravity", "mm", 1e3, 0)),
@@ -37,7 +37,7 @@ impl Drawing {
         match (&changing[..], cells) {
             (&[x], Some(..=MOST)) => Ok(Self { x, by: None }),
             (&[x, by], Some(..=MOST)) => Ok(Self { x, by: Some(by) }),
-            _ => Err(CliError::NotDrawn { axes: changing.len(), cells, most: MOST }),
+            _ => Err(Usage::NotDrawn { axes: changing.len(), cells, most: MOST }),
         }
     }
 

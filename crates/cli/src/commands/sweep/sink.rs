@@ -12,7 +12,7 @@ use unladen_study::sweep::Grid;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
-use crate::error::CliError;
+use crate::error::{CliError, Usage};
 use crate::output::spare;
 
 /// Rows on their way.
@@ -26,7 +26,7 @@ pub enum Sink {
 /// Can it be written to? Asked before the run.
 pub fn check(path: &Path) -> Result<(), CliError> {
     if parquet(path) && !cfg!(feature = "parquet") {
-        return Err(CliError::NoParquet { path: path.to_owned() });
+        return Err(Usage::NoParquet { path: path.to_owned() }.into());
     }
     check_destination(path)?;
     spare(path)
@@ -121,5 +121,5 @@ impl Sink {
 }
 
 fn refused(path: &Path, step: &'static str, source: std::io::Error) -> CliError {
-    CliError::Write(WriteError::Refused { path: path.to_owned(), step, source })
+    CliError::from(WriteError::Refused { path: path.to_owned(), step, source })
 }

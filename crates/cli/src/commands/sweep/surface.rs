@@ -8,7 +8,7 @@ use unladen_report::sweep::rows::SweepRow;
 use unladen_report::words::number::fixed;
 use unladen_study::sweep::{Axis, Grid, Sweep};
 
-use crate::error::CliError;
+use crate::error::Usage;
 
 /// A swept number as it is shown.
 struct Shown {
@@ -33,7 +33,7 @@ pub struct Surface {
 
 impl Surface {
     /// Of a grid with two numbers that take several values.
-    pub fn of(grid: &Grid) -> Result<Self, CliError> {
+    pub fn of(grid: &Grid) -> Result<Self, Usage> {
         // The slowest first, as cells are counted; each axis's name, unit, factor and how much it is wanted in the picture.
         let all = [
             (grid.grip, "grip", "", 1.0, 4),
@@ -52,9 +52,9 @@ impl Surface {
         }
         shown.sort_by_key(|(rank, s)| (s.axis.count() < 2, *rank));
         let mut shown = shown.into_iter().map(|(_, s)| s);
-        let (Some(x), Some(y)) = (shown.next(), shown.next()) else { return Err(CliError::NoSurface) };
+        let (Some(x), Some(y)) = (shown.next(), shown.next()) else { return Err(Usage::NoSurface) };
         if y.axis.count() < 2 {
-            return Err(CliError::NoSurface);
+            return Err(Usage::NoSurface);
         }
         let (mut held, mut first) = (Vec::new(), 0);
         for other in shown {
@@ -131,7 +131,7 @@ mod tests {
     #[test]
     fn bad_input_one_number_is_no_surface() {
         let grid = Grid { mass: Axis::new(1000.0, 1200.0, 3), cg_height: Axis::new(0.5, 0.5, 1), ..Grid::default() };
-        assert!(matches!(Surface::of(&grid), Err(CliError::NoSurface)));
-        assert!(matches!(Surface::of(&Grid::default()), Err(CliError::NoSurface)));
+        assert!(matches!(Surface::of(&grid), Err(Usage::NoSurface)));
+        assert!(matches!(Surface::of(&Grid::default()), Err(Usage::NoSurface)));
     }
 }

@@ -2,25 +2,20 @@
 
 use std::process::ExitCode;
 
-use unladen_garage::CarFile;
-use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
-use unladen_report::lap::place::places;
-use unladen_report::worth as shown;
-use unladen_report::worth::curve::{CurvePlot, curve_picture};
+use unladen_questions::Disk;
+use unladen_questions::worth::{Question, Wish};
+use unladen_report::draw::picture::{check_plot, save_plot, stacked};
+use unladen_report::worth::along::along_csv;
+use unladen_report::worth::car_map::car_map;
+use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
 use unladen_report::worth::text::worth_text;
-use unladen_study::{Input, Leg, Quantity, Spot, Subject, Worth, named_spots, worth};
-use unladen_track::Track;
+use unladen_study::Spot;
 
 use crate::args::WorthArgs;
-use crate::error::CliError;
-use crate::inputs::{course, read, uncertain, weighted};
-use crate::kilogram::{self, on_track};
-use crate::output::{check_outputs, deliver, note, same};
-use crate::stack::stacked;
-use crate::{report_plan, standing};
-
-mod along;
+use crate::error::{CliError, Usage};
+use crate::inputs::scene;
+use crate::output::{check_outputs, deliver, failed, note, same, warn};
 
 /// Laps the car on each track and says what its kilograms and millimetres are worth.
 pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
@@ -28,50 +23,31 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.map {
         check_plot(path)?;
         if [&args.run.plot, &args.run.csv].into_iter().flatten().any(|other| same(path, other)) {
-            return Err(CliError::SameOutput { path: path.clone() });
+            return Err(Usage::SameOutput { path: path.clone() }.into());
         }
     }
-    let named = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    let asked = args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?;
-    let inputs = read(&args.car, &named, &args.run)?;
-    let car = &inputs.car;
-    let budget = if args.map.is_some() { on_track(&args.car, car)? } else { None };
-    let plan = match &budget {
-        Some(on) => report_plan::chosen(on, &args.plan)?,
-        None if args.plan.iter().any(|p| p != "none") => {
-            return Err(CliError::NoPlan { path: standing::ledger_file(&args.car) });
-        }
-        None => None,
+    let question = Question {
+        scene: scene(&args.car, &args.tracks, &args.run)?,
+        spots: args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?,
+        ledger: args.map.as_ref().map(|_| Wish { coming: args.plan.clone(), now: false }),
     };
-    let tracks: Vec<&Track> = inputs.tracks.iter().map(|(file, _)| &file.track).collect();
-    let courses = tracks.iter().map(|track| course(track, args.run.step)).collect::<Result<Vec<_>, _>>()?;
-    let own: Vec<Vec<Input>> = inputs.tracks.iter().map(|(file, _)| uncertain(&file.uncertainties)).collect();
-    let legs: Vec<Leg> = courses
-        .iter()
-        .zip(&own)
-        .zip(&inputs.tracks)
-        .map(|((course, inputs), (_, weight))| Leg { course, weight: *weight, inputs })
-        .collect();
-    let of_car = uncertain(&car.uncertainties);
-    let mut spots = named_spots(&car.car, car.loads.driver.map(|driver| driver.seat));
-    spots.extend(asked);
-    let found = worth(&Subject { car: &car.car, inputs: &of_car, spots }, &legs)?;
-
-    let shown: Vec<shown::Worth> = found.tracks.iter().map(showing).collect();
-    let mix = showing(&found.mix);
+    let ready = question.read(&Disk).map_err(failed)?;
+    warn(&ready.warnings);
+    let answer = ready.answer()?;
+    let (tracks, mix) = (&answer.study.tracks, &answer.study.mix);
     if let Some(path) = &args.map {
-        save_plot(path, || kilogram::picture(car, car.car.mass.into(), &mix, budget.as_ref(), plan.as_ref()))?;
+        save_plot(path, || car_map(&answer))?;
     }
     if args.run.json {
-        for worth in &shown {
-            worth.warnings.iter().for_each(|w| note(&format!("warning: {}: {w}\n", worth.track)));
+        for worth in tracks {
+            worth.caveats.iter().for_each(|w| note(&format!("warning: {}: {w}\n", worth.track)));
         }
     }
     deliver(
         &args.run,
-        || along::csv(&found.tracks),
-        || curves(car, &tracks, &found.tracks),
-        || if args.run.json { Ok(worth_json(&shown, &mix)?) } else { Ok(worth_text(&car.name, &shown, &mix)) },
+        || Ok(along_csv(tracks)?),
+        || stacked(curves(&answer)?),
+        || if args.run.json { Ok(worth_json(tracks, mix)?) } else { Ok(worth_text(&answer.file.name, tracks, mix)) },
     )?;
     Ok(ExitCode::SUCCESS)
 }
@@ -80,56 +56,14 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
 const FAR_MM: f64 = 20_000.0;
 
 /// `battery=2810,300,390`, or without a name.
-fn spot(given: &str) -> Result<Spot, CliError> {
+fn spot(given: &str) -> Result<Spot, Usage> {
     let (name, place) = given.split_once('=').unwrap_or((given, given));
     let numbers: Result<Vec<f64>, _> = place.split(',').map(|part| part.trim().parse::<f64>()).collect();
     match numbers.as_deref() {
         Ok(&[x, y, z]) if [x, y, z].iter().all(|mm| mm.abs() <= FAR_MM) => {
             Ok(Spot { name: name.trim().into(), at: [x, y, z].map(|mm| mm * 1e-3) })
         }
-        _ => Err(CliError::Position { given: given.into() }),
-    }
-}
-
-/// Where along each lap the seconds of a kilogram come from.
-fn curves(car: &CarFile, tracks: &[&Track], found: &[Worth]) -> Result<Picture, PlotError> {
-    let mut pictures = Vec::new();
-    for (track, worth) in tracks.iter().zip(found) {
-        let Some(along) = &worth.along else { continue };
-        pictures.push(curve_picture(&CurvePlot {
-            car: &car.name,
-            track: &track.name,
-            places: &places(track),
-            length_m: track.length(),
-            s_m: &along.s_m,
-            s_per_kg: &along.s_per_kg,
-            total_sd: worth.s_per_kg.sd,
-            error: worth.s_per_kg.error,
-        })?);
-    }
-    stacked(pictures)
-}
-
-/// A result as the report takes it.
-pub fn showing(w: &Worth) -> shown::Worth {
-    let quantity = |q: &Quantity| shown::Quantity { value: q.value, error: q.error, sd: q.sd, one_sided: q.one_sided };
-    let places = w.places.iter().map(|place| {
-        let [x_mm, y_mm, z_mm] = place.spot.at.map(|m| m * 1e3);
-        shown::WorthPlace { name: place.spot.name.clone(), x_mm, y_mm, z_mm, s_per_kg: quantity(&place.s_per_kg) }
-    });
-    shown::Worth {
-        track: w.track.clone(),
-        lap_time_s: w.lap_time_s,
-        lap_time_error_s: w.lap_time_error_s,
-        lap_time_sd_s: w.lap_time_sd_s,
-        s_per_kg: quantity(&w.s_per_kg),
-        s_per_mm_height: quantity(&w.s_per_mm_height),
-        s_per_mm_rearward: quantity(&w.s_per_mm_rearward),
-        s_per_mm_right: quantity(&w.s_per_mm_right),
-        places: places.collect(),
-        limits: w.limits,
-        elasticity: w.elasticity,
-        warnings: w.caveats.iter().map(ToString::to_string).collect(),
+        _ => Err(Usage::Position { given: given.into() }),
     }
 }
 
@@ -147,7 +81,7 @@ mod tests {
     #[test]
     fn bad_input_places() {
         for given in ["", "battery", "1,2", "1,2,3,4", "1,2,x", "1,2,nan", "1,2,inf", "x=1,2,99999"] {
-            assert!(matches!(spot(given), Err(CliError::Position { .. })), "{given}");
+            assert!(matches!(spot(given), Err(Usage::Position { .. })), "{given}");
         }
     }
 }

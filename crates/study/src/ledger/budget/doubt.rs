@@ -103,8 +103,8 @@ fn weighed_on(entry: &Entry, scale: &Scale) -> bool {
     entry.origin == Origin::Weighed && entry.scale.as_ref() == Some(&scale.name)
 }
 
-/// A row's own standard deviation, kg: as given; or the step of its scale (uniform: step/√12, before and after apart); or
-/// what is [`ASSUMED`].
+/// A row's own standard deviation, kg: as given; or the step of its scale (uniform: step/√12, before and after apart);
+/// or what is [`ASSUMED`].
 pub fn own_sd(entry: &Entry, scales: &[Scale]) -> f64 {
     if let Some(sd) = entry.sd {
         return sd;
@@ -141,8 +141,8 @@ mod tests {
     use unladen_vehicle::change::Change;
     use unladen_vehicle::entry::State;
 
-    /// Ten parts weighed on one scale: steps add as squares, its bias adds up ten-fold. A part swapped for another of the
-    /// same scale is free of it.
+    /// Ten parts weighed on one scale: steps add as squares, its bias adds up ten-fold. A part swapped for another of
+    /// the same scale is free of it.
     #[test]
     fn closed_form_a_bias_is_shared_and_guesses_are_not() {
         let rows: Vec<Entry> = (0..10).map(|_| on_scale(-5.0)).collect();

@@ -31,7 +31,7 @@ pub struct Base {
 
 /// Mass properties with some rows done.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Standing {
+pub struct MassState {
     /// Mass, CG, and in place of the yaw inertia its change since the weighing.
     pub part: Part,
     /// Standard deviations of mass, x, y and height, kg, m.
@@ -62,13 +62,13 @@ impl Base {
     ///
     /// # Errors
     /// [`MassError`] where what comes off outweighs the car.
-    pub fn with(&self, entries: &[&Entry], scales: &[Scale]) -> Result<Standing, MassError> {
+    pub fn with(&self, entries: &[&Entry], scales: &[Scale]) -> Result<MassState, MassError> {
         let changes: Vec<_> = entries.iter().map(|e| e.change).collect();
         let part = all_on(self.car, &changes)?;
         let causes = self.causes(&part, entries, scales);
         let corners = self.corners.map(|c| self.moved(c, &changes));
         let sum = |c: [f64; 4]| c.iter().sum::<f64>();
-        Ok(Standing {
+        Ok(MassState {
             sd: spread(&part, &causes),
             front_share: 1.0 - part.x / self.wheelbase,
             left_share: 0.5 - part.y / self.mean_track(part.x),

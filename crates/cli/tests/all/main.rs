@@ -1,0 +1,16 @@
+//! The binary end to end: `unladen` run as a user runs it.
+#![allow(clippy::unwrap_used)]
+
+mod bad_input;
+mod builds;
+mod common;
+mod course;
+mod course_truth;
+mod demo;
+mod examples;
+mod garage;
+mod independent;
+mod output;
+mod rank;
+mod report;
+mod sweep;

@@ -1,0 +1,4 @@
+//! Derivatives of a finished lap.
+
+pub(crate) mod derivatives;
+pub(crate) mod replay;

@@ -1,0 +1,11 @@
+//! Laps against closed forms, other solvers and properties that must hold.
+#![allow(clippy::unwrap_used)]
+
+mod closed_form;
+mod common;
+mod convergence;
+mod derivatives;
+mod independent_conic;
+mod independent_ode;
+mod properties;
+mod random;

@@ -1,0 +1,115 @@
+//! A lap: its time, which limit rules where, and its trace.
+
+use unladen_garage::{Files, TrackFile, Warning};
+use unladen_lap::{Course, Limit, Row};
+use unladen_study::{Caveat, sound_lap};
+use unladen_track::Track;
+use unladen_vehicle::Car;
+
+use crate::error::{AskError, Failure};
+use crate::read::Reader;
+use crate::read::scene::{Inputs, Scene};
+use crate::roads::course;
+
+/// A car on a track; of several tracks each has its answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// Which car, tracks and day.
+    pub scene: Scene,
+}
+
+/// The question with its files read.
+#[derive(Clone, Debug)]
+pub struct Ready {
+    /// What is unlikely in them.
+    pub warnings: Vec<Warning>,
+    inputs: Inputs,
+    step_m: f64,
+}
+
+/// A lap.
+#[derive(Clone, Debug)]
+#[must_use = "a lap may come with warnings, and may not be settled"]
+pub struct Answer {
+    /// The car's name.
+    pub name: String,
+    /// The car as it laps, on the track's day.
+    pub car: Car,
+    /// The track.
+    pub track: Track,
+    /// Station by station.
+    pub rows: Vec<Row>,
+    /// s.
+    pub time_s: f64,
+    /// Numerical error of the time, s.
+    pub error_s: f64,
+    /// Share of the time that each limit rules, the largest first.
+    pub ruled_by: Vec<(Limit, f64)>,
+    /// What to know before the time is believed; empty: settled.
+    pub caveats: Vec<Caveat>,
+    /// What is unlikely in the files.
+    pub warnings: Vec<Warning>,
+}
+
+impl Question {
+    /// Reads the files and answers.
+    ///
+    /// # Errors
+    /// [`Failure`], with what was unlikely in the files until then.
+    pub fn ask(&self, files: &dyn Files) -> Result<Vec<Answer>, Failure> {
+        let ready = self.read(files)?;
+        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+    }
+
+    /// Reads the files.
+    ///
+    /// # Errors
+    /// [`Failure`] with every fault of all files.
+    pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
+        Reader::run(files, |r| {
+            let inputs = r.inputs(&self.scene)?;
+            Ok(Ready { warnings: r.warnings(), inputs, step_m: self.scene.step_m })
+        })
+    }
+}
+
+impl Ready {
+    /// Laps the car on each track.
+    ///
+    /// # Errors
+    /// [`AskError`] where there is no lap that says something.
+    pub fn answer(&self) -> Result<Vec<Answer>, AskError> {
+        let (name, car) = (&self.inputs.car.name, &self.inputs.car.car);
+        let on = |(file, _): &(TrackFile, f64)| {
+            let lap = on(&course(&file.track, self.step_m)?, name, car)?;
+            Ok(Answer { warnings: self.warnings.clone(), ..lap })
+        };
+        self.inputs.tracks.iter().map(on).collect()
+    }
+}
+
+/// The lap of a car on a course.
+pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskError> {
+    let lap = sound_lap(course, car)?;
+    let mut ruled_by = lap.shares();
+    ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
+    Ok(Answer {
+        name: name.to_owned(),
+        car: lap.car().clone(),
+        track: course.track().clone(),
+        rows: lap.trace(),
+        time_s: lap.time,
+        error_s: lap.error,
+        ruled_by,
+        caveats: Caveat::of(course, &lap),
+        warnings: Vec::new(),
+    })
+}
+
+impl Answer {
+    /// All that is to be known before the time is believed: of the lap, and of the files.
+    pub fn warned(&self) -> Vec<String> {
+        let of_files = self.warnings.iter().map(ToString::to_string);
+        self.caveats.iter().map(ToString::to_string).chain(of_files).collect()
+    }
+}

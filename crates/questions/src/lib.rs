@@ -1,0 +1,35 @@
+//! Questions about a car, from files or texts to typed answers.
+//!
+//! A room a question. Each has a `Question` (which files, which values are set, what is asked for), which is read
+//! ([`read`]) into something ready, with every fault of every file at once and with what is unlikely in them; and that is
+//! answered: an `Answer` owns all that it says, warnings included. Nothing is printed here and nothing is drawn. The disk is
+//! only reached through [`Files`], so that a page or a program can ask about texts that it holds in memory ([`Memory`]).
+
+pub mod check;
+pub mod compare;
+pub mod course;
+mod error;
+pub mod fit;
+pub mod lap;
+pub mod ledger;
+mod logged;
+pub mod new;
+pub mod planned;
+pub mod rank;
+pub mod read;
+pub mod relocate;
+pub mod reset;
+pub mod roads;
+pub mod schema;
+pub mod stands;
+pub mod sweep;
+pub mod weigh;
+pub mod worth;
+mod write;
+
+pub use error::{AskError, Asked, Failure, Kind, NoResult};
+pub use logged::{LoggedError, Unmade};
+pub use read::Reader;
+pub use read::scene::{Inputs, Scene};
+pub use unladen_garage::{Disk, Files, Memory, Warning};
+pub use write::ToWrite;

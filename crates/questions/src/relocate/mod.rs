@@ -1,0 +1,217 @@
+//! Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load.
+
+mod pieces;
+
+use unladen_garage::{CarFile, Files, Measured, Warning};
+use unladen_study::relocate::Relocation;
+use unladen_study::relocate::stint::{self, Stint, ask};
+use unladen_study::retune::Reach;
+use unladen_study::uncertainty::paired::Sampling;
+use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::verdict::Call;
+use unladen_track::Track;
+use unladen_vehicle::Car;
+
+use crate::error::{AskError, Asked, Failure};
+use crate::read::Reader;
+use crate::read::project::ledger_file;
+use crate::read::scene::{Inputs, Scene};
+use crate::relocate::pieces::{item, tank};
+use crate::roads::{Roads, mixed};
+use crate::stands::now::{Since, as_it_stands, uncertain_now};
+
+/// How the tank is called.
+const TANK: &str = "fuel tank";
+
+/// What comes with something that is moved, or goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Added {
+    /// What it is.
+    pub name: String,
+    /// kg; negative: it comes off.
+    pub mass: Measured,
+    /// Where, m; none: where the item goes to.
+    pub at: Option<[f64; 3]>,
+}
+
+/// What is moved where, and with what.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// Which car, tracks and day.
+    pub scene: Scene,
+    /// `fuel tank`, or an item of the ledger that is in the car.
+    pub item: String,
+    /// Where to, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's centre
+    /// in plan and the floor of it.
+    pub to: [f64; 3],
+    /// Inside of the new fuel box, m: along, across, high; none: that of the old one.
+    pub inside: Option<[f64; 3]>,
+    /// The empty tank with what is bolted to it, as it is and as it will be, kg.
+    pub empty_tank: Option<[Measured; 2]>,
+    /// What comes with it or goes.
+    pub added: Vec<Added>,
+    /// Fuel at the beginning and the end of a stint, m³; none: from full to empty.
+    pub stint: Option<[f64; 2]>,
+    /// Steps of the table from full to empty.
+    pub steps: u32,
+    /// How to sample.
+    pub sampling: Sampling,
+    /// How laps scatter.
+    pub watch: Stopwatch,
+    /// Laps a side that somebody would drive for it.
+    pub laps: u32,
+}
+
+/// The question with its files read.
+#[derive(Clone, Debug)]
+pub struct Ready {
+    /// What is unlikely in them.
+    pub warnings: Vec<Warning>,
+    question: Question,
+    file: CarFile,
+    roads: Vec<Track>,
+    tracks: Vec<(unladen_garage::TrackFile, f64)>,
+    car: Car,
+    since: Option<Since>,
+    is_tank: bool,
+    relocation: Relocation,
+    stint: [f64; 2],
+    loads: Vec<f64>,
+}
+
+/// What moving it does.
+#[derive(Clone, Debug)]
+#[must_use = "an answer may come with warnings"]
+pub struct Answer {
+    /// The car.
+    pub car: String,
+    /// Its mass as it laps, kg.
+    pub mass_kg: f64,
+    /// What has been done to it since it was weighed; none: it is as in its file.
+    pub since: Option<Since>,
+    /// The tracks in words, each with its share where there are several.
+    pub tracks: String,
+    /// The tracks.
+    pub roads: Vec<Track>,
+    /// What is moved.
+    pub item: String,
+    /// It is the fuel tank.
+    pub is_tank: bool,
+    /// All that changes.
+    pub relocation: Relocation,
+    /// Fuel at the beginning and the end of the stint, m³.
+    pub stint: [f64; 2],
+    /// What was found.
+    pub answer: stint::Answer,
+    /// How laps scatter.
+    pub watch: Stopwatch,
+    /// Laps a side that somebody would drive for it.
+    pub laps: u32,
+    /// Most that the axles may carry, kg, where the car's file says so.
+    pub axle_limits: [Option<f64>; 2],
+    /// What is unlikely in the files.
+    pub warnings: Vec<Warning>,
+}
+
+impl Question {
+    /// Reads the files and answers.
+    ///
+    /// # Errors
+    /// [`Failure`], with what was unlikely in the files until then.
+    pub fn ask(&self, files: &dyn Files) -> Result<Answer, Failure> {
+        let ready = self.read(files)?;
+        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+    }
+
+    /// Reads the files, and works out what is moved.
+    ///
+    /// # Errors
+    /// [`Failure`] with every fault of the files, or why that can't be moved there.
+    pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
+        Reader::run(files, |r| self.ready(r))
+    }
+
+    fn ready(&self, r: &mut Reader) -> Result<Ready, AskError> {
+        let inputs = r.inputs(&self.scene)?;
+        let roads = inputs.of_tracks();
+        let Inputs { car: file, tracks } = inputs;
+        let is_tank = self.item.trim().eq_ignore_ascii_case(TANK);
+        let ledger = r.ledger_if_any(&self.scene.car, &file)?;
+        let no_ledger = || Asked::NoLedger { path: ledger_file(r.files(), &self.scene.car) };
+        if ledger.is_none() && !is_tank {
+            return Err(no_ledger().into());
+        }
+        let (car, since) = as_it_stands(&file, ledger.as_ref())?;
+        let relocation = if is_tank {
+            tank(self, &file, &car)?
+        } else {
+            if self.inside.is_some() || self.empty_tank.is_some() {
+                return Err(Asked::OfTank { item: self.item.clone() }.into());
+            }
+            item(self, &file, ledger.as_ref().ok_or_else(no_ledger)?, &car)?
+        };
+        let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
+        let stint = match (self.stint, capacity) {
+            (Some(_), None) => return Err(Asked::NoFuel.into()),
+            (Some(given), _) => given,
+            // Without fuel any stint is the same.
+            (None, full) => [full.unwrap_or(1e-3), 0.0],
+        };
+        let steps = self.steps;
+        let loads: Vec<f64> = match capacity {
+            Some(full) => (0..=steps).map(|i| full * f64::from(steps - i) / f64::from(steps)).collect(),
+            None => vec![0.0],
+        };
+        let (question, warnings) = (self.clone(), r.warnings());
+        Ok(Ready { warnings, question, file, roads, tracks, car, since, is_tank, relocation, stint, loads })
+    }
+}
+
+impl Ready {
+    /// Laps the car before and after.
+    ///
+    /// # Errors
+    /// [`AskError`] where the fuel does not go into a box, or there is no lap.
+    pub fn answer(&self) -> Result<Answer, AskError> {
+        let (q, file) = (&self.question, &self.file);
+        let [fine, coarse] = Roads::fine_and_coarse(&self.tracks, q.scene.step_m)?;
+        let limits = &file.shop.limits;
+        let question = stint::Question {
+            car: &self.car,
+            inputs: &uncertain_now(file, &self.car),
+            reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
+            relocation: &self.relocation,
+            loads: &self.loads,
+            stint: self.stint,
+            sampling: q.sampling,
+        };
+        Ok(Answer {
+            answer: ask(&question, &fine.legs(), &coarse.legs())?,
+            car: file.name.clone(),
+            mass_kg: self.car.mass.m,
+            since: self.since,
+            tracks: mixed(&self.tracks),
+            roads: self.roads.clone(),
+            item: q.item.trim().to_owned(),
+            is_tank: self.is_tank,
+            relocation: self.relocation.clone(),
+            stint: self.stint,
+            watch: q.watch,
+            laps: q.laps,
+            axle_limits: limits.axle_load,
+            warnings: self.warnings.clone(),
+        })
+    }
+}
+
+impl Answer {
+    /// The stint that counts: re-tuned where something can be set.
+    pub fn counts(&self) -> &Stint {
+        self.answer.retuned.as_ref().unwrap_or(&self.answer.as_set)
+    }
+
+    /// The word.
+    pub fn call(&self, stint: &Stint) -> Call {
+        Call::of(&stint.gain, stint.error_s, self.watch.smallest(self.laps))
+    }
+}

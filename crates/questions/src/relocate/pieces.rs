@@ -1,0 +1,75 @@
+//! What of a car changes when something is moved.
+
+use unladen_garage::{CarFile, Ledger, find_row};
+use unladen_study::ledger::budget::own_sd;
+use unladen_study::relocate::static_state::inside;
+use unladen_study::relocate::{Boxes, Piece, Relocation};
+use unladen_vehicle::Car;
+use unladen_vehicle::change::Change;
+use unladen_vehicle::entry::State;
+use unladen_vehicle::fuel::Tank;
+use unladen_vehicle::mass::Part;
+
+use crate::error::{AskError, Asked};
+use crate::relocate::{Added, Question};
+
+/// The fuel tank.
+///
+/// # Errors
+/// Where there is none, or not there.
+pub fn tank(q: &Question, file: &CarFile, car: &Car) -> Result<Relocation, AskError> {
+    let fuel = file.loads.fuel.ok_or(Asked::NoFuel)?;
+    let (old, to) = (fuel.tank, q.to);
+    let [length, width, height] = q.inside.unwrap_or([old.length, old.width, old.height]);
+    let new = Tank { x: to[0], y: to[1], z: to[2], length, width, height };
+    inside(car, "the new fuel box", to, [length, width, height])?;
+    let middle = |t: &Tank| [t.x, t.y, t.z + 0.5 * t.height];
+    let mut pieces = Vec::new();
+    if let Some([before, after]) = q.empty_tank {
+        // A thin box turns about its middle like a solid one, within what matters here.
+        let shell = |t: &Tank, m: f64| {
+            let [x, y, z] = middle(t);
+            Part { m, x, y, z, i_zz: Some(m * (t.length * t.length + t.width * t.width) / 12.0) }
+        };
+        let change = Change { before: Some(shell(&old, before.value)), after: Some(shell(&new, after.value)) };
+        pieces.push(Piece { name: "empty tank".into(), change, sd: before.sd.hypot(after.sd) });
+    }
+    pieces.extend(brought(&q.added, middle(&new), car)?);
+    let fuel = Boxes { old, new, density: fuel.density, aboard: fuel.on_track };
+    Ok(Relocation { pieces, fuel: Some(fuel) })
+}
+
+/// An item of the ledger.
+///
+/// # Errors
+/// Where it is not in the car, or can't be there.
+pub fn item(q: &Question, file: &CarFile, ledger: &Ledger, car: &Car) -> Result<Relocation, AskError> {
+    let entry = &ledger.entries[find_row(ledger, &q.item, None)?];
+    let (before, after) = (entry.change.before, entry.change.after);
+    let part = if entry.state == State::Done { after } else { before };
+    let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };
+    let to = q.to;
+    inside(car, &q.item, to, [0.0; 3])?;
+    let moved = Part { x: to[0], y: to[1], z: to[2], ..part };
+    let change = Change { before: Some(part), after: Some(moved) };
+    let mut pieces = vec![Piece { name: entry.item.clone(), change, sd: own_sd(entry, &file.shop.scales) }];
+    pieces.extend(brought(&q.added, to, car)?);
+    let fuel = file.loads.fuel.map(|f| Boxes { old: f.tank, new: f.tank, density: f.density, aboard: f.on_track });
+    Ok(Relocation { pieces, fuel })
+}
+
+/// What comes with it, or goes.
+fn brought(extras: &[Added], to: [f64; 3], car: &Car) -> Result<Vec<Piece>, AskError> {
+    let piece = |extra: &Added| {
+        let [x, y, z] = extra.at.unwrap_or(to);
+        inside(car, &extra.name, [x, y, z], [0.0; 3])?;
+        let part = Some(Part::point(extra.mass.value.abs(), x, y, z));
+        let change = if extra.mass.value < 0.0 {
+            Change { before: part, after: None }
+        } else {
+            Change { before: None, after: part }
+        };
+        Ok(Piece { name: extra.name.clone(), change, sd: extra.mass.sd })
+    };
+    extras.iter().map(piece).collect()
+}

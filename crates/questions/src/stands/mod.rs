@@ -1,0 +1,5 @@
+//! How a car stands: as weighed, with another load, with what its ledger has done and plans.
+
+pub mod coming;
+pub mod load;
+pub mod now;

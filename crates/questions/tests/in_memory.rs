@@ -1,0 +1,124 @@
+//! Questions about files that only a program holds: no disk is asked.
+#![allow(clippy::unwrap_used)]
+
+use std::path::Path;
+
+use unladen_questions::course::{from, log, look};
+use unladen_questions::ledger::{self, edit};
+use unladen_questions::weigh::{self, reconcile};
+use unladen_questions::{Files, Kind, Memory, ToWrite, check, fit, new, reset};
+use unladen_study::made_track::synthetic::Logger;
+
+/// The demo car and tracks.
+fn demo() -> Memory {
+    let repo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let names = [
+        "vehicles/saloon-awd/car.toml",
+        "vehicles/saloon-awd/ledger.csv",
+        "vehicles/saloon-awd/areas.csv",
+        "vehicles/saloon-awd/readings.toml",
+        "vehicles/saloon-awd/reweigh.toml",
+        "tracks/airfield.toml",
+        "tracks/airfield.csv",
+    ];
+    names.into_iter().map(|name| (name, std::fs::read(repo.join(name)).unwrap())).collect()
+}
+
+fn write(files: &mut Memory, all: &[ToWrite]) {
+    for w in all {
+        assert!(w.read.is_none() || w.read == files.bytes(&w.path).ok(), "{}", w.path.display());
+        files.put(w.path.clone(), w.bytes.clone());
+    }
+}
+
+#[test]
+fn end_to_end_a_ledger_is_edited_and_taken_back_to_the_byte() {
+    let mut files = demo();
+    let path = Path::new("vehicles/saloon-awd/ledger.csv");
+    let ask = |files: &Memory| {
+        let question = ledger::Question { car: "vehicles/saloon-awd".into(), set: Vec::new() };
+        question.read(files).unwrap().answer().unwrap()
+    };
+    let edit = |files: &mut Memory, change| {
+        let answer = edit::Question { car: "vehicles/saloon-awd".into(), change }.answer(files).unwrap();
+        write(files, &answer.writes);
+        answer
+    };
+    let (before, first) = (files.bytes(path).unwrap(), ask(&files));
+    let cells = [("item", "horn"), ("state", "planned"), ("area", "nose"), ("mass_before_kg", "0.9 kg")];
+    let cells = cells.map(|(column, text)| (column, text.to_owned())).to_vec();
+    let _ = edit(&mut files, edit::Change::Add(cells));
+    assert_eq!(ask(&files).entries.len(), first.entries.len() + 1);
+    let day = unladen_garage::day("2026-05-01");
+    let _ = edit(&mut files, edit::Change::Done { item: "horn".into(), line: None, day });
+    let done = ask(&files);
+    assert!((done.budget.now.part.m - (first.budget.now.part.m - 0.9)).abs() < 1e-9);
+    for _ in 0..2 {
+        assert!(edit(&mut files, edit::Change::TakeBack).what.starts_with("took back: "));
+    }
+    assert_eq!(files.bytes(path).unwrap(), before);
+    let none = edit::Question { car: "vehicles/saloon-awd".into(), change: edit::Change::TakeBack }.answer(&files);
+    assert_eq!(none.unwrap_err().kind(), Kind::File);
+}
+
+#[test]
+fn end_to_end_a_weighing_goes_into_the_car() {
+    let mut files = demo();
+    let question = weigh::Question { readings: "vehicles/saloon-awd/reweigh.toml".into() };
+    let answer = question.read(&files).unwrap().answer().unwrap();
+    let into = answer.into_car(&files, Path::new("vehicles/saloon-awd")).unwrap();
+    write(&mut files, &[into.write]);
+    let car = files.car(Path::new("vehicles/saloon-awd/car.toml"), &Default::default()).unwrap();
+    assert!((car.loads.weighed.m - answer.found.mass.value).abs() < 0.1);
+    // The new weighing has all in it that was done before.
+    let (readings, car) = (question.readings, "vehicles/saloon-awd".into());
+    let compared = reconcile::Question { readings, car }.read(&files).unwrap().answer().unwrap();
+    assert!(compared.counted.is_empty() && !compared.result.beyond);
+}
+
+#[test]
+fn end_to_end_a_track_is_made_of_a_log_that_was_driven_on_another() {
+    let mut files = demo();
+    let (car, track) = ("vehicles/saloon-awd".into(), "tracks/airfield.toml".into());
+    let logger = Logger { laps: 4, ..Logger::default() };
+    let question = log::Question { car, track, set: Vec::new(), grip: None, logger, quirks: false };
+    let driven = question.read(&files).unwrap().answer().unwrap();
+    files.put("log.csv", driven.text);
+    let made = from::Question::new(["log.csv"], "made.toml").read(&files).unwrap().answer().unwrap();
+    write(&mut files, &made.writes);
+    let looked = |track: &str| look::Question { track: track.into() }.answer(&files).unwrap();
+    let (made, truth) = (looked("made.toml"), looked("tracks/airfield.toml"));
+    let (made_m, true_m) = (made.file.track.length(), truth.file.track.length());
+    assert!((made_m / true_m - 1.0).abs() < 0.01, "{made_m} m, {true_m} m");
+    let (car, track) = ("vehicles/saloon-awd".into(), "tracks/airfield.toml".into());
+    let (told, set, log) = (Default::default(), Vec::new(), "log.csv".into());
+    let question = fit::Question { car, track, log, told, set, grip: None, hold_out: Some(2) };
+    let ready = question.read(&files).unwrap();
+    let fitted = ready.answer().unwrap();
+    assert_eq!((fitted.used.len() + 1, fitted.held), (4, 2));
+    assert!((fitted.prediction.model_s / driven.lap_time_s - 1.0).abs() < 0.01);
+    let copy = fitted.copy(&files, &question, Path::new("fitted.toml")).unwrap();
+    write(&mut files, &[copy.write]);
+    assert!(files.car(Path::new("fitted.toml"), &Default::default()).is_ok());
+}
+
+#[test]
+fn end_to_end_a_new_project_has_no_faults() {
+    let files: Memory = new::files().into_iter().map(|(name, text)| (format!("mine/{name}"), text)).collect();
+    let paths = ["mine", "mine/ledger.csv", "mine/areas.csv", "mine/readings.toml"].map(Into::into).to_vec();
+    for (path, found) in (check::Question { files: paths }).answer(&files) {
+        assert!(found.is_ok(), "{}: {}", path.display(), found.unwrap_err());
+    }
+    let question = reset::Question { car: "mine".into(), set: Vec::new() };
+    assert_eq!(question.read(&files).unwrap().answer().unwrap().stages.len(), 3);
+}
+
+#[test]
+fn bad_input_what_is_no_such_file_says_so() {
+    let files = demo();
+    let failure = weigh::Question { readings: "tracks/airfield.toml".into() }.read(&files).unwrap_err();
+    assert_eq!(failure.to_string(), "tracks/airfield.toml: this is a track; scale readings are due");
+    assert_eq!(failure.why.kind(), Kind::Question);
+    let failure = from::Question::new(["none.csv"], "made.toml").read(&files).unwrap_err();
+    assert_eq!((failure.to_string().as_str(), failure.why.kind()), ("none.csv: no such file", Kind::File));
+}

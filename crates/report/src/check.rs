@@ -1,0 +1,60 @@
+//! What `check` prints of a file without faults.
+
+use unladen_garage::{CarFile, Checked, Ledger};
+
+use crate::course::text::of_track;
+use crate::words::number::fixed;
+use crate::words::table::{paragraph, printable};
+
+/// A file without faults.
+pub fn checked_text(checked: &Checked) -> String {
+    let warnings = match checked.warnings().len() {
+        0 => "no faults".to_owned(),
+        1 => "no faults, one warning".to_owned(),
+        n => format!("no faults, {n} warnings"),
+    };
+    match checked {
+        Checked::Car(car) => format!("a car, {warnings}\n{}", indented(&of_car(car))),
+        Checked::Track(track) => format!("a track, {warnings}\n{}", indented(&of_track(track))),
+        Checked::Ledger(ledger, _) => {
+            format!("a ledger of {} rows, {warnings}\n{}", ledger.entries.len(), own_columns(ledger))
+        }
+        Checked::Areas(n) => format!("{n} areas, {warnings}\n"),
+        Checked::Readings(file) => format!("{} scale readings, {warnings}\n", file.readings.len()),
+        Checked::Segments(1) => format!("one segment of a track, {warnings}\n"),
+        Checked::Segments(n) => format!("{n} segments of a track, {warnings}\n"),
+    }
+}
+
+/// Columns that are let be, so that a mistyped one is seen.
+fn own_columns(ledger: &Ledger) -> String {
+    match ledger.own_columns() {
+        [] => String::new(),
+        own => indented(&format!("Columns of your own, not read: {}.", printable(&own.join(", ")))),
+    }
+}
+
+fn indented(text: &str) -> String {
+    paragraph(text).lines().map(|line| format!("  {line}\n")).collect()
+}
+
+fn of_car(file: &CarFile) -> String {
+    let (mass, wheelbase) = (&file.car.mass, file.car.chassis.l);
+    let mm = |m: f64| fixed(m * 1e3, 0);
+    let uncertain = match file.uncertainties.len() {
+        0 => "Nothing in it carries a ±, so that no result will.".to_owned(),
+        1 => "One number carries a ±.".to_owned(),
+        n => format!("{n} numbers carry a ±."),
+    };
+    format!(
+        "{}. As it laps: {} kg, {} % of it on the front axle; centre of gravity {} mm behind the front axle, {} mm {} of \
+         the middle, {} mm up. {uncertain}",
+        printable(&file.name),
+        fixed(mass.m, 0),
+        fixed(100.0 * (1.0 - mass.a / wheelbase), 1),
+        mm(mass.a),
+        mm(mass.y_cg.abs()),
+        if mass.y_cg < 0.0 { "left" } else { "right" },
+        mm(mass.h)
+    )
+}

@@ -1,0 +1,54 @@
+//! The answer to "how does it lap": its text and its pictures.
+
+use unladen_questions::lap::Answer;
+use unladen_study::envelope::envelope;
+
+use crate::draw::picture::{Picture, PlotError, stacked};
+use crate::lap::gg::{GgPlot, gg_picture};
+use crate::lap::json::LapSummary;
+use crate::lap::map::{MapPlot, map_picture};
+use crate::lap::place::places;
+use crate::lap::speed::{SpeedPlot, speed_picture};
+use crate::lap::text::lap_text;
+use crate::lap::trace::LapTrace;
+use crate::words::said::NOT_MODELLED;
+use crate::words::table::paragraph;
+
+/// Points of the map, m apart at most.
+pub const MAP_STEP_M: f64 = 2.0;
+
+/// The lap as tables and pictures take it, under a name of its own.
+pub fn trace<'a>(name: &'a str, v: &'a Answer) -> LapTrace<'a> {
+    LapTrace { name, rows: &v.rows, length_m: v.track.length(), lap_time_s: v.time_s, lap_time_error_s: v.error_s }
+}
+
+/// The lap in figures.
+pub fn summary(v: &Answer) -> LapSummary {
+    LapSummary::of(&trace(&v.name, v), &places(&v.track))
+}
+
+/// The whole text.
+pub fn answer_text(v: &Answer) -> String {
+    let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {c}"))).collect();
+    format!("{}\n{warned}{}", lap_text(&v.name, &v.track.name, &summary(v)), paragraph(NOT_MODELLED))
+}
+
+/// Speed over distance, and the map below it.
+pub fn sheet(v: &Answer) -> Result<Picture, PlotError> {
+    let (track, places) = (&v.track, places(&v.track));
+    let lap = trace(&v.name, v);
+    let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] })?;
+    let plan = track.outline(MAP_STEP_M);
+    let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap })?;
+    stacked(vec![speed, map])
+}
+
+/// Accelerations inside what the car can do at its slowest, in the middle and at its fastest.
+pub fn cloud(v: &Answer) -> Result<Picture, PlotError> {
+    let (slow, fast) = v.rows.iter().fold((f64::INFINITY, 0.0f64), |(l, h), row| (l.min(row.v), h.max(row.v)));
+    // A standing start is no speed to corner at.
+    let slow = slow.max(0.3 * fast);
+    let speeds = [slow, 0.5 * (slow + fast), fast];
+    let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&v.car, speed).edge)).collect();
+    gg_picture(&GgPlot { track: &v.track.name, lap: trace(&v.name, v), limits: &limits })
+}

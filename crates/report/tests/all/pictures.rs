@@ -1,0 +1,295 @@
+//! Every picture from invented laps, the extremes too: sound SVG, nothing that is not a number, no label over another
+//! or off the page.
+
+#[path = "../../examples/samples/synthetic.rs"]
+mod synthetic;
+
+use roxmltree::{Document, Node};
+use synthetic::{KART, Lap, Mass, SALOON, airfield, climb, giant, lap, single};
+use unladen_report::draw::picture::{Picture, PlotError, save_plot};
+use unladen_report::draw::png;
+use unladen_report::lap::gain_map::{GainPlot, gain_picture};
+use unladen_report::lap::gg::{GgPlot, gg_picture};
+use unladen_report::lap::map::{MapPlot, map_picture};
+use unladen_report::lap::speed::{SpeedPlot, speed_picture};
+use unladen_report::lap::trace::LapTrace;
+use unladen_report::worth::body::Size;
+use unladen_report::worth::curve::{CurvePlot, curve_picture};
+use unladen_report::worth::items::Item;
+use unladen_report::worth::kilogram::{KilogramMap, kilogram_picture};
+use unladen_report::worth::lens::Centre;
+use unladen_study::{Quantity, Spot, Worth, WorthPlace};
+use unladen_vehicle::entry::State;
+
+const AWKWARD: &str =
+    "<script>alert(\"1\")</script> & 'the' bend\u{7} behind the mill by the long wall of the old brewery 日本";
+
+fn trace<'a>(lap: &'a Lap, name: &'a str) -> LapTrace<'a> {
+    LapTrace { name, rows: &lap.rows, length_m: lap.length_m, lap_time_s: lap.lap_time_s, lap_time_error_s: 4e-4 }
+}
+
+fn speed(laps: &[(&Lap, &str)]) -> Result<Picture, PlotError> {
+    let traces: Vec<_> = laps.iter().map(|(l, name)| trace(l, name)).collect();
+    speed_picture(&SpeedPlot { track: &laps[0].0.track.name, places: &laps[0].0.places, laps: &traces })
+}
+
+fn map(l: &Lap) -> Result<Picture, PlotError> {
+    let (track, closed) = (l.track.name.as_str(), l.track.closed);
+    map_picture(&MapPlot { track, closed, places: &l.places, plan: &l.plan, lap: trace(l, "car") })
+}
+
+fn gain(first: &Lap, second: &Lap, name: &str) -> Result<Picture, PlotError> {
+    let (track, closed) = (first.track.name.as_str(), first.track.closed);
+    let laps = [trace(first, "as it is"), trace(second, name)];
+    gain_picture(&GainPlot { track, closed, places: &first.places, plan: &first.plan, laps })
+}
+
+fn curve(l: &Lap, sd: Option<f64>) -> Result<Picture, PlotError> {
+    let s_m: Vec<f64> = l.rows.iter().map(|r| r.s).collect();
+    let (track, s_per_kg) = (l.track.name.as_str(), &l.dt_dm[..]);
+    let (places, length_m) = (&l.places[..], l.length_m);
+    curve_picture(&CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_sd: sd, error: 1e-6 })
+}
+
+/// A saloon with so many rows in its ledger, at places spread over it.
+fn kilogram(count: usize, name: &str) -> Picture {
+    let size = Size { wheelbase_m: 2.57, track_m: [1.505, 1.5], radius_m: [0.31; 2], cg_height_m: 0.49 };
+    let items: Vec<Item> = (0..count)
+        .map(|i| {
+            let k = i as f64;
+            let at = [-0.7 + 0.067 * k, 0.7 * (2.4 * k).sin(), 0.25 + 0.137 * (k % 7.0)];
+            let there = (i % 7 == 0).then_some((0.2, [at[0] + 0.3, at[1], at[2]]));
+            Item {
+                name: format!("{name} {i}"),
+                off: Some((0.3 + k % 9.0, at)),
+                on: there,
+                state: if i % 3 == 0 { State::Done } else { State::Planned },
+            }
+        })
+        .collect();
+    let centre = |name: &str, now, x, z| Centre {
+        name: name.into(),
+        now,
+        mass_kg: 1200.0,
+        at_m: [x, 0.006, z],
+        sd_m: [0.005, 0.005, 0.015],
+    };
+    let centres =
+        [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
+    let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
+    let place = |name: &str, w| WorthPlace { spot: Spot { name: name.into(), at: [0.0; 3] }, s_per_kg: quantity(w) };
+    let worth = Worth {
+        track: name.into(),
+        lap_time_s: 75.0,
+        lap_time_error_s: 1e-3,
+        lap_time_sd_s: Some(0.5),
+        s_per_kg: quantity(0.01),
+        s_per_mm_height: quantity(0.0049),
+        s_per_mm_rearward: quantity(-0.0012),
+        s_per_mm_right: quantity(-0.0022),
+        places: vec![place("roof", 0.0124), place("low behind the rear axle", 0.0068)],
+        limits: [0.2, 0.1, 0.24, 0.455, 0.005, 0.0, 0.0, 0.0],
+        elasticity: 0.16,
+        caveats: Vec::new(),
+        along: None,
+    };
+    kilogram_picture(&KilogramMap {
+        car: name,
+        aboard: "driver 78 kg and 30 L of fuel",
+        size,
+        worth: &worth,
+        mass_kg: 1200.0,
+        at_m: [1.13, 0.006, 0.484],
+        items: &items,
+        centres: if count == 0 { &[] } else { &centres },
+    })
+    .unwrap()
+}
+
+fn cloud(l: &Lap) -> Picture {
+    let edge = vec![(-10.0, -0.5), (0.0, 6.0), (10.0, -0.5), (0.0, -11.0)];
+    gg_picture(&GgPlot { track: &l.track.name, lap: trace(l, "car"), limits: &[(20.0, edge.clone()), (40.0, edge)] })
+        .unwrap()
+}
+
+/// Laps from the everyday to the extreme.
+fn laps() -> Vec<Lap> {
+    vec![
+        lap(airfield(), SALOON, 3.0),
+        lap(climb(), SALOON, 2.0),
+        lap(single(), KART, 2.0),
+        lap(airfield(), KART, 3.0),
+        lap(airfield(), Mass { kg: 2500.0, watts: 90e3, ..SALOON }, 3.0),
+        lap(giant(|i| format!("Corner {}", i + 1)), SALOON, 5.0),
+        lap(giant(|i| format!("{i} {AWKWARD}")), SALOON, 5.0),
+        lap(giant(|_| String::new()), SALOON, 5.0),
+    ]
+}
+
+fn pictures() -> Vec<Picture> {
+    let laps = laps();
+    let mut out: Vec<Picture> = laps
+        .iter()
+        .flat_map(|l| [speed(&[(l, AWKWARD)]), map(l), curve(l, None), curve(l, Some(2e-3))])
+        .map(Result::unwrap)
+        .collect();
+    let light = lap(airfield(), Mass { kg: 1184.0, ..SALOON }, 2.7);
+    let names = ["as it stands", "lighter", AWKWARD, "d", "e", "f", "g"];
+    out.extend([kilogram(0, "part"), kilogram(1, AWKWARD), kilogram(60, "part"), kilogram(60, AWKWARD)]);
+    out.push(cloud(&laps[0]));
+    let other = lap(giant(|i| format!("{i} {AWKWARD}")), Mass { kg: 1184.0, ..SALOON }, 5.0);
+    let faster = lap(single(), Mass { kg: 150.0, ..KART }, 2.0);
+    let pairs = [(0, &light), (4, &laps[0]), (3, &laps[0]), (2, &faster), (5, &other), (6, &other), (7, &other)];
+    out.extend(pairs.into_iter().map(|(i, second)| gain(&laps[i], second, AWKWARD).unwrap()));
+    out.push(gain(&laps[0], &laps[0], "the same").unwrap());
+    for count in [2, 3, 7] {
+        let all: Vec<_> = (0..count).map(|i| (if i % 2 == 0 { &laps[0] } else { &light }, names[i])).collect();
+        out.push(speed(&all).unwrap());
+    }
+    out
+}
+
+#[test]
+fn property_pictures_parse_and_hold_finite_numbers_only() {
+    for picture in pictures() {
+        let doc = Document::parse(&picture.svg).unwrap();
+        for node in doc.descendants().filter(Node::is_element) {
+            for a in node.attributes().filter(|a| !a.name().starts_with("data-") && !a.name().contains("label")) {
+                let bad = ["NaN", "inf", "null"].iter().any(|bad| a.value().contains(bad));
+                assert!(!bad, "{}: {}=\"{}\"", picture.title, a.name(), a.value());
+            }
+            let name = node.tag_name().name();
+            let known = ["svg", "title", "desc", "defs", "g", "path", "rect", "circle", "use"];
+            assert!(known.contains(&name), "<{name}>");
+        }
+        let ids: Vec<_> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
+        let link = |n: Node| n.attributes().find(|a| a.name() == "href").map(|a| a.value().to_owned());
+        for used in doc.descendants().filter_map(link) {
+            assert!(ids.contains(&used.trim_start_matches('#')), "{used}");
+        }
+        assert!(!picture.title.is_empty() && picture.alt.len() > 20);
+    }
+}
+
+#[test]
+fn property_no_label_lies_over_another_or_off_the_page() {
+    for picture in pictures() {
+        crate::labels::apart(&picture);
+    }
+}
+
+#[test]
+fn property_pictures_repeat_to_the_byte() {
+    assert_eq!(pictures(), pictures());
+    let one = speed(&[(&laps()[0], "car")]).unwrap();
+    assert_eq!(png::render(&one, 1.0).unwrap(), png::render(&one, 1.0).unwrap());
+}
+
+#[test]
+fn property_every_part_is_there() {
+    let l = lap(airfield(), SALOON, 3.0);
+    let parts = |p: Picture| -> Vec<String> {
+        let doc = Document::parse(&p.svg).unwrap();
+        doc.descendants().filter_map(|n| n.attribute("data-part").map(str::to_owned)).collect()
+    };
+    let has = |p: Picture, want: &[&str]| {
+        let got = parts(p);
+        assert!(want.iter().all(|w| got.iter().any(|g| g == w)), "{want:?} in {got:?}");
+    };
+    has(
+        speed(&[(&l, "a")]).unwrap(),
+        &["header", "corners", "grid", "names", "series", "speeds", "limits", "distance"],
+    );
+    has(speed(&[(&l, "a"), (&l, "b")]).unwrap(), &["laps", "gap"]);
+    has(map(&l).unwrap(), &["road", "marks", "places", "key", "scale"]);
+    has(gain(&l, &l, "b").unwrap(), &["road", "lost", "marks", "places", "key", "scale"]);
+    has(curve(&l, None).unwrap(), &["series", "parts", "total"]);
+    has(kilogram(60, "part"), &["side", "above", "items", "lens", "key"]);
+    has(cloud(&l), &["cloud", "limits", "grid", "key"]);
+}
+
+/// A regression of structure: how much of what is in the kilogram map, not where to the pixel.
+#[test]
+fn regression_the_kilogram_map_by_its_structure() {
+    let picture = kilogram(60, "part");
+    let doc = Document::parse(&picture.svg).unwrap();
+    let part = |name: &str| doc.descendants().filter(|n| n.attribute("data-part") == Some(name)).collect::<Vec<_>>();
+    assert_eq!((part("side").len(), part("above").len(), part("items").len(), part("lens").len()), (1, 1, 2, 2));
+    let discs = |n: &Node| n.children().filter(|c| c.tag_name().name() == "circle").count();
+    // Each row is drawn in both views: two discs for its paper and ink, a third inside an open one; moved ones twice.
+    let spots =
+        |done: bool| (0..60).filter(|i| (i % 3 == 0) == done).map(|i| if i % 7 == 0 { 2 } else { 1 }).sum::<usize>();
+    let want = 3 * spots(true) + 2 * spots(false);
+    assert_eq!(part("items").iter().map(discs).collect::<Vec<_>>(), [want, want]);
+    // Lines of equal cost rise from shade to shade: as many as levels, with their values beside them.
+    let values: Vec<f64> =
+        part("side")[0].descendants().filter_map(|n| n.attribute("data-text")?.parse::<f64>().ok()).collect();
+    assert!(values.len() >= 4 && values.windows(2).all(|w| w[0] < w[1]), "{values:?}");
+    assert!(
+        picture.title.starts_with("A kilogram costs 0.01240 ± 0.00062 s a lap where it is dearest (roof)"),
+        "{}",
+        picture.title
+    );
+    assert!(picture.alt.contains("20 rows of the ledger are done, 40 planned"), "{}", picture.alt);
+}
+
+#[test]
+fn property_the_road_has_no_gaps_between_its_shades() {
+    let svg = map(&lap(airfield(), SALOON, 3.0)).unwrap().svg;
+    let doc = Document::parse(&svg).unwrap();
+    let road = doc.descendants().find(|n| n.attribute("data-part") == Some("road")).unwrap();
+    let lines: Vec<&str> = road.children().filter_map(|n| n.attribute("d")).skip(1).collect();
+    assert!((20..400).contains(&lines.len()), "{} lines", lines.len());
+    for pair in lines.windows(2) {
+        // The next shade starts before the last point of this one.
+        let point = |p: &str| -> (f64, f64) {
+            let (x, y) = p.split_once(' ').unwrap();
+            (x.parse().unwrap(), y.parse().unwrap())
+        };
+        let (start, end) = (point(pair[1][1..].split('L').next().unwrap()), point(pair[0].rsplit('L').next().unwrap()));
+        let shared = (end.0 - start.0).hypot(end.1 - start.1);
+        assert!((1.0..4.0).contains(&shared), "{shared} px shared by {} and {}", pair[0], pair[1]);
+    }
+}
+
+#[test]
+fn bad_input_a_number_that_is_none_is_an_error_and_no_file() {
+    let folder = tempfile::tempdir().unwrap();
+    for column in 0..3 {
+        let mut l = lap(airfield(), SALOON, 3.0);
+        match column {
+            0 => l.rows[7].v = f64::NAN,
+            1 => l.plan[7].x = f64::INFINITY,
+            _ => l.dt_dm[7] = f64::NAN,
+        }
+        let path = folder.path().join("a.svg");
+        let saved = match column {
+            0 => save_plot(&path, || speed(&[(&l, "a")])),
+            1 => save_plot(&path, || map(&l)),
+            _ => save_plot(&path, || curve(&l, None)),
+        };
+        assert!(matches!(saved, Err(PlotError::NotFinite { .. })), "{column}: {saved:?}");
+    }
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
+fn bad_input_empty_laps_are_refused() {
+    let mut l = lap(airfield(), SALOON, 3.0);
+    l.rows.clear();
+    assert!(matches!(speed(&[(&l, "a")]), Err(PlotError::Empty { .. })));
+    assert!(matches!(map(&l), Err(PlotError::Empty { .. })));
+    assert!(matches!(gain(&l, &l, "b"), Err(PlotError::Empty { .. })));
+    let none = SpeedPlot { track: "t", places: &[], laps: &[] };
+    assert!(matches!(speed_picture(&none), Err(PlotError::Empty { .. })));
+}
+
+#[test]
+fn property_a_huge_lap_makes_a_modest_file() {
+    let l = lap(giant(|i| format!("Corner {i}")), SALOON, 0.3);
+    assert!(l.rows.len() > 90_000);
+    let light = lap(giant(|i| format!("Corner {i}")), Mass { kg: 1184.0, ..SALOON }, 0.3);
+    for picture in [speed(&[(&l, "a")]), map(&l), curve(&l, None), gain(&l, &light, "b")].map(Result::unwrap) {
+        assert!(picture.svg.len() < 700_000, "{} bytes", picture.svg.len());
+    }
+}

@@ -1,0 +1,15 @@
+//! The studies against closed forms, known truth and properties that must hold.
+#![allow(clippy::unwrap_used)]
+
+mod builds;
+mod common;
+mod course;
+mod course_limit;
+mod coverage;
+mod figures;
+mod fit;
+mod paired;
+mod rank;
+mod retune;
+mod sweep;
+mod worth;

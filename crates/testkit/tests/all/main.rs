@@ -1,0 +1,5 @@
+//! The rules of the house, looked up in every crate.
+#![allow(clippy::unwrap_used)]
+
+mod paths;
+mod rooms;
