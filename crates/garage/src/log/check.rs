@@ -84,8 +84,8 @@ fn motion(log: &Log) -> Vec<(usize, f64, f64)> {
         .collect()
 }
 
-/// Units that nobody wrote: of positions by their size, of speed by the positions, of accelerations and yaw rate by what speed
-/// and positions say. Signs and swapped axes likewise.
+/// Units that nobody wrote: of positions by their size, of speed by the positions, of accelerations and yaw rate by
+/// what speed and positions say. Signs and swapped axes likewise.
 pub(crate) fn scale(
     log: &mut Log,
     chosen: &[Chosen],
@@ -166,7 +166,8 @@ fn alike(pairs: &[(f64, f64)]) -> f64 {
 /// Below this a correlation says nothing.
 const SAYS: f64 = 0.5;
 
-/// Left and forward: lateral acceleration and yaw rate against the positions' speed × turning, forward acceleration against dv/dt.
+/// Left and forward: lateral acceleration and yaw rate against the positions' speed × turning, forward acceleration
+/// against dv/dt.
 fn axes(log: &mut Log, moving: &[(usize, f64, f64)], notes: &mut Vec<Note>) -> Result<(), LogError> {
     if moving.len() < 50 {
         return Ok(());

@@ -1,5 +1,5 @@
-//! On which half of the earth a position is, where a column of letters or the column's own name says so, and degrees that run together
-//! with their minutes. A road west of Greenwich or south of the equator is mirrored without.
+//! On which half of the earth a position is, where a column of letters or the column's own name says so, and degrees
+//! that run together with their minutes. A road west of Greenwich or south of the equator is mirrored without.
 
 use super::columns::Chosen;
 use super::quantity::{DDMM, Quantity as Q};

@@ -14,7 +14,8 @@ struct Fix<'a> {
     height: &'a str,
 }
 
-/// Whether the characters between `$` and `*` add up to what stands behind it (exclusive or of all); one without is believed.
+/// Whether the characters between `$` and `*` add up to what stands behind it (exclusive or of all); one without is
+/// believed.
 fn sound(sentence: &str) -> Option<&str> {
     let body = sentence.trim().strip_prefix('$')?;
     let Some((body, sum)) = body.split_once('*') else { return Some(body) };

@@ -75,7 +75,8 @@ pub(crate) fn instant(text: &str) -> Option<f64> {
     (!clock).then_some(t - zone.unwrap_or(0.0))
 }
 
-/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7, by whole numbers; from memory).
+/// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7,
+/// by whole numbers; from memory).
 fn day(date: &str) -> Option<i64> {
     let p: Vec<i64> = date.split(['-', '/', '.']).map(|x| x.parse::<i64>()).collect::<Result<_, _>>().ok()?;
     let &[a, m, c] = &p[..] else { return None };

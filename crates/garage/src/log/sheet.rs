@@ -63,17 +63,19 @@ pub(crate) fn fields(line: &str, delimiter: char) -> impl Iterator<Item = &str> 
     })
 }
 
-/// Whether a field is a number, a time or a position: it begins with a digit and has few letters.
+/// Whether a field is a number, a time or a position: it begins with a digit, or with the letter of a half of the earth,
+/// and has few letters.
 fn numeric(field: &str) -> bool {
     let letters = field.chars().filter(|c| c.is_alphabetic()).count();
     let digits = field.chars().filter(char::is_ascii_digit).count();
+    let bare = field.strip_prefix(['N', 'S', 'E', 'W']).map_or(field, str::trim_start);
     // Another separator within: this is not the one.
     let whole = !field.contains([';', '\t', '|']);
     whole
         && digits > 0
         && letters <= 3
         && digits > letters
-        && field.chars().next().is_some_and(|c| c.is_ascii_digit() || "+-.,−".contains(c))
+        && bare.chars().next().is_some_and(|c| c.is_ascii_digit() || "+-.,−".contains(c))
         || matches!(field.to_ascii_lowercase().as_str(), "nan" | "inf" | "-nan" | "null" | "n/a")
 }
 

@@ -19,12 +19,11 @@ const DAY: f64 = 86_400.0;
 /// A clock that begins again begins below this, s, after this long at least, s.
 const ANEW: (f64, f64) = (1.5, 10.0);
 
-/// Whether bare numbers are times of day run together, `hhmmss.ss`: seconds and minutes stay below 60, and a full minute jumps by 41 from one
-/// row to the next; or the column is called so.
+/// Whether bare numbers are times of day run together, `hhmmss.ss`: seconds and minutes stay below 60, and a full
+/// minute jumps by 41 from one row to the next, or midnight falls to 0; or the column is called so.
 pub(crate) fn run_together(times: &[f64], named: bool) -> bool {
-    let mut all = times.iter().copied().filter(|t| t.is_finite()).peekable();
     let fits = |t: f64| (0.0..240_000.0).contains(&t) && t % 100.0 < 60.0 && (t / 100.0).floor() % 100.0 < 60.0;
-    let known: Vec<f64> = all.by_ref().collect();
+    let known: Vec<f64> = times.iter().copied().filter(|t| t.is_finite()).collect();
     let mut steps: Vec<f64> = known.windows(2).map(|w| w[1] - w[0]).filter(|d| *d > 0.0).collect();
     steps.sort_by(f64::total_cmp);
     let usual = steps.get(steps.len() / 2).copied().unwrap_or(f64::INFINITY);
@@ -32,7 +31,8 @@ pub(crate) fn run_together(times: &[f64], named: bool) -> bool {
         let off = w[1] - w[0] - 40.0;
         off > 0.0 && off < 5.0 * usual.min(2.0) && (w[0] / 100.0).floor() + 1.0 == (w[1] / 100.0).floor()
     });
-    known.len() > 3 && known.iter().all(|t| fits(*t)) && (named || minute)
+    let midnight = known.windows(2).any(|w| w[0] > 235_955.0 && w[1] < 5.0);
+    known.len() > 3 && known.iter().all(|t| fits(*t)) && (named || minute || midnight)
 }
 
 /// Seconds of a time of day run together.
@@ -126,7 +126,8 @@ mod tests {
     #[test]
     fn closed_form_clocks_run_together_and_begun_anew() {
         let of_day: Vec<f64> = [235_958.5, 235_959.0, 235_959.5, 0.0, 0.5].to_vec();
-        assert!(run_together(&of_day, true) && !run_together(&of_day, false));
+        assert!(run_together(&of_day, true) && run_together(&of_day, false));
+        assert!(!run_together(&of_day[..3], true), "three are too few");
         let minute: Vec<f64> = (0..300).map(|i| 101_450.0 + 0.1 * f64::from(i)).collect();
         assert!(!run_together(&minute, false), "plain seconds go beyond 60");
         let day: Vec<f64> =

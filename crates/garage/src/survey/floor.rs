@@ -2,8 +2,9 @@
 
 use super::Survey;
 
-/// What a satellite receiver's positions are off by from lap to lap at least where the file does not show it, m, and what noise found is
-/// believed at all. Judgement, no source: smoothed positions and copies of one lap show none, and the best receivers show centimetres.
+/// What a satellite receiver's positions are off by from lap to lap at least where the file does not show it, m, and
+/// what noise found is believed at all. Judgement, no source: smoothed positions and copies of one lap show none, and
+/// the best receivers show centimetres.
 const RECEIVER: (f64, f64) = (0.3, 0.03);
 /// Positions looked at.
 const LOOK: usize = 300;

@@ -85,7 +85,8 @@ pub fn flying(times: &[f64]) -> Vec<bool> {
     times.iter().map(|t| *t <= usual * FLYING).collect()
 }
 
-/// A flying lap is slower than the lower quartile by this at most. Judgement, no source: an in-lap loses more, a driver's scatter is less.
+/// A flying lap is slower than the lower quartile by this at most. Judgement, no source: an in-lap loses more, a
+/// driver's scatter is less.
 const FLYING: f64 = 1.03;
 
 /// How far the end of a run is from its start, and its length.
@@ -101,9 +102,9 @@ fn meets(run: &Run) -> bool {
     gap < MEETS.0.max(MEETS.1 * length) || (run.t.len() != run.points.len() && straight_left_out(run, gap, length))
 }
 
-/// What a map's line may leave out between its end and its start: a straight no longer than its longest, of at most this share of all, that
-/// both ends look along to within this, rad.
-const LEFT_OUT: (f64, f64) = (0.15, 0.6);
+/// What a map's line may leave out between its end and its start: a straight no longer than its longest, of at most
+/// this share of all, that both ends look along to within this, rad.
+const LEFT_OUT: (f64, f64) = (0.3, 0.6);
 
 /// A map's points need not come again: its last straight may be missing.
 fn straight_left_out(run: &Run, gap: f64, length: f64) -> bool {

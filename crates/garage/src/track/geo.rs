@@ -93,7 +93,8 @@ pub fn read_points(bytes: &[u8], format: GeoFormat) -> Vec<(String, f64, f64)> {
     }
 }
 
-/// Tracks by segments, routes, and named waypoints; whatever else stands in the file (course, speed, magvar, extensions) is passed over.
+/// Tracks by segments, routes, and named waypoints; whatever else stands in the file (course, speed, magvar,
+/// extensions) is passed over.
 fn gpx(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
     let malformed = |reason: String| GeoError::Malformed { format: "GPX", reason };
     let (mut lines, mut named) = (Vec::new(), Vec::new());

@@ -21,7 +21,8 @@ impl Line {
         self.off_by(seed, 1.0)
     }
 
-    /// The line as far off to the other side: half the difference of what the two give is free of what only their roughness does.
+    /// The line as far off to the other side: half the difference of what the two give is free of what only their
+    /// roughness does.
     pub fn drawn_against(&self, seed: u64) -> Option<Line> {
         self.off_by(seed, -1.0)
     }

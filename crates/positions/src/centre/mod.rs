@@ -167,8 +167,8 @@ impl Line {
         }
     }
 
-    /// The line through the positions, whose noise is taken as `least.1` where less than `least.0` is found, m: smoothed positions and
-    /// copies show none, and a line through each of them weaves.
+    /// The line through the positions, whose noise is taken as `least.1` where less than `least.0` is found, m:
+    /// smoothed positions and copies show none, and a line through each of them weaves.
     ///
     /// # Errors
     /// [`CentreError`].

@@ -129,12 +129,12 @@ fn hop(a: [f64; 2], b: [f64; 2]) -> f64 {
     (b[0] - a[0]).hypot(b[1] - a[1])
 }
 
-/// By how much less a line of points must turn without one of them for that one to be a mistake, rad: there and back is 2π, a hairpin by
-/// three points 0, a chicane by one point in its middle less than 2 (judgement, no source).
+/// By how much less a line of points must turn without one of them for that one to be a mistake, rad: there and back is
+/// 2π, a hairpin by three points 0, a chicane by one point in its middle less than 2 (judgement, no source).
 const SPIKE: f64 = 2.6;
 
-/// Of points without times, which are no spikes: a line that goes to one and back again, and is nearly straight without it. A long way
-/// from point to point is a straight.
+/// Of points without times, which are no spikes: a line that goes to one and back again, and is nearly straight without
+/// it. A long way from point to point is a straight.
 fn unspiked(points: &[[f64; 2]]) -> Vec<bool> {
     let mut keep = vec![true; points.len()];
     let turn = |a: [f64; 2], b: [f64; 2], c: [f64; 2]| {
@@ -217,7 +217,8 @@ mod tests {
         assert_eq!((run.points.len(), run.t.len()), (16, 16));
     }
 
-    /// Without times a long way is a straight; a point that the line goes to and comes back from is a mistake, a chicane is none.
+    /// Without times a long way is a straight; a point that the line goes to and comes back from is a mistake, a
+    /// chicane is none.
     #[test]
     fn bad_input_spikes_go_and_straights_stay_where_there_is_no_time() {
         let mut points: Vec<[f64; 2]> = (0..20).map(|i| [20.0 * f64::from(i), 0.0]).collect();

@@ -1,7 +1,7 @@
 //! Sparse lines of a map: some hundred points, dense in bends and hundreds of metres apart on straights, drawn by hand.
 //!
-//! A spline over the chords' length ([`Spline`]) joins them; places on it, as many from point to point, are then smoothed like
-//! positions, with the noise that the points show themselves ([`spread`]).
+//! A spline over the chords' length ([`Spline`]) joins them; places on it, as many from point to point, are then
+//! smoothed like positions, with the noise that the points show themselves ([`spread`]).
 
 use crate::centre::crossing::self_crossings;
 use crate::centre::{CentreError, Line, Run, Wish};
@@ -12,9 +12,9 @@ use crate::curve::spline::Spline;
 const SPARSE: f64 = 10.0;
 /// From point to point so many places, and one each so many metres at least on a straight.
 const PARTS: (usize, f64) = (4, 25.0);
-/// What a map's points are taken to be off by at least and at most, m. Judgement, no source: lines are drawn on pictures of half a metre
-/// a pixel, by people who click the middle of a road.
-const DRAWN: (f64, f64) = (0.15, 2.0);
+/// What a map's points are taken to be off by at least and at most, m. Judgement, no source: lines are drawn on
+/// pictures of half a metre a pixel, by people who click the middle of a road.
+const DRAWN: (f64, f64) = (0.15, 1.0);
 /// The smoothed line's length against the spline's.
 const LENGTHS: f64 = 0.006;
 /// Curvature that no road has, 1/m: a full lock turn of a car is 5 m (judgement, no source).
@@ -100,8 +100,9 @@ impl Run {
     }
 }
 
-/// What the points are off a smooth line by, m: of five that follow one another, what they lack to a cubic over their chords' length,
-/// scaled so that independent noise σ gives σ. The bend itself adds to it; so the lower quartile of the denser half counts.
+/// What the points are off a smooth line by, m: of five that follow one another, what they lack to a cubic over their
+/// chords' length, scaled so that independent noise σ gives σ. The bend itself adds to it; so the lower quartile of the
+/// denser half counts.
 fn spread(points: &[[f64; 2]], closed: bool) -> f64 {
     let n = points.len();
     let windows = if closed { n } else { n.saturating_sub(4) };
@@ -140,8 +141,8 @@ fn sound(line: Line, positions_m: f64) -> Result<Line, CentreError> {
     turning(line)
 }
 
-/// Turning that goes with crossings: a closed curve that crosses itself c times turns k times round, k + c odd and |k| ≤ c + 1
-/// (H. Whitney, *Compositio Math.* 4, 1937; from memory).
+/// Turning that goes with crossings: a closed curve that crosses itself c times turns k times round, k + c odd and |k|
+/// ≤ c + 1 (H. Whitney, *Compositio Math.* 4, 1937; from memory).
 pub(crate) fn turning(line: Line) -> Result<Line, CentreError> {
     if !line.closed {
         return Ok(line);
@@ -165,8 +166,8 @@ mod tests {
 
     const CLOSED: Wish = Wish { closed: true, noise_m: None, height_noise_m: None };
 
-    /// Straights and arcs as a drawer clicks them: a point at each end of a straight, arcs every so many degrees; each (length, 0) or
-    /// (radius, degrees). The end, and how long it is.
+    /// Straights and arcs as a drawer clicks them: a point at each end of a straight, arcs every so many degrees; each
+    /// (length, 0) or (radius, degrees). The end, and how long it is.
     fn drawn(parts: &[(f64, f64)], every_deg: f64, noise_m: f64, seed: u64) -> (Vec<[f64; 2]>, f64) {
         let mut random = Noise::new(seed);
         let (mut at, mut heading, mut length) = ([0.0f64; 2], 0.0f64, 0.0);
@@ -200,8 +201,9 @@ mod tests {
         1.0 / line.kappa.iter().fold(0.0f64, |a, k| a.max(k.abs()))
     }
 
-    /// A stadium of 860 m straights, one with a hairpin of R 12 m at each end, and a figure of eight by two loops: turning, length within
-    /// 0.6 %, and the tightest radius of the drawing within a third, at every density, with and without a drawer's hand.
+    /// A stadium of 860 m straights, one with a hairpin of R 12 m at each end, and a figure of eight by two loops:
+    /// turning, length within 0.6 %, and the tightest radius of the drawing within a third, at every density, with and
+    /// without a drawer's hand.
     #[test]
     fn closed_form_circuits_as_they_are_drawn() {
         let stadium = [(860.0, 0.0), (60.0, 180.0), (860.0, 0.0), (60.0, 180.0)];

@@ -2,9 +2,9 @@
 
 use crate::curve::polyline::chords;
 
-/// x and y as natural cubic splines over the chords' length (J. H. Ahlberg, E. N. Nilson and J. L. Walsh, *The Theory of Splines and
-/// Their Applications*, 1967, ch. 2; from memory). Over chord length it neither loops nor overshoots where points are dense in bends and
-/// far apart on straights, as one over their number does.
+/// x and y as natural cubic splines over the chords' length (J. H. Ahlberg, E. N. Nilson and J. L. Walsh, *The Theory
+/// of Splines and Their Applications*, 1967, ch. 2; from memory). Over chord length it neither loops nor overshoots
+/// where points are dense in bends and far apart on straights, as one over their number does.
 pub(crate) struct Spline {
     /// Chord length up to each point.
     at: Vec<f64>,
@@ -13,7 +13,8 @@ pub(crate) struct Spline {
     second: Vec<[f64; 2]>,
 }
 
-/// Of a closed curve so many points come again at both ends: what is done at an end dies away by half or more from point to point.
+/// Of a closed curve so many points come again at both ends: what is done at an end dies away by half or more from
+/// point to point.
 const AGAIN: usize = 40;
 
 impl Spline {
@@ -81,7 +82,8 @@ impl Spline {
         self.at[i + 1] - self.at[i]
     }
 
-    /// Each piece in so many parts: the places, and from which piece at which share each is. Of an open curve its end as well.
+    /// Each piece in so many parts: the places, and from which piece at which share each is. Of an open curve its end
+    /// as well.
     pub(crate) fn places(&self, parts: impl Fn(f64) -> usize, closed: bool) -> Vec<([f64; 2], f64)> {
         let mut all = Vec::new();
         for i in 0..self.pieces() {

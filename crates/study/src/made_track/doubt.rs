@@ -11,18 +11,20 @@ use unladen_vehicle::Car;
 pub struct TrackDoubt {
     /// Lap time on the course as made, s.
     pub time_s: f64,
-    /// How much slower lap time is on the lines that the positions do not rule out, as the mean, s: a smooth course is quicker than a rough one.
+    /// How much slower lap time is on the lines that the positions do not rule out, as the mean, s: a smooth course is
+    /// quicker than a rough one.
     pub roughness_s: f64,
-    /// Standard deviation of lap time by where the lines lie, roughness apart, s: half the difference between lines off to the one side and as
-    /// far to the other.
+    /// Standard deviation of lap time by where the lines lie, roughness apart, s: half the difference between lines off
+    /// to the one side and as far to the other.
     pub scatter_s: f64,
     /// Lines that were lapped.
     pub draws: usize,
 }
 
-/// How much of the draws' roughness the true line has on average, and the standard deviation of that; how many times the scatter counts;
-/// and what the segments leave, a share of lap time. By the errors of 108 logs without and 108 with a gyroscope, of invented circuits at 1
-/// to 20 Hz and 0.3 to 2 m (`crates/study/tests/all/coverage.rs`, seeds up to 160; it measures the coverage on others).
+/// How much of the draws' roughness the true line has on average, and the standard deviation of that; how many times
+/// the scatter counts; and what the segments leave, a share of lap time. By the errors of 108 logs without and 108 with
+/// a gyroscope, of invented circuits at 1 to 20 Hz and 0.3 to 2 m (`crates/study/tests/all/coverage.rs`, seeds up to
+/// 160; it measures the coverage on others).
 const ROUGH: (f64, f64) = (0.25, 0.25);
 const SCATTER: f64 = 1.2;
 const SEGMENTS: f64 = 0.001;
@@ -42,8 +44,8 @@ impl TrackDoubt {
 /// Fewer lines than this say nothing of a standard deviation.
 const LEAST: usize = 8;
 
-/// Laps `draws` lines, seeds 1, 2, … and each as far off to the other side; `None` where the car can't lap the course or most of them.
-/// `track` was made of `line`.
+/// Laps `draws` lines, seeds 1, 2, … and each as far off to the other side; `None` where the car can't lap the course
+/// or most of them. `track` was made of `line`.
 pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Option<TrackDoubt> {
     let time_s = Course::new(track).time(car).ok()?;
     let lap = |line: &Line| -> Option<f64> {

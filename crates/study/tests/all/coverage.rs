@@ -11,7 +11,8 @@ use unladen_vehicle::example_car;
 
 use crate::figures::{self, Gyro, WISH, circuit, runs};
 
-/// A circuit of random straights and rounded corners: a polygon about a middle with arcs at its corners, smoothed as a road is laid.
+/// A circuit of random straights and rounded corners: a polygon about a middle with arcs at its corners, smoothed as a
+/// road is laid.
 fn random(seed: u64) -> Option<Track> {
     let mut noise = Noise::new(seed);
     let n = 5 + (noise.bits() % 5) as usize;
