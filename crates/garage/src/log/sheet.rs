@@ -63,8 +63,8 @@ pub(crate) fn fields(line: &str, delimiter: char) -> impl Iterator<Item = &str> 
     })
 }
 
-/// Whether a field is a number, a time or a position: it begins with a digit, or with the letter of a half of the earth,
-/// and has few letters.
+/// Whether a field is a number, a time or a position: it begins with a digit, or with the letter of a half of the
+/// earth, and has few letters.
 fn numeric(field: &str) -> bool {
     let letters = field.chars().filter(|c| c.is_alphabetic()).count();
     let digits = field.chars().filter(char::is_ascii_digit).count();

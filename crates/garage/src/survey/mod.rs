@@ -5,6 +5,8 @@ mod floor;
 mod laps;
 mod look;
 mod reckon;
+#[cfg(test)]
+mod tests;
 
 use unladen_positions::{Cleared, Plane, Run};
 
@@ -217,9 +219,8 @@ fn copies(out: &mut Survey) {
     out.runs.retain(|_| keep(&mut i));
     i = 0;
     out.times.retain(|_| keep(&mut i));
-    let text = format!(
-        "{count} laps are copies of another, position for position: they say nothing of the noise, and are left out"
-    );
+    let laps = if count == 1 { "one lap is a copy".into() } else { format!("{count} laps are copies") };
+    let text = format!("{laps} of another, position for position, and left out: that says nothing of the noise");
     out.notes.push(Note { text, instead: None });
 }
 

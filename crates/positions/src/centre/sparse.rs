@@ -83,8 +83,9 @@ impl Run {
         let all = spline.places(|chord| (chord / LOOK).ceil() as usize, true);
         let Some(&(point, at)) = all.iter().min_by(|a, b| off(a.0).total_cmp(&off(b.0))) else { return };
         let (i, share) = (at as usize, at.fract());
-        let own = share * spline.chord(i) < LOOK;
         let next = (i + 1) % n;
+        let (p, q) = (self.points[i], self.points[next]);
+        let own = share * (q[0] - p[0]).hypot(q[1] - p[1]) < LOOK;
         self.points.rotate_left(if own { i } else { next });
         for column in [&mut self.z, &mut self.turn].into_iter().filter(|c| c.len() == n) {
             let between = column[i] + share * (column[next] - column[i]);

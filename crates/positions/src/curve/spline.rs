@@ -11,6 +11,8 @@ pub(crate) struct Spline {
     points: Vec<[f64; 2]>,
     /// Second derivatives there.
     second: Vec<[f64; 2]>,
+    /// Where each is among the points that were given: 2.5 half way from the third to the fourth.
+    own: Vec<f64>,
 }
 
 /// Of a closed curve so many points come again at both ends: what is done at an end dies away by half or more from
@@ -20,19 +22,21 @@ const AGAIN: usize = 40;
 impl Spline {
     /// Through these points, no two neighbours the same. A closed one runs from the first to the first again.
     pub(crate) fn through(points: &[[f64; 2]], closed: bool) -> Spline {
+        let (points, own) = graded(points, closed);
         let n = points.len();
         if !closed {
-            return Spline::open(points.to_vec());
+            return Spline { own, ..Spline::open(points) };
         }
         let again = AGAIN.min(n);
         let round: Vec<[f64; 2]> = (0..n + 2 * again + 1).map(|i| points[(i + n - again) % n]).collect();
         let all = Spline::open(round);
-        let own = again..again + n + 1;
+        let round = again..again + n + 1;
         let from = all.at[again];
         Spline {
-            at: all.at[own.clone()].iter().map(|u| u - from).collect(),
-            points: all.points[own.clone()].to_vec(),
-            second: all.second[own].to_vec(),
+            at: all.at[round.clone()].iter().map(|u| u - from).collect(),
+            points: all.points[round.clone()].to_vec(),
+            second: all.second[round].to_vec(),
+            own,
         }
     }
 
@@ -58,7 +62,7 @@ impl Spline {
                 second[i][axis] -= above[i] * second[i + 1][axis];
             }
         }
-        Spline { at, points, second }
+        Spline { at, points, second, own: Vec::new() }
     }
 
     /// The place at a share of the way from point i to the next.
@@ -90,14 +94,61 @@ impl Spline {
             let count = parts(self.chord(i)).max(1);
             all.extend((0..count).map(|k| {
                 let share = k as f64 / count as f64;
-                (self.between(i, share), i as f64 + share)
+                (self.between(i, share), self.own[i] + share * (self.own[i + 1] - self.own[i]))
             }));
         }
         if !closed {
-            all.push((self.points[self.points.len() - 1], self.pieces() as f64));
+            all.push((self.points[self.points.len() - 1], self.own[self.pieces()]));
         }
         all
     }
+}
+
+/// A piece is at most so many times as long as the one beside it, and none is cut shorter than this, m. Judgement: on
+/// roads drawn by Douglas and Peucker's rule at 0.3 to 2 m, 2 leaves a straight bowed by a tenth of what a plain spline
+/// does, and 3 by a sixth.
+const GRADE: (f64, f64) = (2.0, 5.0);
+
+/// The points, and more on chords that are much longer than those beside them: a road that nobody gave a point to for
+/// so long is straight there, and would bow by metres without. And where each is among the points given.
+fn graded(points: &[[f64; 2]], closed: bool) -> (Vec<[f64; 2]>, Vec<f64>) {
+    let h = chords(points, closed);
+    let (n, m) = (points.len(), h.len());
+    let beside = |i: usize| match closed {
+        true => (h[(i + m - 1) % m], h[(i + 1) % m]),
+        // Beyond an end there is nothing that is short.
+        false => (if i == 0 { f64::INFINITY } else { h[i - 1] }, h.get(i + 1).copied().unwrap_or(f64::INFINITY)),
+    };
+    let (mut all, mut own) = (Vec::new(), Vec::new());
+    for i in 0..m {
+        let (mut left, mut right) = beside(i);
+        (left, right) = (left.max(GRADE.1), right.max(GRADE.1));
+        let (mut from, mut to) = (0.0, h[i]);
+        let mut shares = vec![0.0];
+        let mut back = Vec::new();
+        while to - from > GRADE.0 * left.min(right) {
+            if left <= right {
+                left *= GRADE.0;
+                from += left;
+                shares.push(from / h[i]);
+            } else {
+                right *= GRADE.0;
+                to -= right;
+                back.push(to / h[i]);
+            }
+        }
+        shares.extend(back.into_iter().rev());
+        let (p, q) = (points[i], points[(i + 1) % n]);
+        for share in shares {
+            all.push([p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1])]);
+            own.push(i as f64 + share);
+        }
+    }
+    if !closed {
+        all.push(points[n - 1]);
+    }
+    own.push(m as f64);
+    (all, own)
 }
 
 #[cfg(test)]
@@ -115,6 +166,31 @@ mod tests {
         for (p, _) in spline.places(|_| 7, true) {
             assert!((p[0].hypot(p[1]) - 100.0).abs() < 5e-3, "{p:?}");
         }
+    }
+
+    /// Two straights of 600 m between half circles of 40 m radius by a point every 30°. Where the bend ends a
+    /// straight's first piece, 41 m, begins off its chord by half of 15° at most, so it bows by 4/27 of length × angle,
+    /// 0.8 m; each piece behind it, twice as long, by about two thirds of the one before.
+    #[test]
+    fn closed_form_straights_between_bends_do_not_bow() {
+        let at = |x: f64, degrees: f64| {
+            let (s, c) = degrees.to_radians().sin_cos();
+            [x + 40.0 * c, 40.0 * s]
+        };
+        let half = |x: f64, from: f64| (0..=6).map(move |i| at(x, from + 30.0 * f64::from(i)));
+        let points: Vec<[f64; 2]> = half(600.0, -90.0).chain(half(0.0, 90.0)).collect();
+        let places = Spline::through(&points, true).places(|_| 20, true);
+        let most = |from: f64| {
+            let straight = places.iter().filter(|(p, _)| (from..600.0 - from).contains(&p[0]));
+            straight.map(|(p, _)| (p[1].abs() - 40.0).abs()).fold(0.0, f64::max)
+        };
+        assert!(
+            most(1.0) < 0.85 && most(45.0) < 0.55 && most(130.0) < 0.38,
+            "{} {} {}",
+            most(1.0),
+            most(45.0),
+            most(130.0)
+        );
     }
 
     /// Points on a straight stay on it, however uneven their distances.

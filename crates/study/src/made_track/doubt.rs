@@ -25,9 +25,9 @@ pub struct TrackDoubt {
 /// the scatter counts; and what the segments leave, a share of lap time. By the errors of 108 logs without and 108 with
 /// a gyroscope, of invented circuits at 1 to 20 Hz and 0.3 to 2 m (`crates/study/tests/all/coverage.rs`, seeds up to
 /// 160; it measures the coverage on others).
-const ROUGH: (f64, f64) = (0.25, 0.25);
-const SCATTER: f64 = 1.2;
-const SEGMENTS: f64 = 0.001;
+const ROUGH: (f64, f64) = (0.4, 0.3);
+const SCATTER: f64 = 1.5;
+const SEGMENTS: f64 = 0.0015;
 
 impl TrackDoubt {
     /// What lap time on the true line is likely to be, s: a little slower than on the smooth course.
