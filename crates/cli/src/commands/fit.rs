@@ -27,7 +27,7 @@ pub struct FitArgs {
     pub car: PathBuf,
     /// A track: its TOML file
     pub track: PathBuf,
-    /// The log
+    /// The log: CSV, GPX, GeoJSON, KML or a receiver's NMEA sentences, with times
     pub log: PathBuf,
     /// Change a value of the car's or the track's file, with its unit: the mass that day, say; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
@@ -38,10 +38,10 @@ pub struct FitArgs {
     /// Which lap of the log is held out; left out, the last flying one
     #[arg(long, value_name = "LAP")]
     pub hold_out: Option<usize>,
-    /// Which column of a CSV holds what; repeatable
+    /// Which column of a CSV holds what, by its name or its number, or `none`; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
-    /// The unit of a column; repeatable
+    /// The unit of a column, with a minus before it to turn the column round; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
     /// Write a copy of the car's file with what was found, its comments kept; never over a file that is there

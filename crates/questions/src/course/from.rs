@@ -19,7 +19,7 @@ use crate::write::ToWrite;
 /// Files of positions, and what is known besides.
 #[derive(Clone, Debug)]
 pub struct Question {
-    /// GPX, GeoJSON, KML, or CSV.
+    /// GPX, GeoJSON, KML, NMEA sentences, or CSV.
     pub files: Vec<PathBuf>,
     /// The track's file; its segments go into a CSV beside it. It gives the track its name where nothing else does.
     pub out: PathBuf,

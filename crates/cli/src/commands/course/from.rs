@@ -20,7 +20,7 @@ use crate::output::{failed, note, say, unmade};
 /// `unladen course from`.
 #[derive(Debug, clap::Args)]
 pub struct FromArgs {
-    /// Files of positions: GPX, GeoJSON, KML, or CSV
+    /// Files of positions: GPX, GeoJSON, KML, a receiver's NMEA sentences, or CSV
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// The track's file; its segments go into a CSV beside it
@@ -58,10 +58,10 @@ pub struct FromArgs {
     /// The bank of a stretch, metres from the start line and degrees, right side up +: helps a left turn; repeatable. Positions don't show it
     #[arg(long, value_name = "FROM..TO=DEGREES", value_parser = bank, allow_hyphen_values = true)]
     pub bank: Vec<[f64; 3]>,
-    /// Which column of a CSV holds what; repeatable
+    /// Which column of a CSV holds what, by its name or its number, or `none`; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
-    /// The unit of a column; repeatable
+    /// The unit of a column, with a minus before it to turn the column round; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
     /// Say what lap time of this car on the course is worth: how far it may be off by what the positions leave open

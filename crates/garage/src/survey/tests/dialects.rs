@@ -227,3 +227,56 @@ fn end_to_end_a_forward_acceleration_in_german() {
     holds("Längsbeschleunigung", &found);
     assert!(told(&found).contains("acceleration_forward is column \"Längsbeschleunigung [g]\", g"), "{}", told(&found));
 }
+
+/// Any damage to a file of any dialect: a survey of finite positions, or an error that says something; never a panic.
+#[test]
+fn property_damaged_files_of_every_kind_never_panic() {
+    let rows = &drive(&[40.0, 40.0, 40.0], 1.0);
+    let (lat, lon) = (|r: &Row| minutes(r.degrees().0, ['N', 'S']), |r: &Row| minutes(r.degrees().1, ['E', 'W']));
+    let mut kml = String::from("<kml xmlns:gx=\"x\"><Placemark><name>A</name><gx:Track>");
+    let mut json = String::from("{\"type\":\"FeatureCollection\",\"features\":[");
+    let mut nmea = String::new();
+    for r in rows {
+        let (a, b) = r.degrees();
+        let _ = write!(kml, "<when>{}</when><gx:coord>{b:.7} {a:.7} 40</gx:coord>", r.instant());
+        let _ = write!(
+            json,
+            "{{\"type\":\"Feature\",\"properties\":{{\"time\":{}}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":[{b:.7},{a:.7}]}}}},",
+            1e9 + r.t
+        );
+        let ((h, m, s), (a, b)) = (r.clock(), (lat(r), lon(r)));
+        let _ = writeln!(nmea, "$GPRMC,{h:02}{m:02}{s:05.2},A,{},{},{},{},55.1,84.4,090901,,", a.0, a.1, b.0, b.1);
+    }
+    let texts = [
+        gpx("1.0", rows, 2, |_| "<course>1</course>".into()),
+        kml + "</gx:Track></Placemark></kml>",
+        json.trim_end_matches(',').to_owned() + "]}",
+        nmea,
+        csv("# t_s,x_m,y_m,lap", rows, |r| format!("{:.1},{:.2},{:.2},{}", r.t % 40.0, r.at[0], r.at[1], r.lap)),
+        csv("UTC,Lat,N/S,Lon,E/W,yaw", rows, |r| {
+            let ((h, m, s), (a, b)) = (r.clock(), (lat(r), lon(r)));
+            format!("{h:02}{m:02}{s:05.2},{},{},{},{},{:.3}", a.0, a.1, b.0, b.1, r.yaw)
+        }),
+    ];
+    let mut random = Noise::new(17);
+    for text in texts {
+        for _ in 0..250 {
+            let mut bytes = text.clone().into_bytes();
+            for _ in 0..1 + random.bits() % 5 {
+                let at = (random.bits() as usize) % bytes.len().max(1);
+                match random.bits() % 5 {
+                    _ if bytes.is_empty() => break,
+                    0 => bytes[at] = b",;<>\"/$*0-:.eN{"[(random.bits() % 15) as usize],
+                    1 => bytes[at] = (random.bits() & 0xff) as u8,
+                    2 => drop(bytes.drain(at..(at + 30).min(bytes.len()))),
+                    3 => bytes.splice(at..at, *b"180.5").for_each(drop),
+                    _ => bytes.truncate(at.max(bytes.len() / 2)),
+                }
+            }
+            match survey(&[("damaged".into(), bytes)], &Ask::default()) {
+                Ok(found) => assert!(found.runs.iter().flat_map(|r| &r.points).flatten().all(|x| x.is_finite())),
+                Err(error) => assert!(!error.to_string().is_empty()),
+            }
+        }
+    }
+}
