@@ -34,6 +34,6 @@ pub enum LogError {
         "yaw_rate turns the other way than the positions (correlation {correlation:.2}): does it count right as positive, or are the positions mirrored, a west longitude or a south latitude without its sign? Say --unit yaw_rate=-deg/s (or -rad/s), --unit longitude=-deg or --unit latitude=-deg; or go without it, --column yaw_rate=none"
     )]
     TurnsOtherWay { correlation: f64 },
-    #[error("every position is the same, or at 0°, 0°: the logger had no fix")]
+    #[error("every position is void, the same, or at 0°, 0°: the logger had no fix")]
     NoFix,
 }

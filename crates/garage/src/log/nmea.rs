@@ -23,8 +23,8 @@ fn sound(sentence: &str) -> Option<&str> {
     (u8::from_str_radix(sum.get(..2)?, 16) == Ok(own)).then_some(body)
 }
 
-/// The table, and what was made of it; `None` for a text of something else.
-pub(crate) fn table(text: &str) -> Option<(String, Note)> {
+/// The table, how many fixes it has, and what was made of it; `None` for a text of something else.
+pub(crate) fn table(text: &str) -> Option<(String, usize, Note)> {
     let head: Vec<&str> = text.lines().filter(|l| !l.trim().is_empty()).take(20).collect();
     let sentences = head.iter().filter(|l| l.trim_start().starts_with('$') && l.contains(',')).count();
     if head.len() < 3 || 2 * sentences < head.len() {
@@ -63,5 +63,5 @@ pub(crate) fn table(text: &str) -> Option<(String, Note)> {
     }
     put(&fix, &mut out);
     let lost = if broken > 0 { format!(", {broken} sentences broken") } else { String::new() };
-    Some((out, Note::new(format!("a receiver's sentences, RMC and GGA: {rows} fixes{lost}"))))
+    Some((out, rows, Note::new(format!("a receiver's sentences, RMC and GGA: {rows} fixes{lost}"))))
 }

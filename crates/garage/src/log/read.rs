@@ -102,8 +102,11 @@ pub fn read_log_telling(bytes: &[u8], mapping: &Mapping, told: &mut Vec<Note>) -
 fn read(bytes: &[u8], mapping: &Mapping, notes: &mut Vec<Note>) -> Result<(Log, Mapping), LogError> {
     let sentences = decode(bytes).ok().and_then(|(text, _)| nmea::table(&text));
     let sheet = match sentences {
-        Some((table, note)) => {
+        Some((table, fixes, note)) => {
             notes.push(note);
+            if fixes == 0 {
+                return Err(LogError::NoFix);
+            }
             Sheet::parse(table.as_bytes())?
         }
         None => Sheet::parse(bytes)?,

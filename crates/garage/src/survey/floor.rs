@@ -23,8 +23,8 @@ fn step(values: impl Iterator<Item = f64> + Clone) -> f64 {
 /// Keeps the greatest floor of all files.
 pub(super) fn note(positions: &[[f64; 2]], timed: bool, degrees: bool, out: &mut Survey) {
     let every = (positions.len() / LOOK).max(1);
-    let all = positions.iter().step_by(every).flatten().copied().filter(|x| x.is_finite());
-    let digit = step(all) * if degrees { DEGREE_M } else { 1.0 };
+    let of = |axis: usize| step(positions.iter().step_by(every).map(move |p| p[axis]).filter(|x| x.is_finite()));
+    let digit = of(0).max(of(1)) * if degrees { DEGREE_M } else { 1.0 };
     // A number cut to a step is off by step/√12.
     let digits = digit / f64::sqrt(12.0);
     let (least, believed) = if timed { RECEIVER } else { (0.0, 0.0) };

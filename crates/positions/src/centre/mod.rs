@@ -173,11 +173,13 @@ impl Line {
     /// # Errors
     /// [`CentreError`].
     pub fn through_at_least(runs: &[Run], wish: Wish, least: (f64, f64)) -> Result<Line, CentreError> {
-        let line = Line::through(runs, wish)?;
-        if wish.noise_m.is_some() || line.noise_m >= least.0 || least.1 <= line.noise_m {
-            return Ok(line);
+        let line = Line::through(runs, wish);
+        let little = |noise_m: f64| noise_m < least.0 && noise_m < least.1;
+        if wish.noise_m.is_some() || least.1 <= 0.0 || line.as_ref().is_ok_and(|line| !little(line.noise_m)) {
+            return line;
         }
-        Line::through(runs, Wish { noise_m: Some(least.1), ..wish })
+        // Steps of few digits look like no line at all until they are known to be off by that much.
+        Line::through(runs, Wish { noise_m: Some(least.1), ..wish }).or(line)
     }
 
     /// The line among positions as a logger writes them.

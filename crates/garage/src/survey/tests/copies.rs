@@ -1,7 +1,7 @@
 //! Laps that are copies say nothing of how far positions are off.
 
 use super::*;
-use unladen_positions::{Line, Wish};
+use unladen_positions::{Line, Run, Wish};
 
 const WISH: Wish = Wish { closed: true, noise_m: None, height_noise_m: None };
 
@@ -33,12 +33,26 @@ fn property_noise_that_is_there_is_believed() {
     }
 }
 
-/// Positions to a tenth of a second of arc, 3 m: cut to steps of s, they are off by s/√12.
+/// One lap without times or noise.
+fn exact_lap() -> Run {
+    Run { points: exact()[..400].iter().map(|r| r.at).collect(), ..Run::default() }
+}
+
+/// Cut to steps of s, positions are off by s/√12.
 #[test]
 fn closed_form_few_digits_are_noise() {
     let text = csv("time (s),x (m),y (m)", &usual(), |r| format!("{:.2},{:.0},{:.0}", r.t, r.at[0], r.at[1]));
     let found = surveyed(&text, &Ask::default()).unwrap();
     assert!((found.least_noise.0 - 1.0 / f64::sqrt(12.0)).abs() < 1e-9, "{:?}", found.least_noise);
+    // The coarser of the two counts, and a line is found in its steps.
+    let coarse = csv("time (s),latitude,longitude", &usual(), |r| {
+        let (lat, lon) = r.degrees();
+        format!("{:.2},{lat:.8},{lon:.4}", r.t)
+    });
+    let found = surveyed(&coarse, &Ask::default()).unwrap();
+    assert!((2.0..4.0).contains(&found.least_noise.1), "{:?}", found.least_noise);
+    let line = Line::through_at_least(&found.runs, WISH, found.least_noise).unwrap();
+    assert!((line.length_m() / Line::through(&[exact_lap()], WISH).unwrap().length_m() - 1.0).abs() < 0.01);
     let outline = csv("x (m),y (m)", &usual()[..400], |r| format!("{:.2},{:.2}", r.at[0], r.at[1]));
     let found = surveyed(&outline, &Ask::default()).unwrap();
     // A map's line may be exact.

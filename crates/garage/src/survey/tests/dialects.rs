@@ -205,6 +205,10 @@ fn end_to_end_a_receivers_sentences() {
     let found = surveyed(&text, &Ask::default()).unwrap();
     holds("sentences", &found);
     assert!(told(&found).contains("1400 fixes, 1 sentences broken"), "{}", told(&found));
+    let void = text.replace(",A,", ",V,").replace(",1,08,", ",0,08,");
+    let unsummed: String = void.lines().map(|l| format!("{}\n", l.split('*').next().unwrap())).collect();
+    let (took, fault) = failed(&unsummed, &Ask::default());
+    assert!(took.contains("0 fixes") && fault.contains("no fix"), "{took} {fault}");
     let speed = found.logs[0].channel(crate::log::Quantity::Speed).unwrap();
     assert!((speed[100] - usual()[100].v).abs() < 0.01);
 }
