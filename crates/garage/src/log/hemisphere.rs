@@ -60,7 +60,7 @@ pub(crate) fn signed(sheet: &Sheet, chosen: &[Chosen], lines: &[usize], columns:
             }
             let half = if c.quantity == Q::Latitude { "N or S" } else { "E or W" };
             notes.push(Note::new(format!("{key} has its sign by column {:?}, {half}", sheet.heads[side])));
-        } else if says(sheet, c) && values.iter().all(|x| !(*x < 0.0)) {
+        } else if says(sheet, c) && !values.iter().any(|x| *x < 0.0) {
             values.iter_mut().for_each(|x| *x = -*x);
             notes.push(Note::or(
                 format!("{key} counts {} as positive, as its name says: turned round", letters(c.quantity)[1][1]),

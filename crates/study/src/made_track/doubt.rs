@@ -19,15 +19,18 @@ pub struct TrackDoubt {
     pub scatter_s: f64,
     /// Lines that were lapped.
     pub draws: usize,
+    /// Whether instruments said how the line bends, a yaw rate or a lateral acceleration.
+    pub instruments: bool,
 }
 
-/// How much of the draws' roughness the true line has on average, and the standard deviation of that; how many times
-/// the scatter counts; and what the segments leave, a share of lap time. By the errors of 108 logs without and 108 with
-/// a gyroscope, of invented circuits at 1 to 20 Hz and 0.3 to 2 m (`crates/study/tests/all/coverage.rs`, seeds up to
-/// 160; it measures the coverage on others).
+/// How much of the draws' roughness the true line has on average, and the standard deviation of that. These and the two
+/// below by the errors of some 110 logs without and 134 with a yaw rate, of invented circuits at 1 to 20 Hz and 0.3 to 2 m
+/// (`crates/study/tests/all/coverage.rs`, seeds up to 160; it measures the coverage on others).
 const ROUGH: (f64, f64) = (0.4, 0.3);
-const SCATTER: f64 = 1.5;
-const SEGMENTS: f64 = 0.0015;
+/// How many times the scatter counts, without and with readings of curvature.
+const SCATTER: [f64; 2] = [1.5, 1.2];
+/// What the segments leave, a share of lap time, likewise.
+const SEGMENTS: [f64; 2] = [0.0015, 0.0007];
 
 impl TrackDoubt {
     /// What lap time on the true line is likely to be, s: a little slower than on the smooth course.
@@ -37,7 +40,8 @@ impl TrackDoubt {
 
     /// How far that may be off, one standard deviation, s: 1.645 of them make an interval of 90 %.
     pub fn sd_s(&self) -> f64 {
-        (SCATTER * self.scatter_s).hypot(ROUGH.1 * self.roughness_s).hypot(SEGMENTS * self.time_s)
+        let with = usize::from(self.instruments);
+        (SCATTER[with] * self.scatter_s).hypot(ROUGH.1 * self.roughness_s).hypot(SEGMENTS[with] * self.time_s)
     }
 }
 
@@ -64,5 +68,5 @@ pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Optio
     let n = pairs.len() as f64;
     let roughness_s = pairs.iter().map(|p| 0.5 * (p.0 + p.1) - fine_s).sum::<f64>() / n;
     let scatter_s = (pairs.iter().map(|p| (0.5 * (p.0 - p.1)).powi(2)).sum::<f64>() / n).sqrt();
-    Some(TrackDoubt { time_s, roughness_s, scatter_s, draws: 2 * pairs.len() })
+    Some(TrackDoubt { time_s, roughness_s, scatter_s, draws: 2 * pairs.len(), instruments: line.turns > 0 })
 }
