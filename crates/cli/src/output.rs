@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anstream::ColorChoice;
 use unladen_garage::{Explain, FileErrors, Located, Style, plain};
-use unladen_questions::{AskError, Failure, LoggedError};
+use unladen_questions::{AskError, Failure, LoggedError, Unmade};
 use unladen_report::draw::picture::{Picture, PlotError, check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 
@@ -84,6 +84,12 @@ pub fn warn<T: Explain>(warnings: &[Located<T>]) {
 pub fn failed(failure: Failure) -> CliError {
     warn(&failure.warnings);
     (*failure.why).into()
+}
+
+/// What the files were taken for is printed where nothing was made of them; the rest is the command's error.
+pub fn unmade(error: Unmade) -> CliError {
+    error.notes.iter().for_each(|n| note(&format!("{n}\n")));
+    (*error.why).into()
 }
 
 /// Prints an error, files' faults underlined.

@@ -62,7 +62,7 @@ pub use measured::Measured;
 pub use plain::{from_cell, name, plain, to_cell};
 pub use read::Limit;
 pub use readings::{PadReading, ReadingsFile, parse_readings};
-pub use survey::{Ask, Survey, SurveyError, look_at, self_crossings, survey};
+pub use survey::{Ask, Survey, SurveyError, flying, look_at, self_crossings, survey, survey_telling};
 pub use toml_file::axis::{AxisTyped, axis};
 pub use toml_file::schema::{car_schema, readings_schema, track_schema};
 pub use toml_file::set::Overrides;

@@ -8,6 +8,7 @@ mod curve;
 mod segments;
 
 pub use centre::align::{AlignError, Alignment};
+pub use centre::crossing::self_crossings;
 pub use centre::laps::{DrivenLap, GATE_REACH, Gate, LapFault};
 pub use centre::plane::{Cleared, Plane};
 pub use centre::{CentreError, Line, Run, Wish};

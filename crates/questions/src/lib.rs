@@ -32,7 +32,7 @@ mod write;
 
 pub use advice::advised;
 pub use error::{AskError, Asked, Failure, Kind, NoResult};
-pub use logged::LoggedError;
+pub use logged::{LoggedError, Unmade};
 pub use read::Reader;
 pub use read::scene::{Inputs, Scene};
 pub use unladen_garage::{Disk, Files, Limit, Memory, Warning};

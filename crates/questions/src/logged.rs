@@ -1,10 +1,12 @@
 //! Why positions or a log make no course.
 
 use thiserror::Error;
-use unladen_garage::log::{LogError, point_at};
+use unladen_garage::log::{LogError, Note, point_at};
 use unladen_garage::{Located, SurveyError};
 use unladen_positions::{AlignError, CentreError};
 use unladen_track::TrackError;
+
+use crate::error::AskError;
 
 /// Positions or a log that no course is made of, and no fit.
 #[derive(Debug, Error)]
@@ -18,8 +20,12 @@ pub enum LoggedError {
     Cell(Located<LogError>),
     #[error("{0}")]
     Survey(#[from] SurveyError),
-    #[error("{0}")]
+    #[error(
+        "{0}; --noise METRES says how far positions are off, --open and --closed what kind of course it is, --start LAT,LON where a lap begins"
+    )]
     Centre(#[from] CentreError),
+    #[error("{file}: no times in it; a fit needs a logged drive, not a line on a map")]
+    NoTimes { file: String },
     #[error("{0}")]
     Align(#[from] AlignError),
     #[error("the positions make no track that holds: {fault}")]
@@ -36,5 +42,24 @@ impl LoggedError {
             }
             other => other.into(),
         }
+    }
+}
+
+/// No course or fit of these positions, and what was made of the files until then.
+#[derive(Debug, Error)]
+#[error("{why}")]
+pub struct Unmade {
+    /// What the files were taken for.
+    pub notes: Vec<Note>,
+    /// Why.
+    #[source]
+    pub why: Box<AskError>,
+}
+
+impl Unmade {
+    /// What `make` makes; where it fails, with what it told until then.
+    pub(crate) fn telling<T>(make: impl FnOnce(&mut Vec<Note>) -> Result<T, AskError>) -> Result<T, Unmade> {
+        let mut notes = Vec::new();
+        make(&mut notes).map_err(|why| Unmade { notes, why: Box::new(why) })
     }
 }

@@ -113,7 +113,47 @@ impl Track {
 /// Less curvature than this is a straight, 1/m: a bend of 500 m.
 const STRAIGHT: f64 = 0.002;
 
+/// Gentler than this no segment belongs to a corner, 1/m: R 300 m.
+const BEND: f64 = 1.0 / 300.0;
+/// Turning that makes a corner, rad: 15°.
+const CORNER: f64 = 0.26;
+
 impl Track {
+    /// Gives each corner without a name its number in driving order, and says how many it numbered: neighbouring
+    /// segments that bend one way by more than [`BEND`], and by [`CORNER`] together.
+    pub fn number_corners(&mut self) -> usize {
+        let way = |g: &Segment| {
+            let kappa = 0.5 * (g.kappa[0] + g.kappa[1]);
+            if kappa.abs() < BEND { 0.0 } else { kappa.signum() }
+        };
+        let n = self.segments.len();
+        // On a circuit from where a corner does not run over the line.
+        let from = if self.closed { (0..n).find(|i| way(&self.segments[*i]) == 0.0).unwrap_or(0) } else { 0 };
+        let mut corners: Vec<Vec<usize>> = Vec::new();
+        let mut before = 0.0;
+        for i in (from..n).chain(0..from) {
+            let own = way(&self.segments[i]);
+            match corners.last_mut() {
+                Some(last) if own != 0.0 && own == before => last.push(i),
+                _ if own != 0.0 => corners.push(vec![i]),
+                _ => {}
+            }
+            before = own;
+        }
+        let turning =
+            |i: &usize| 0.5 * (self.segments[*i].kappa[0] + self.segments[*i].kappa[1]) * self.segments[*i].length;
+        corners.retain(|c| c.iter().map(turning).sum::<f64>().abs() > CORNER);
+        corners.sort_by_key(|c| if c[0] > c[c.len() - 1] { 0 } else { c[0] + 1 });
+        let mut count = 0;
+        for (number, corner) in corners.iter().enumerate() {
+            if corner.iter().all(|i| self.segments[*i].place.is_none()) {
+                corner.iter().for_each(|i| self.segments[*i].place = Some(format!("corner {}", number + 1)));
+                count += 1;
+            }
+        }
+        count
+    }
+
     /// Names the bend or the straight at `s`: the segment there and its neighbours of the same turn that have no name.
     pub fn name_at(&mut self, s: f64, name: &str) {
         let turn = |g: &Segment| {

@@ -14,7 +14,7 @@ use unladen_report::fit::text::{above_one, fit_text};
 
 use crate::commands::course::told;
 use crate::error::{CliError, Usage};
-use crate::output::{failed, note, say, warn};
+use crate::output::{failed, note, say, unmade, warn};
 
 /// Example beneath the help.
 pub const HELP: &str = "Example:  unladen fit vehicles/saloon-awd tracks/home.toml session.csv --set driver.on_track=82kg \\\n    --out fitted.toml --plot fit.svg\n\
@@ -27,7 +27,7 @@ pub struct FitArgs {
     pub car: PathBuf,
     /// A track: its TOML file
     pub track: PathBuf,
-    /// The log
+    /// The log: CSV, GPX, GeoJSON, KML or a receiver's NMEA sentences, with times
     pub log: PathBuf,
     /// Change a value of the car's or the track's file, with its unit: the mass that day, say; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
@@ -35,13 +35,13 @@ pub struct FitArgs {
     /// The day's grip in place of the track's, to start from
     #[arg(long, value_name = "FACTOR")]
     pub grip: Option<f64>,
-    /// Which lap of the log is held out; left out, the last
+    /// Which lap of the log is held out; left out, the last flying one
     #[arg(long, value_name = "LAP")]
     pub hold_out: Option<usize>,
-    /// Which column of a CSV holds what; repeatable
+    /// Which column of a CSV holds what, by its name or its number, or `none`; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
-    /// The unit of a column; repeatable
+    /// The unit of a column, with a minus before it to turn the column round; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
     /// Write a copy of the car's file with what was found, its comments kept
@@ -74,7 +74,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     };
     let ready = question.read(&Disk).map_err(failed)?;
     warn(&ready.warnings);
-    let answer = ready.answer()?;
+    let answer = ready.answer().map_err(unmade)?;
     let printed = if args.json { fit_json(&answer)? } else { fit_text(&answer) };
     if let Some(plot) = &args.plot {
         save_plot(plot, || fitted(&answer))?;

@@ -3,6 +3,7 @@
 
 use super::columns::Chosen;
 use super::error::LogError;
+use super::hemisphere;
 use super::quantity::Quantity as Q;
 use super::read::{Log, Note};
 use super::sheet::ROWS;
@@ -86,14 +87,20 @@ fn motion(log: &Log) -> Vec<(usize, f64, f64)> {
 
 /// Units that nobody wrote: of positions by their size, of speed by the positions, of accelerations and yaw rate by
 /// what speed and positions say. Signs and swapped axes likewise.
-pub(crate) fn scale(log: &mut Log, chosen: &[Chosen], notes: &mut Vec<Note>, units: &mut Vec<(Q, &'static str)>) {
+pub(crate) fn scale(
+    log: &mut Log,
+    chosen: &[Chosen],
+    notes: &mut Vec<Note>,
+    units: &mut Vec<(Q, &'static str)>,
+) -> Result<(), LogError> {
+    hemisphere::minutes(log, chosen, notes, units);
     let written = |q: Q| chosen.iter().find(|c| c.quantity == q).and_then(|c| c.unit);
     for q in Q::ALL {
         if let (Some((_, factor)), false) = (written(q), q == Q::Time) {
             multiply(log, q, factor);
         }
     }
-    let mut guess = |log: &mut Log, notes: &mut Vec<Note>, q: Q, name: &'static str, why: String| {
+    let guess = |log: &mut Log, notes: &mut Vec<Note>, units: &mut Vec<_>, q: Q, name: &'static str, why: String| {
         let factor = q.unit(name).map_or(1.0, |u| u.1);
         multiply(log, q, factor);
         units.push((q, name));
@@ -104,8 +111,8 @@ pub(crate) fn scale(log: &mut Log, chosen: &[Chosen], notes: &mut Vec<Note>, uni
         log.channels.get(&q).map_or(0.0, |c| c.iter().filter(|x| x.is_finite()).fold(0.0, |a: f64, x| a.max(x.abs())))
     };
     for q in [Q::Latitude, Q::Longitude] {
-        if written(q).is_none() && size(log, q).is_some_and(|m| m > 1000.0) {
-            guess(log, notes, q, "1e-7 deg", "numbers this large are no degrees".into());
+        if written(q).is_none() && !units.iter().any(|u| u.0 == q) && size(log, q).is_some_and(|m| m > 1000.0) {
+            guess(log, notes, units, q, "1e-7 deg", "numbers this large are no degrees".into());
         }
     }
     let moving: Vec<(usize, f64, f64)> = motion(log).into_iter().filter(|m| m.1 > 4.0).collect();
@@ -124,11 +131,11 @@ pub(crate) fn scale(log: &mut Log, chosen: &[Chosen], notes: &mut Vec<Note>, uni
             Q::Speed.units().iter().min_by(|a, b| (r * a.factor).ln().abs().total_cmp(&(r * b.factor).ln().abs()))
         };
         match ratio.and_then(nearest) {
-            Some(unit) => guess(log, notes, Q::Speed, unit.names[0], "as the positions say".into()),
+            Some(unit) => guess(log, notes, units, Q::Speed, unit.names[0], "as the positions say".into()),
             None if most(log, Q::Speed) > 95.0 => {
-                guess(log, notes, Q::Speed, "km/h", "its largest is too much for m/s; a guess".into())
+                guess(log, notes, units, Q::Speed, "km/h", "its largest is too much for m/s; a guess".into())
             }
-            None => guess(log, notes, Q::Speed, "m/s", "nothing to compare it with; a guess".into()),
+            None => guess(log, notes, units, Q::Speed, "m/s", "nothing to compare it with; a guess".into()),
         }
     } else if let Some(ratio) = by_motion(log, Q::Speed, &|m| m.1).filter(|r| !(0.85..1.18).contains(r)) {
         let (text, instead) =
@@ -138,14 +145,14 @@ pub(crate) fn scale(log: &mut Log, chosen: &[Chosen], notes: &mut Vec<Note>, uni
     for q in [Q::LateralAcceleration, Q::LongitudinalAcceleration] {
         if log.channels.contains_key(&q) && written(q).is_none() {
             let name = if most(log, q) > 4.5 { "m/s2" } else { "g" };
-            guess(log, notes, q, name, format!("its largest is {:.1}", most(log, q)));
+            guess(log, notes, units, q, name, format!("its largest is {:.1}", most(log, q)));
         }
     }
     if log.channels.contains_key(&Q::YawRate) && written(Q::YawRate).is_none() {
         let name = if most(log, Q::YawRate) > 4.0 { "deg/s" } else { "rad/s" };
-        guess(log, notes, Q::YawRate, name, format!("its largest is {:.1}", most(log, Q::YawRate)));
+        guess(log, notes, units, Q::YawRate, name, format!("its largest is {:.1}", most(log, Q::YawRate)));
     }
-    axes(log, &moving, notes);
+    axes(log, &moving, notes)
 }
 
 /// Correlation of two lists.
@@ -162,9 +169,9 @@ const SAYS: f64 = 0.5;
 
 /// Left and forward: lateral acceleration and yaw rate against the positions' speed × turning, forward acceleration
 /// against dv/dt.
-fn axes(log: &mut Log, moving: &[(usize, f64, f64)], notes: &mut Vec<Note>) {
+fn axes(log: &mut Log, moving: &[(usize, f64, f64)], notes: &mut Vec<Note>) -> Result<(), LogError> {
     if moving.len() < 50 {
-        return;
+        return Ok(());
     }
     let with = |log: &Log, q: Q, of: &dyn Fn(usize) -> Option<f64>| -> Option<f64> {
         let channel = log.channels.get(&q)?;
@@ -191,14 +198,51 @@ fn axes(log: &mut Log, moving: &[(usize, f64, f64)], notes: &mut Vec<Note>) {
         log.channels.extend(y.map(|y| (left, y)));
         let instead = "--column acceleration_left=NAME --column acceleration_forward=NAME";
         notes.push(Note::or("the two accelerations are swapped: taken the other way round", instead));
-        return signs(log, &[(left, c), (forward, d)], notes);
+        signs(log, &[(left, c), (forward, d)], notes);
+        return asked(log, with(log, Q::YawRate, &|k| Some(moving[k].2)), notes);
     }
     let turn = with(log, Q::YawRate, &|k| Some(moving[k].2));
-    let found: Vec<(Q, f64)> = [(left, own[0]), (forward, own[1]), (Q::YawRate, turn)]
-        .into_iter()
-        .filter_map(|(q, r)| Some((q, r?)))
-        .collect();
+    let found: Vec<(Q, f64)> =
+        [(left, own[0]), (forward, own[1])].into_iter().filter_map(|(q, r)| Some((q, r?))).collect();
     signs(log, &found, notes);
+    asked(log, turn, notes)
+}
+
+/// A yaw rate that turns the other way than the positions: which of the two is turned round nobody but the user knows.
+fn asked(log: &mut Log, turn: Option<f64>, notes: &mut Vec<Note>) -> Result<(), LogError> {
+    match turn {
+        Some(correlation) if correlation < -SAYS => Err(LogError::TurnsOtherWay { correlation }),
+        Some(r) => {
+            signs(log, &[(Q::YawRate, r)], notes);
+            Ok(())
+        }
+        None => Ok(()),
+    }
+}
+
+/// Whether the car goes on where its clock begins again: by positions, or else by speed.
+pub(crate) fn goes_on(log: &Log, row: usize) -> bool {
+    let at = |q: Q, i: usize| log.channels.get(&q).and_then(|c| c.get(i)).copied().filter(|x| x.is_finite());
+    let near = |q: Q, mut r: Box<dyn Iterator<Item = usize>>| r.find_map(|i| at(q, i));
+    let around = |q: Q| -> Option<f64> {
+        let (a, b) = (near(q, Box::new((0..row).rev()))?, near(q, Box::new(row..log.t.len()))?);
+        Some((b - a).abs())
+    };
+    match (around(Q::Latitude), around(Q::Longitude), around(Q::X), around(Q::Y)) {
+        // In whatever unit: against how far the log reaches at all.
+        (Some(a), Some(b), ..) | (_, _, Some(a), Some(b)) => {
+            let pair = if log.channels.contains_key(&Q::Latitude) { [Q::Latitude, Q::Longitude] } else { [Q::X, Q::Y] };
+            let reach = pair.map(|q| {
+                let all = || log.channels.get(&q).into_iter().flatten().copied().filter(|x| x.is_finite());
+                all().fold(f64::MIN, f64::max) - all().fold(f64::MAX, f64::min)
+            });
+            a <= 0.1 * reach[0].max(reach[1]) && b <= 0.1 * reach[0].max(reach[1])
+        }
+        _ => around(Q::Speed).is_some_and(|dv| {
+            let all = || log.channels.get(&Q::Speed).into_iter().flatten().copied().filter(|x| x.is_finite());
+            dv <= 0.15 * all().fold(0.0, f64::max)
+        }),
+    }
 }
 
 fn log_dt(log: &Log, a: usize, b: usize) -> Option<f64> {
@@ -210,8 +254,11 @@ fn signs(log: &mut Log, found: &[(Q, f64)], notes: &mut Vec<Note>) {
     for &(q, r) in found {
         if r < -SAYS {
             multiply(log, q, -1.0);
-            let side = if q == Q::LongitudinalAcceleration { "braking" } else { "right" };
-            notes.push(Note::new(format!("{} counts {side} as positive: turned round", q.key())));
+            let (side, instead) = match q {
+                Q::LongitudinalAcceleration => ("braking", "--column acceleration_forward=none"),
+                _ => ("right", "--unit longitude=-deg where the positions are mirrored"),
+            };
+            notes.push(Note::or(format!("{} counts {side} as positive: turned round", q.key()), instead));
         } else if r.abs() < SAYS {
             notes.push(Note::new(format!("{} does not go with the positions (correlation {r:.2}): not used", q.key())));
             log.channels.remove(&q);

@@ -18,6 +18,14 @@ pub(crate) struct Chosen {
     pub(crate) others: Vec<usize>,
 }
 
+/// In place of a column: none.
+pub(crate) const NONE: &str = "none";
+
+/// A unit as it is said: a minus before it turns the column round.
+pub(crate) fn spelled(unit: (&'static str, f64)) -> String {
+    format!("{}{}", if unit.1 < 0.0 { "-" } else { "" }, unit.0)
+}
+
 /// Lower-case words of a name: letters and digits between blanks, `accLat` cut in two.
 fn words(name: &str) -> String {
     let mut out = String::new();
@@ -38,12 +46,13 @@ pub(crate) fn choose(sheet: &Sheet, mapping: &Mapping) -> Result<Vec<Chosen>, Lo
     let mut all = Vec::new();
     let mut taken: Vec<usize> = Vec::new();
     for quantity in Quantity::ALL {
-        if let Some(given) = mapping.column(quantity) {
+        if let Some(given) = mapping.column(quantity).filter(|given| *given != NONE) {
             let by_number = || given.parse::<usize>().ok().filter(|i| (1..=names.len()).contains(i)).map(|i| i - 1);
-            let found = sheet.names.iter().position(|n| n.eq_ignore_ascii_case(given.trim())).or_else(by_number);
+            let named = |names: &[String]| names.iter().position(|n| n.eq_ignore_ascii_case(given.trim()));
+            let found = named(&sheet.heads).or_else(|| named(&sheet.names)).or_else(by_number);
             let Some(column) = found else {
                 let (key, given) = (quantity.key(), given.to_string());
-                return Err(LogError::NoColumn { key, given, names: sheet.names.clone() });
+                return Err(LogError::NoColumn { key, given, names: sheet.heads.clone() });
             };
             taken.push(column);
             all.push(Chosen { quantity, column, unit: None, told: true, others: Vec::new() });
@@ -51,7 +60,7 @@ pub(crate) fn choose(sheet: &Sheet, mapping: &Mapping) -> Result<Vec<Chosen>, Lo
     }
     // The surest names first, so that "lat acc" is not taken for a latitude.
     let mut fits: Vec<(u32, Quantity, usize)> = Vec::new();
-    for quantity in Quantity::ALL {
+    for quantity in Quantity::ALL.into_iter().filter(|q| mapping.column(*q) != Some(NONE)) {
         for (i, name) in names.iter().enumerate() {
             // A unit of another kind speaks against it.
             let clash = sheet.units[i]
@@ -79,7 +88,9 @@ pub(crate) fn choose(sheet: &Sheet, mapping: &Mapping) -> Result<Vec<Chosen>, Lo
         let quantity = chosen.quantity;
         if let Some(given) = mapping.unit(quantity) {
             let none = || LogError::NoUnit { key: quantity.key(), given: given.into(), units: quantity.unit_names() };
-            chosen.unit = Some(quantity.unit(given).ok_or_else(none)?);
+            let (sign, bare) = given.strip_prefix('-').map_or((1.0, given), |bare| (-1.0, bare));
+            let (name, factor) = quantity.unit(bare).ok_or_else(none)?;
+            chosen.unit = Some((name, sign * factor));
         } else {
             chosen.unit = sheet.units[chosen.column].as_ref().and_then(|u| quantity.unit(u));
         }

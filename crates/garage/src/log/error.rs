@@ -42,6 +42,10 @@ pub enum LogError {
         "speed is never above 0 ({least:.1} to {most:.1} m/s): which column is it? say --column speed=NAME, or take the column out where the car stood"
     )]
     NoSpeed { least: f64, most: f64 },
-    #[error("every position is the same, or at 0°, 0°: the logger had no fix")]
+    #[error(
+        "yaw_rate turns the other way than the positions (correlation {correlation:.2}): does it count right as positive, or are the positions mirrored, a west longitude or a south latitude without its sign? Say --unit yaw_rate=-deg/s (or -rad/s), --unit longitude=-deg or --unit latitude=-deg; or go without it, --column yaw_rate=none"
+    )]
+    TurnsOtherWay { correlation: f64 },
+    #[error("every position is void, the same, or at 0°, 0°: the logger had no fix")]
     NoFix,
 }

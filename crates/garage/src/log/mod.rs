@@ -5,7 +5,9 @@
 mod check;
 mod columns;
 mod error;
+mod hemisphere;
 mod mapping;
+mod nmea;
 mod number;
 mod point;
 mod quantity;
@@ -17,6 +19,7 @@ mod time;
 
 pub use error::LogError;
 pub use mapping::Mapping;
+pub(crate) use number::instant;
 pub use point::point_at;
 pub use quantity::Quantity;
-pub use read::{Imported, Log, Note, read_log};
+pub use read::{Imported, Log, Note, read_log, read_log_telling};

@@ -61,6 +61,20 @@ pub(crate) fn time(field: &str, decimal_comma: bool) -> Option<(f64, bool)> {
     Some((seconds + day.map_or(0.0, |d| d as f64 * 86_400.0), day.is_none()))
 }
 
+/// A date with a time, s since 1970.
+pub(crate) fn instant(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let (t, clock) = time(text, false).filter(|_| text.contains(':'))?;
+    // hh:mm behind the time, east of Greenwich positive.
+    let zone = text.get(10..).and_then(|rest| {
+        let at = rest.rfind(['+', '-'])?;
+        let (h, m) = rest[at + 1..].split_once(':').unwrap_or((&rest[at + 1..], "0"));
+        let off = h.parse::<f64>().ok()? * 3600.0 + m.parse::<f64>().ok()? * 60.0;
+        Some(if rest.as_bytes()[at] == b'-' { -off } else { off })
+    });
+    (!clock).then_some(t - zone.unwrap_or(0.0))
+}
+
 /// Days since 1970-01-01 of a date as `yyyy-mm-dd` or `dd/mm/yyyy` (J. Meeus, *Astronomical Algorithms*, 1998, ch. 7,
 /// by whole numbers; from memory).
 fn day(date: &str) -> Option<i64> {
@@ -88,6 +102,14 @@ mod tests {
         assert!((degrees("1° 1' 30\" W", false).unwrap() + 1.025).abs() < 1e-12);
         assert_eq!(degrees("-1.025", false), Some(-1.025));
         assert_eq!((degrees("", false), degrees("abc", false), degrees("52° 99'", false)), (None, None, None));
+    }
+
+    #[test]
+    fn closed_form_instants_with_zones() {
+        for text in ["2001-09-09T01:46:40Z", "2001-09-09T03:46:40+02:00", "2001-09-08T20:46:40.000-05:00"] {
+            assert_eq!(instant(text), Some(1e9), "{text}");
+        }
+        assert_eq!((instant("01:46:40"), instant("2001"), instant("")), (None, None, None));
     }
 
     #[test]

@@ -47,6 +47,9 @@ const fn unit(names: &'static [&'static str], factor: f64) -> Unit {
     Unit { names, factor }
 }
 
+/// Degrees and minutes run together, 5204.718 for 52° 4.718′, as satellite receivers write them.
+pub(crate) const DDMM: &str = "ddmm.mmmm";
+
 const DEG: f64 = std::f64::consts::PI / 180.0;
 
 /// Factors by definition: the international mile, foot and knot (1852 m/h), g of ISO 80000-3.
@@ -67,6 +70,8 @@ const ANGLE: &[Unit] = &[
     unit(&["1e-7 deg", "1e-7", "deg*1e7", "deg e7", "e7", "1e7"], 1e-7),
     unit(&["rad"], 1.0 / DEG),
     unit(&["min", "arcmin", "minutes"], 1.0 / 60.0),
+    // Degrees and minutes run together: read apart by `hemisphere::apart`.
+    unit(&[DDMM, "ddmm", "dddmm.mmmm", "dddmm", "nmea"], 1.0),
 ];
 const LENGTH: &[Unit] = &[
     unit(&["m", "metres", "meters", "metre", "meter"], 1.0),
@@ -167,6 +172,7 @@ impl Quantity {
         let accel = any(&["acc", "accel", "acceleration", "g", "gforce", "beschleunigung", "accelerometer"]);
         let lateral = any(&["lat", "lateral", "y", "quer", "querbeschleunigung", "latacc", "latg"]);
         let forward = any(&["long", "longitudinal", "lon", "x", "längs", "laengs", "inline", "longacc", "longg"]);
+        let side = any(&["dir", "direction", "hemisphere", "hemi", "ns", "ew", "indicator"]);
         let score = |yes: bool, points: u32| if yes { points } else { 0 };
         match self {
             Q::Time => score(
@@ -174,16 +180,17 @@ impl Quantity {
                     && !any(&["lap", "delta", "best", "split", "sector"]),
                 5,
             )
-            .max(score(words == "t" || any(&["elapsed", "utc", "clock", "seconds", "uhrzeit"]), 4)),
-            Q::Latitude => {
-                score(any(&["latitude", "breitengrad", "breite", "latitud"]), 6).max(score(has("lat") && !accel, 4))
-            }
-            Q::Longitude => score(any(&["longitude", "längengrad", "laengengrad", "länge", "longitud"]), 6)
-                .max(score(any(&["lon", "lng", "long"]) && !accel, 4)),
+            .max(score(words == "t" || any(&["elapsed", "utc", "clock", "seconds", "uhrzeit", "epoch", "unix"]), 4))
+            // A clock that runs anew each lap, where there is no other.
+            .max(score(any(&["lap time", "laptime", "rundenzeit"]) && !any(&["best", "last", "delta", "sector"]), 1)),
+            Q::Latitude => score(any(&["latitude", "breitengrad", "breite", "latitud"]) && !side, 6)
+                .max(score(has("lat") && !accel && !side, 4)),
+            Q::Longitude => score(any(&["longitude", "längengrad", "laengengrad", "länge", "longitud"]) && !side, 6)
+                .max(score(any(&["lon", "lng", "long"]) && !accel && !side, 4)),
             Q::X => score(words == "x" || any(&["easting", "east", "pos x", "x pos", "position x"]), 4),
             Q::Y => score(words == "y" || any(&["northing", "north", "pos y", "y pos", "position y"]), 4),
             Q::Height => {
-                score(any(&["altitude", "elevation", "ele", "alt", "height", "höhe", "hoehe", "z"]) && !accel, 4)
+                score(any(&["altitude", "elevation", "ele", "alt", "height", "höhe", "hoehe", "z", "up"]) && !accel, 4)
             }
             Q::Speed => {
                 score(any(&["speed", "velocity", "geschwindigkeit", "vitesse", "velocidad", "vel", "v"]), 4)
@@ -193,9 +200,10 @@ impl Quantity {
                     ))
                     + score(any(&["speed", "velocity", "geschwindigkeit"]) && any(&["gps", "gnss", "ground"]), 1)
             }
-            Q::LongitudinalAcceleration => {
-                score(accel && forward && !lateral, 5).max(score(any(&["ax", "accx", "gx", "longacc", "longg"]), 5))
-            }
+            Q::LongitudinalAcceleration => score(accel && forward && !lateral, 5).max(score(
+                any(&["ax", "accx", "gx", "longacc", "longg", "längsbeschleunigung", "laengsbeschleunigung"]),
+                5,
+            )),
             Q::LateralAcceleration => score(accel && lateral && !forward, 5)
                 .max(score(any(&["ay", "accy", "gy", "latacc", "latg", "querbeschleunigung"]), 5)),
             Q::YawRate => score(

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 use super::check;
 use super::columns::{self, Chosen};
 use super::error::LogError;
+use super::hemisphere;
 use super::mapping::Mapping;
+use super::nmea;
 use super::number;
 use super::quantity::Quantity;
-use super::sheet::{Sheet, fields};
+use super::sheet::{Sheet, decode, fields};
 use super::time;
 
 /// A log: as many values a channel as there are rows; NaN where a row has none.
@@ -83,25 +85,64 @@ impl Log {
 /// # Errors
 /// [`LogError`].
 pub fn read_log(bytes: &[u8], mapping: &Mapping) -> Result<Imported, LogError> {
-    let sheet = Sheet::parse(bytes)?;
+    read_log_telling(bytes, mapping, &mut Vec::new())
+}
+
+/// [`read_log`], what it made of the file told also where it fails.
+///
+/// # Errors
+/// [`LogError`].
+pub fn read_log_telling(bytes: &[u8], mapping: &Mapping, told: &mut Vec<Note>) -> Result<Imported, LogError> {
+    let mut notes = Vec::new();
+    let read = read(bytes, mapping, &mut notes);
+    told.extend(notes.iter().cloned());
+    read.map(|(log, mapping)| Imported { log, notes, mapping })
+}
+
+fn read(bytes: &[u8], mapping: &Mapping, notes: &mut Vec<Note>) -> Result<(Log, Mapping), LogError> {
+    let sentences = decode(bytes).ok().and_then(|(text, _)| nmea::table(&text));
+    let sheet = match sentences {
+        Some((table, fixes, note)) => {
+            notes.push(note);
+            if fixes == 0 {
+                return Err(LogError::NoFix);
+            }
+            Sheet::parse(table.as_bytes())?
+        }
+        None => Sheet::parse(bytes)?,
+    };
+    notes.push(shape(&sheet));
     let chosen = columns::choose(&sheet, mapping)?;
+    notes.extend(chosen.iter().map(|c| taken(&sheet, c)));
     let has = |q| chosen.iter().any(|c| c.quantity == q);
     let positions = (has(Quantity::Latitude) && has(Quantity::Longitude)) || (has(Quantity::X) && has(Quantity::Y));
     if !positions && !has(Quantity::Speed) {
         if sheet.names.iter().enumerate().all(|(i, n)| *n == (i + 1).to_string()) {
             return Err(LogError::NoNames { line: sheet.start.1 });
         }
-        return Err(LogError::Nothing { names: sheet.names });
+        return Err(LogError::Nothing { names: sheet.heads });
     }
-    let mut notes = vec![shape(&sheet)];
     let mut raw = cells(&sheet, &chosen)?;
     let mut log = Log::default();
     let lines = std::mem::take(&mut raw.lines);
+    notes.extend(hemisphere::signed(&sheet, &chosen, &lines, &mut raw.columns));
+    let mut restarts = Vec::new();
     if let Some(i) = chosen.iter().position(|c| c.quantity == Quantity::Time) {
         let mut t = std::mem::take(&mut raw.columns[i]);
-        let factor = if raw.clock { 1.0 } else { time_unit(&chosen[i], &t, &mut notes).1 };
+        let head = sheet.heads[chosen[i].column].to_lowercase();
+        if !raw.clock && time::run_together(&t, head.contains("hhmmss")) {
+            t.iter_mut().for_each(|t| *t = time::apart(*t));
+            raw.clock = true;
+            notes.push(Note::or("times of day run together, hhmmss", "--unit time=s"));
+        }
+        let factor = if raw.clock { 1.0 } else { time_unit(&chosen[i], &t, notes).1 };
         t.iter_mut().for_each(|t| *t *= factor);
         let mended = time::mend(&mut t, raw.clock, |i| lines[i]).map_err(|e| sheet.with_cell(e, chosen[i].column))?;
+        if !mended.restarts.is_empty() {
+            let count = mended.restarts.len();
+            notes.push(Note::new(format!("the clock begins again {count} times, lap by lap: laid end to end")));
+        }
+        restarts = mended.restarts;
         if mended.midnight {
             notes.push(Note::new("passes midnight: a day added from there"));
         }
@@ -119,32 +160,43 @@ pub fn read_log(bytes: &[u8], mapping: &Mapping) -> Result<Imported, LogError> {
         let values = std::mem::take(&mut raw.columns[i]);
         log.channels.insert(c.quantity, values);
     }
+    if let Some(&row) = restarts.iter().find(|r| !check::goes_on(&log, **r)) {
+        let back_s = log.t.get(row - 1).copied().unwrap_or(0.0);
+        let fault = LogError::TimeBack { line: lines[row], back_s, text: String::new() };
+        let column = chosen.iter().find(|c| c.quantity == Quantity::Time).map_or(0, |c| c.column);
+        return Err(sheet.with_cell(fault, column));
+    }
     if !log.t.is_empty() {
         let keep: Vec<bool> = log.t.iter().map(|t| t.is_finite()).collect();
         log.retain(&keep);
     }
     let mut units: Vec<(Quantity, &'static str)> = Vec::new();
-    check::repeated(&mut log, &mut notes);
-    check::scale(&mut log, &chosen, &mut notes, &mut units);
-    check::positions(&mut log, &mut notes)?;
+    check::repeated(&mut log, notes);
+    check::scale(&mut log, &chosen, notes, &mut units)?;
+    check::positions(&mut log, notes)?;
     check::speed(&log)?;
     let mut kept = Mapping::default();
     for c in &chosen {
-        let name = &sheet.names[c.column];
-        let unit = units.iter().find(|u| u.0 == c.quantity).map(|u| u.1).or(c.unit.map(|u| u.0));
-        let others: Vec<&str> = c.others.iter().map(|i| sheet.names[*i].as_str()).collect();
-        let also = if others.is_empty() { String::new() } else { format!("; passed over: {}", others.join(", ")) };
-        let how = if c.told { "as said" } else { "by its name" };
-        let in_unit = unit.filter(|u| !u.is_empty()).map(|u| format!(", {u}")).unwrap_or_default();
-        let text = format!("{} is column {name:?}{in_unit}, {how}{also}", c.quantity.key());
-        notes.push(if c.told {
-            Note::new(text)
-        } else {
-            Note::or(text, format!("--column {}=NAME", c.quantity.key()))
-        });
-        kept.note(c.quantity, name, unit);
+        let name = &sheet.heads[c.column];
+        let found = units.iter().find(|u| u.0 == c.quantity).map(|u| u.1.to_string());
+        let unit = found.or(c.unit.map(columns::spelled));
+        kept.note(c.quantity, name, unit.as_deref());
     }
-    Ok(Imported { log, notes, mapping: kept })
+    for q in Quantity::ALL.into_iter().filter(|q| mapping.column(*q) == Some(columns::NONE)) {
+        kept.note(q, columns::NONE, None);
+    }
+    Ok((log, kept))
+}
+
+/// What a column was taken for.
+fn taken(sheet: &Sheet, c: &Chosen) -> Note {
+    let name = &sheet.heads[c.column];
+    let others: Vec<&str> = c.others.iter().map(|i| sheet.heads[*i].as_str()).collect();
+    let also = if others.is_empty() { String::new() } else { format!("; passed over: {}", others.join(", ")) };
+    let how = if c.told { "as said" } else { "by its name" };
+    let in_unit = c.unit.map(columns::spelled).filter(|u| !u.is_empty()).map(|u| format!(", {u}")).unwrap_or_default();
+    let text = format!("{} is column {name:?}{in_unit}, {how}{also}", c.quantity.key());
+    if c.told { Note::new(text) } else { Note::or(text, format!("--column {}=NAME", c.quantity.key())) }
 }
 
 fn shape(sheet: &Sheet) -> Note {

@@ -10,6 +10,8 @@ pub(crate) struct Sheet {
     pub(crate) decimal_comma: bool,
     /// Column names as written, without their units.
     pub(crate) names: Vec<String>,
+    /// Column names as they stand, units and all.
+    pub(crate) heads: Vec<String>,
     /// Unit of each column where one is written.
     pub(crate) units: Vec<Option<String>>,
     /// Byte and line (from 1) where numbers begin.
@@ -63,17 +65,19 @@ pub(crate) fn fields(line: &str, delimiter: char) -> impl Iterator<Item = &str> 
     })
 }
 
-/// Whether a field is a number, a time or a position: it begins with a digit and has few letters.
+/// Whether a field is a number, a time or a position: it begins with a digit, or with the letter of a half of the
+/// earth, and has few letters.
 fn numeric(field: &str) -> bool {
     let letters = field.chars().filter(|c| c.is_alphabetic()).count();
     let digits = field.chars().filter(char::is_ascii_digit).count();
+    let bare = field.strip_prefix(['N', 'S', 'E', 'W']).map_or(field, str::trim_start);
     // Another separator within: this is not the one.
     let whole = !field.contains([';', '\t', '|']);
     whole
         && digits > 0
         && letters <= 3
         && digits > letters
-        && field.chars().next().is_some_and(|c| c.is_ascii_digit() || "+-.,−".contains(c))
+        && bare.chars().next().is_some_and(|c| c.is_ascii_digit() || "+-.,−".contains(c))
         || matches!(field.to_ascii_lowercase().as_str(), "nan" | "inf" | "-nan" | "null" | "n/a")
 }
 
@@ -126,14 +130,20 @@ impl Sheet {
             })
             .take(3)
             .collect();
-        let row = |i: usize| -> Vec<String> { fields(lines[i].1, delimiter).map(String::from).collect() };
+        // Some put a mark of a comment before the names.
+        let row = |i: usize| -> Vec<String> {
+            let bare = lines[i].1.trim_start_matches([' ', '#', '%', '/']);
+            fields(bare, delimiter).map(String::from).collect()
+        };
         let (names, units, named) = match above[..] {
             [] => ((1..=width).map(|i| i.to_string()).collect(), Vec::new(), first),
             [units, names, ..] if names + 1 == units && is_units(&row(units)) => (row(names), row(units), names),
             [names, ..] => (row(names), Vec::new(), names),
         };
+        let heads = names.clone();
         let (names, units) = split_units(names, &units, width);
         Ok(Sheet {
+            heads,
             delimiter,
             decimal_comma,
             names,
@@ -193,8 +203,10 @@ fn split_units(names: Vec<String>, units: &[String], width: usize) -> (Vec<Strin
         });
         let suffix = name.rsplit_once(['_', ' ', '/']).and_then(|(head, tail)| {
             let unit = tail.replace("mps2", "m/s2");
-            (known_unit(&unit) && unit.len() > 1 && head.len() > 1 && unit != "min" && unit != "1e7")
-                .then(|| (head.to_string(), unit))
+            // `x_m`, `t_s`; other single letters are names more often than units.
+            let short = name.ends_with("_m") || name.ends_with("_s");
+            let long = known_unit(&unit) && unit.len() > 1 && head.len() > 1 && unit != "min" && unit != "1e7";
+            (short || long).then(|| (head.to_string(), unit))
         });
         match inside.or(suffix) {
             Some((bare, unit)) => {

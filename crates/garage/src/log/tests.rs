@@ -43,7 +43,11 @@ fn property_plain_with_units_in_brackets() {
         text += &format!("{t:.2},{lat:.8},{lon:.8},{:.3},{:.4},{:.4}\n", v * 3.6, ay / 9.80665, ax / 9.80665);
     }
     let read = check(&text, "plain");
-    assert!(read.notes.iter().any(|n| n.text.contains("latitude is column \"Latitude\", deg")), "{:#?}", read.notes);
+    assert!(
+        read.notes.iter().any(|n| n.text.contains("latitude is column \"Latitude (deg)\", deg")),
+        "{:#?}",
+        read.notes
+    );
 }
 
 #[test]

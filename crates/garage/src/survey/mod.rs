@@ -1,17 +1,22 @@
 //! From files of positions and logs to runs that one line goes through: one plane, laps cut at the start line, broken
 //! ones left out with a word.
 
+mod floor;
 mod laps;
 mod look;
 mod reckon;
+#[cfg(test)]
+mod tests;
 
 use unladen_positions::{Cleared, Plane, Run};
 
-use crate::log::{Log, LogError, Mapping, Note, Quantity, read_log};
+use crate::log::{Log, LogError, Mapping, Note, Quantity, read_log_telling};
 use crate::plain::name;
 use crate::track::geo::{GeoError, GeoFormat, GeoLine, read_geo, read_points};
 
-pub use look::{look_at, self_crossings};
+pub use laps::flying;
+pub use look::look_at;
+pub use unladen_positions::self_crossings;
 
 use laps::{Drive, laps};
 
@@ -51,6 +56,10 @@ pub struct Survey {
     pub widths: Vec<[f64; 4]>,
     /// Named points of the files, m.
     pub places: Vec<(String, [f64; 2])>,
+    /// Each file as a log, in their order: what a map's format has no channels for is left out.
+    pub logs: Vec<Log>,
+    /// Noise of positions below which none is believed, and what is taken in its place, m.
+    pub least_noise: (f64, f64),
 }
 
 /// Why there is no course.
@@ -72,12 +81,14 @@ pub enum SurveyError {
     #[error("{file}: the fastest of it is {fastest_kmh:.0} km/h: a walk in the paddock, not a lap")]
     Walk { file: String, fastest_kmh: f64 },
     #[error(
-        "{file}: no whole lap: it ends {gap_m:.0} m from where it starts and never passes its start line twice; log one more lap, or make an open course of it with --open"
+        "{file}: no whole lap: it ends {gap_m:.0} m from where it starts and never passes its start line twice; where a place is passed twice, say it with --start LAT,LON; else log one more lap, or make an open course of it with --open"
     )]
     HalfLap { file: String, gap_m: f64 },
     #[error("{file}: none of its {laps} laps can be used: {why}")]
     NoLap { file: String, laps: usize, why: String },
-    #[error("{file}: {lines} lines that don't meet; keep the one of the track, or join them")]
+    #[error(
+        "{file}: {lines} lines that neither meet nor follow one another in time; keep the one of the track, or join them"
+    )]
     ManyLines { file: String, lines: usize },
     #[error(
         "the positions go {rounds} times round: several laps in one line without times; keep one of them, or use a log with times"
@@ -100,6 +111,14 @@ fn hop(a: [f64; 2], b: [f64; 2]) -> f64 {
 /// # Errors
 /// [`SurveyError`].
 pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyError> {
+    survey_telling(files, ask, &mut Vec::new())
+}
+
+/// [`survey`], what was made of the files told also where it fails.
+///
+/// # Errors
+/// [`SurveyError`].
+pub fn survey_telling(files: &[(String, Vec<u8>)], ask: &Ask, told: &mut Vec<Note>) -> Result<Survey, SurveyError> {
     let mut out = Survey {
         runs: Vec::new(),
         times: Vec::new(),
@@ -112,17 +131,37 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
         start_speed: None,
         widths: Vec::new(),
         places: Vec::new(),
+        logs: Vec::new(),
+        least_noise: (0.0, 0.0),
     };
+    let done = fill(files, ask, &mut out);
+    told.extend(out.notes.iter().cloned());
+    done.map(|()| out)
+}
+
+fn fill(files: &[(String, Vec<u8>)], ask: &Ask, out: &mut Survey) -> Result<(), SurveyError> {
     let mut drives = Vec::new();
     let mut metres = false;
     for (i, (file, bytes)) in files.iter().enumerate() {
+        let mut counted = Vec::new();
         let mut run = match GeoFormat::of(bytes) {
             Some(format) => {
-                let line = one_line(
-                    file,
-                    read_geo(bytes, format).map_err(|what| SurveyError::Geo { file: file.clone(), what })?,
-                )?;
+                let lines = read_geo(bytes, format).map_err(|what| SurveyError::Geo { file: file.clone(), what })?;
+                let count = lines.len();
+                let line = one_line(file, lines)?;
+                if count > 1 {
+                    let text = format!("{file}: {count} lines that follow one another, taken as one");
+                    out.notes.push(Note { text, instead: None });
+                }
                 out.name = out.name.take().or(line.name.clone());
+                out.notes.push(Note { text: format!("{file}: {}", taken(format, &line)), instead: None });
+                out.logs.push(logged(&line));
+                floor::note(
+                    &line.points.iter().map(|p| [p.0, p.1]).collect::<Vec<_>>(),
+                    !line.times.is_empty(),
+                    true,
+                    out,
+                );
                 let run = in_plane(&mut out.plane, &line.points, line.times, line.heights);
                 let named = read_points(bytes, format);
                 out.places.extend(
@@ -134,17 +173,18 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
             }
             None => {
                 let mapping = ask.mappings.get(i).or(ask.mappings.first()).cloned().unwrap_or_default();
-                let read = read_log(bytes, &mapping).map_err(|what| SurveyError::Log { file: file.clone(), what })?;
-                let told = read.notes.into_iter().map(|n| Note { text: format!("{file}: {}", n.text), ..n });
-                out.notes.extend(told);
+                let mut told = Vec::new();
+                let read = read_log_telling(bytes, &mapping, &mut told);
+                out.notes.extend(told.into_iter().map(|n| Note { text: format!("{file}: {}", n.text), ..n }));
+                let read = read.map_err(|what| SurveyError::Log { file: file.clone(), what })?;
                 out.mappings.push((i, read.mapping));
-                match of_log(&read.log, &mut out, &mut metres) {
-                    Some(run) => run,
-                    None => {
-                        reckon(file, &read.log, &mut out)?;
-                        continue;
-                    }
-                }
+                let run = of_log(&read.log, out, &mut metres);
+                counted = laps::counted(&read.log);
+                let reckoned = if run.is_none() { reckon(file, &read.log, out) } else { Ok(()) };
+                out.logs.push(read.log);
+                reckoned?;
+                let Some(run) = run else { continue };
+                run
             }
         };
         if metres && out.plane.is_some() {
@@ -152,29 +192,81 @@ pub fn survey(files: &[(String, Vec<u8>)], ask: &Ask) -> Result<Survey, SurveyEr
         }
         note_cleared(&mut out.notes, file, run.clear());
         walk(file, &run)?;
-        drives.push(Drive { run, file: file.clone() });
+        drives.push(Drive { run, file: file.clone(), counted });
     }
     if !out.runs.is_empty() {
         if !drives.is_empty() || files.len() > 1 {
             return Err(SurveyError::TwoKinds);
         }
         out.closed = true;
-        return Ok(out);
+        return Ok(());
     }
     let start = ask.start.map(|[a, b]| out.plane.map_or([a, b], |p| p.to_xy(a, b)));
-    laps(drives, ask.closed, start, &mut out)?;
-    Ok(out)
+    laps(drives, ask.closed, start, out)?;
+    copies(out);
+    Ok(())
 }
 
-/// The one line of a file: several that follow one another are joined.
+/// Laps that say position for position what another one says know nothing more: they go.
+fn copies(out: &mut Survey) {
+    let same = |a: &Run, b: &Run| {
+        a.points.len() == b.points.len() && a.points.iter().zip(&b.points).all(|(p, q)| hop(*p, *q) < 1e-3)
+    };
+    let again: Vec<bool> =
+        (0..out.runs.len()).map(|i| out.runs[..i].iter().any(|other| same(other, &out.runs[i]))).collect();
+    let count = again.iter().filter(|a| **a).count();
+    if count == 0 {
+        return;
+    }
+    let keep = |i: &mut usize| (!again[*i], *i += 1).0;
+    let mut i = 0;
+    out.runs.retain(|_| keep(&mut i));
+    i = 0;
+    out.times.retain(|_| keep(&mut i));
+    let laps = if count == 1 { "one lap is a copy".into() } else { format!("{count} laps are copies") };
+    let text = format!("{laps} of another, position for position, and left out: that says nothing of the noise");
+    out.notes.push(Note { text, instead: None });
+}
+
+/// What a map's file was taken for.
+fn taken(format: GeoFormat, line: &GeoLine) -> String {
+    let name = match format {
+        GeoFormat::Gpx => "GPX",
+        GeoFormat::GeoJson => "GeoJSON",
+        GeoFormat::Kml => "KML",
+    };
+    let times = if line.times.is_empty() { "without times: an outline" } else { "with times" };
+    let heights = line.heights.iter().any(|z| z.is_finite());
+    format!(
+        "{name}, {} positions {times}, {}",
+        line.points.len(),
+        if heights { "with heights" } else { "without heights" }
+    )
+}
+
+/// A map's line as a log.
+fn logged(line: &GeoLine) -> Log {
+    let from = line.times.first().copied().unwrap_or(0.0);
+    let (lat, lon) = line.points.iter().copied().unzip();
+    let channels = [(Quantity::Latitude, lat), (Quantity::Longitude, lon), (Quantity::Height, line.heights.clone())];
+    Log { t: line.times.iter().map(|t| t - from).collect(), channels: channels.into_iter().collect() }
+}
+
+/// The one line of a file: several that follow one another, in place or in time, are joined.
 fn one_line(file: &str, mut lines: Vec<GeoLine>) -> Result<GeoLine, SurveyError> {
     let count = lines.len();
+    // A logger that was switched off begins a new line elsewhere; times say that it is the same drive.
+    let all_timed = lines.iter().all(|l| l.times.len() == l.points.len());
+    if all_timed {
+        lines.sort_by(|a, b| a.times[0].total_cmp(&b.times[0]));
+    }
+    let follow = all_timed && lines.windows(2).all(|w| w[0].times[w[0].times.len() - 1] <= w[1].times[0]);
     let mut joined = lines.remove(0);
     for line in lines {
         let plane = Plane::about(line.points[0].0, line.points[0].1);
         let last = joined.points[joined.points.len() - 1];
         let [x, y] = plane.to_xy(last.0, last.1);
-        if x.hypot(y) > 60.0 {
+        if !follow && x.hypot(y) > 60.0 {
             return Err(SurveyError::ManyLines { file: file.into(), lines: count });
         }
         let timed = !joined.times.is_empty() && !line.times.is_empty();
@@ -236,6 +328,7 @@ fn of_log(log: &Log, out: &mut Survey, metres: &mut bool) -> Option<Run> {
         return None;
     }
     let turn = turning(log, &rows);
+    floor::note(&rows.iter().map(|i| [a[*i], b[*i]]).collect::<Vec<_>>(), !log.t.is_empty(), degrees, out);
     let run = if degrees {
         let points: Vec<(f64, f64)> = rows.iter().map(|i| (a[*i], b[*i])).collect();
         Run { turn, ..in_plane(&mut out.plane, &points, t, z) }

@@ -1,6 +1,4 @@
-//! Lines on a map from the open formats: GPX 1.1 (Topografix), GeoJSON (RFC 7946), KML (OGC 12-007r2).
-
-use std::io::Cursor;
+//! Lines on a map from the open formats: GPX 1.0 and 1.1 (Topografix), GeoJSON (RFC 7946), KML (OGC 12-007r2).
 
 use geojson::{GeoJson, GeometryValue, Position};
 
@@ -38,7 +36,7 @@ pub enum GeoError {
 /// The format of a text, by what it begins with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum GeoFormat {
-    /// GPX 1.1.
+    /// GPX 1.0 or 1.1.
     Gpx,
     /// RFC 7946.
     GeoJson,
@@ -70,9 +68,11 @@ impl GeoFormat {
 pub fn read_geo(bytes: &[u8], format: GeoFormat) -> Result<Vec<GeoLine>, GeoError> {
     look_over(bytes, format)?;
     let (lines, name, due) = match format {
-        GeoFormat::Gpx => (gpx(bytes)?, "GPX", "a track or a route"),
-        GeoFormat::GeoJson => (geojson(bytes)?, "GeoJSON", "a LineString, a MultiLineString or a Polygon"),
-        GeoFormat::Kml => (kml(bytes)?.0, "KML", "a LineString or a LinearRing"),
+        GeoFormat::Gpx => (gpx(bytes)?.0, "GPX", "a track or a route"),
+        GeoFormat::GeoJson => {
+            (geojson(bytes)?, "GeoJSON", "a LineString, a MultiLineString, a Polygon or points with times")
+        }
+        GeoFormat::Kml => (kml(bytes)?.0, "KML", "a LineString, a LinearRing or a gx:Track"),
     };
     let lines: Vec<GeoLine> = lines.into_iter().filter(|l| l.points.len() > 1).collect();
     if lines.is_empty() { Err(GeoError::NoLine { format: name, due }) } else { Ok(lines) }
@@ -82,10 +82,7 @@ pub fn read_geo(bytes: &[u8], format: GeoFormat) -> Result<Vec<GeoLine>, GeoErro
 /// degrees.
 pub fn read_points(bytes: &[u8], format: GeoFormat) -> Vec<(String, f64, f64)> {
     match format {
-        GeoFormat::Gpx => {
-            let read = gpx::read(Cursor::new(bytes)).map(|g| g.waypoints).unwrap_or_default();
-            read.into_iter().filter_map(|w| Some((w.name.clone()?, w.point().y(), w.point().x()))).collect()
-        }
+        GeoFormat::Gpx => gpx(bytes).map(|read| read.1).unwrap_or_default(),
         GeoFormat::GeoJson => {
             let text = String::from_utf8_lossy(bytes);
             let Ok(GeoJson::FeatureCollection(all)) = text.trim_start_matches('\u{feff}').parse() else {
@@ -103,24 +100,106 @@ pub fn read_points(bytes: &[u8], format: GeoFormat) -> Vec<(String, f64, f64)> {
     }
 }
 
-fn gpx(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
-    let read =
-        gpx::read(Cursor::new(bytes)).map_err(|e| GeoError::Malformed { format: "GPX", reason: e.to_string() })?;
-    let line = |name: &Option<String>, points: &[gpx::Waypoint]| {
-        let times: Vec<f64> = points
-            .iter()
-            .filter_map(|p| p.time.map(|t| time::OffsetDateTime::from(t).unix_timestamp_nanos() as f64 / 1e9))
-            .collect();
-        GeoLine {
-            name: name.clone(),
-            points: points.iter().map(|p| (p.point().y(), p.point().x())).collect(),
-            heights: points.iter().map(|p| p.elevation.unwrap_or(f64::NAN)).collect(),
-            times: if times.len() == points.len() { times } else { Vec::new() },
+/// Tracks by segments, routes, and named waypoints; whatever else stands in the file (course, speed, magvar,
+/// extensions) is passed over.
+fn gpx(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
+    let malformed = |reason: String| GeoError::Malformed { format: "GPX", reason };
+    let (mut lines, mut named) = (Vec::new(), Vec::new());
+    let (mut line, mut track) = (GeoLine::default(), None::<String>);
+    let (mut at, mut height, mut time, mut name) = (None, f64::NAN, None, None::<String>);
+    walk(bytes, "GPX", |path, what| {
+        let tag = path.last().map_or("", String::as_str);
+        let parent = path.len().checked_sub(2).map_or("", |i| &path[i][..]);
+        match what {
+            Piece::Start(attributes) if matches!(tag, "trkpt" | "rtept" | "wpt") => {
+                let number = |key: &str| -> Result<f64, GeoError> {
+                    let text = attributes.iter().find(|a| a.0 == key).map_or("", |a| &a.1[..]);
+                    let number = text.trim().parse().ok().filter(|x: &f64| x.is_finite());
+                    number.ok_or_else(|| malformed(format!("a {tag} whose {key} is {text:?}")))
+                };
+                (at, height, time, name) = (Some((number("lat")?, number("lon")?)), f64::NAN, None, None);
+            }
+            Piece::Start(_) if matches!(tag, "trk" | "rte") => track = None,
+            Piece::End(text) => match (tag, parent) {
+                ("ele", "trkpt" | "rtept") => height = text.trim().parse().unwrap_or(f64::NAN),
+                ("time", "trkpt" | "rtept") => time = instant(text),
+                ("name", "wpt") => name = Some(text.trim().to_string()),
+                ("name", "trk" | "rte") => track = Some(text.trim().to_string()),
+                ("trkpt" | "rtept", _) => {
+                    line.points.extend(at.take());
+                    line.heights.push(height);
+                    line.times.extend(time.take());
+                }
+                ("wpt", _) => named.extend(name.take().zip(at.take()).map(|(n, p)| (n, p.0, p.1))),
+                ("trkseg" | "rte", _) => {
+                    let mut done = std::mem::take(&mut line);
+                    done.name = track.clone();
+                    lines.push(done.whole());
+                }
+                _ => {}
+            },
+            Piece::Start(_) => {}
         }
-    };
-    let tracks = read.tracks.iter().flat_map(|t| t.segments.iter().map(|s| line(&t.name, &s.points)));
-    let routes = read.routes.iter().map(|r| line(&r.name, &r.points));
-    Ok(tracks.chain(routes).collect())
+        Ok(())
+    })?;
+    Ok((lines, named))
+}
+
+/// A point in time, s since 1970.
+fn instant(text: &str) -> Option<f64> {
+    crate::log::instant(text)
+}
+
+impl GeoLine {
+    /// Times only where every point has one.
+    fn whole(mut self) -> Self {
+        if self.times.len() != self.points.len() {
+            self.times.clear();
+        }
+        self
+    }
+}
+
+/// What a walk through XML meets: attributes of a tag that begins, text of one that ends.
+enum Piece<'a> {
+    Start(Vec<(String, String)>),
+    End(&'a str),
+}
+
+/// Every tag of an XML file with the path of tags that it is in.
+fn walk(
+    bytes: &[u8],
+    format: &'static str,
+    mut each: impl FnMut(&[String], Piece) -> Result<(), GeoError>,
+) -> Result<(), GeoError> {
+    use quick_xml::events::Event;
+    let malformed = |reason: String| GeoError::Malformed { format, reason };
+    let mut reader = quick_xml::Reader::from_reader(bytes);
+    reader.config_mut().expand_empty_elements = true;
+    let (mut path, mut text) = (Vec::<String>::new(), String::new());
+    loop {
+        match reader.read_event().map_err(|e| malformed(e.to_string()))? {
+            Event::Start(e) => {
+                path.push(e.local_name().as_ref().to_string());
+                text.clear();
+                let of = |a: quick_xml::events::attributes::Attribute| {
+                    (a.key.local_name().as_ref().to_string(), a.value.to_string())
+                };
+                let attributes = e.attributes().filter_map(Result::ok).map(of).collect();
+                each(&path, Piece::Start(attributes))?;
+            }
+            Event::Text(t) => text.push_str(&t),
+            Event::CData(t) => text.push_str(&t),
+            Event::End(_) => {
+                each(&path, Piece::End(&text))?;
+                path.pop();
+                text.clear();
+            }
+            Event::Eof => break,
+            _ => {}
+        }
+    }
+    if path.is_empty() { Ok(()) } else { Err(malformed("it ends in the middle".into())) }
 }
 
 fn geojson(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
@@ -129,6 +208,9 @@ fn geojson(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
     let read: GeoJson =
         text.parse().map_err(|e: geojson::Error| GeoError::Malformed { format: "GeoJSON", reason: e.to_string() })?;
     let mut lines = Vec::new();
+    if let GeoJson::FeatureCollection(all) = &read {
+        lines.extend(timed_points(all));
+    }
     match read {
         GeoJson::Geometry(g) => shapes(&g.value, None, &mut lines, 0),
         GeoJson::Feature(f) => feature(&f, &mut lines),
@@ -137,10 +219,42 @@ fn geojson(bytes: &[u8]) -> Result<Vec<GeoLine>, GeoError> {
     Ok(lines)
 }
 
+/// What properties hold a time in, by common practice; RFC 7946 has none.
+const TIMES: [&str; 7] = ["time", "timestamp", "datetime", "date", "t", "coordTimes", "times"];
+
+/// A time as text or as a number of seconds or milliseconds.
+fn moment(value: &serde_json::Value) -> Option<f64> {
+    match value {
+        serde_json::Value::String(text) => instant(text),
+        // Milliseconds since 1970 from the year 1973 on; seconds until 5138.
+        other => other.as_f64().map(|t| if t.abs() > 1e11 { t / 1000.0 } else { t }),
+    }
+}
+
+/// Points that have times, in their order: a log.
+fn timed_points(all: &geojson::FeatureCollection) -> Option<GeoLine> {
+    let mut line = GeoLine::default();
+    for f in &all.features {
+        let Some(GeometryValue::Point { coordinates }) = f.geometry.as_ref().map(|g| &g.value) else { continue };
+        let time = TIMES.iter().find_map(|key| moment(f.property(key)?));
+        let ([lon, lat, rest @ ..], Some(time)) = (coordinates.as_slice(), time) else { continue };
+        line.points.push((*lat, *lon));
+        line.heights.push(rest.first().copied().unwrap_or(f64::NAN));
+        line.times.push(time);
+    }
+    (line.points.len() > 1).then_some(line)
+}
+
 fn feature(feature: &geojson::Feature, lines: &mut Vec<GeoLine>) {
-    let name = feature.property("name").and_then(|n| n.as_str()).map(String::from);
+    let name = ["name", "Name"].iter().find_map(|key| feature.property(key)?.as_str()).map(String::from);
+    let from = lines.len();
     if let Some(geometry) = &feature.geometry {
         shapes(&geometry.value, name, lines, 0);
+    }
+    let times = TIMES.iter().find_map(|key| feature.property(key)?.as_array());
+    if let (Some(times), [line]) = (times, &mut lines[from..]) {
+        line.times = times.iter().filter_map(moment).collect();
+        *line = std::mem::take(line).whole();
     }
 }
 
@@ -172,52 +286,43 @@ fn shapes(value: &GeometryValue, name: Option<String>, lines: &mut Vec<GeoLine>,
 type Named = Vec<(String, f64, f64)>;
 
 fn kml(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
-    use quick_xml::events::Event;
-    let malformed = |reason: String| GeoError::Malformed { format: "KML", reason };
-    let mut reader = quick_xml::Reader::from_reader(bytes);
-    let mut path: Vec<String> = Vec::new();
     let (mut lines, mut points) = (Vec::new(), Vec::new());
-    let (mut name, mut text) = (None::<String>, String::new());
-    let (mut counted, mut line) = (0, 1);
-    loop {
-        let at = reader.buffer_position() as usize;
-        match reader.read_event().map_err(|e| malformed(e.to_string()))? {
-            Event::Start(e) => {
-                path.push(e.local_name().as_ref().to_string());
-                text.clear();
+    let (mut name, mut track) = (None::<String>, GeoLine::default());
+    walk(bytes, "KML", |path, what| {
+        let Piece::End(text) = what else { return Ok(()) };
+        let tag = path.last().map_or("", String::as_str);
+        let parent = path.len().checked_sub(2).map_or("", |i| &path[i][..]);
+        match (tag, parent) {
+            ("name", _) => name = Some(text.trim().to_string()),
+            ("coordinates", "Point") => {
+                let at = coordinates(text, None, bytes).ok().and_then(|p| p.points.first().copied());
+                points.extend(name.clone().zip(at).map(|(name, at)| (name, at.0, at.1)));
             }
-            Event::Text(t) => text.push_str(&t),
-            Event::End(_) => {
-                let tag = path.pop().unwrap_or_default();
-                let parent = path.last().map_or("", String::as_str);
-                match &tag[..] {
-                    "name" => name = Some(text.trim().to_string()),
-                    "coordinates" if parent == "Point" => {
-                        let at = coordinates(&text, None, 0).ok().and_then(|p| p.points.first().copied());
-                        points.extend(name.clone().zip(at).map(|(name, at)| (name, at.0, at.1)));
-                    }
-                    "coordinates" if parent == "LineString" || parent == "LinearRing" => {
-                        line += bytes[counted..at.min(bytes.len())].iter().filter(|b| **b == b'\n').count();
-                        counted = at.min(bytes.len());
-                        lines.push(coordinates(&text, name.clone(), line)?);
-                    }
-                    _ => {}
-                }
-                text.clear();
+            ("coordinates", "LineString" | "LinearRing") => lines.push(coordinates(text, name.clone(), bytes)?),
+            ("when", "Track") => track.times.extend(instant(text)),
+            // `longitude latitude height` with blanks between.
+            ("coord", "Track") => {
+                let comma = text.split_whitespace().collect::<Vec<_>>().join(",");
+                let at = coordinates(&comma, None, bytes)?;
+                track.points.extend(at.points);
+                track.heights.extend(at.heights);
             }
-            Event::Eof => break,
+            ("Track", _) => lines.push(GeoLine { name: name.clone(), ..std::mem::take(&mut track) }.whole()),
             _ => {}
         }
-    }
-    if path.is_empty() { Ok((lines, points)) } else { Err(malformed("it ends in the middle".into())) }
+        Ok(())
+    })?;
+    Ok((lines, points))
 }
 
 /// `longitude,latitude[,height]` between blanks.
-fn coordinates(text: &str, name: Option<String>, line: usize) -> Result<GeoLine, GeoError> {
+fn coordinates(text: &str, name: Option<String>, all: &[u8]) -> Result<GeoLine, GeoError> {
     let mut out = GeoLine { name, ..GeoLine::default() };
     for word in text.split_whitespace() {
         let numbers: Vec<f64> = word.split(',').map_while(|n| n.parse().ok()).filter(|x: &f64| x.is_finite()).collect();
         let [lon, lat, ..] = numbers[..] else {
+            let at = all.windows(word.len()).position(|w| w == word.as_bytes()).unwrap_or(0);
+            let line = all[..at].iter().filter(|b| **b == b'\n').count() + 1;
             return Err(GeoError::Position { line, text: word.chars().take(60).collect() });
         };
         if out.points.len() == MOST {
@@ -250,6 +355,43 @@ mod tests {
             assert_eq!(lines[0].times, times);
         }
         assert_eq!(GeoFormat::of(b"time,lat"), None);
+    }
+
+    #[test]
+    fn property_dialects_of_the_three_formats() {
+        let old = GPX
+            .replace("version=\"1.1\"", "version=\"1.0\"")
+            .replace("GPX/1/1", "GPX/1/0")
+            .replace("</time></trkpt>", "</time><course>271.5</course><speed>31.2</speed></trkpt>");
+        let magvar = GPX.replace("</ele>", "</ele><magvar>400.5</magvar>");
+        for text in [old, magvar] {
+            let lines = read_geo(text.as_bytes(), GeoFormat::Gpx).unwrap();
+            assert_eq!((lines.len(), &lines[0].times[..]), (1, &[1e9, 1e9 + 0.5][..]), "{text}");
+            assert_eq!((lines[0].heights[0], lines[0].name.as_deref()), (80.5, Some("Loop")));
+        }
+        let track = "<?xml version=\"1.0\"?><kml xmlns=\"http://www.opengis.net/kml/2.2\" xmlns:gx=\"http://www.google.com/kml/ext/2.2\"><Placemark><name>Loop</name><gx:Track><when>2001-09-09T01:46:40Z</when><when>2001-09-09T01:46:40.500Z</when><gx:coord>-1.5 52.1 80.5</gx:coord><gx:coord>-1.4 52.2 81</gx:coord></gx:Track></Placemark></kml>";
+        let point = |lon: f64, t: &str| {
+            format!(
+                r#"{{"type":"Feature","properties":{{"time":{t}}},"geometry":{{"type":"Point","coordinates":[{lon},52.1]}}}}"#
+            )
+        };
+        let points = |a: &str, b: &str| {
+            format!(r#"{{"type":"FeatureCollection","features":[{},{}]}}"#, point(-1.5, a), point(-1.4, b))
+        };
+        let texts = points("\"2001-09-09T01:46:40Z\"", "\"2001-09-09T01:46:40.5Z\"");
+        let milliseconds = points("1000000000000", "1000000000500");
+        let along =
+            JSON.replace(r#""name":"Loop""#, r#""coordTimes":["2001-09-09T01:46:40Z","2001-09-09T01:46:40.5Z"]"#);
+        for (text, format) in [
+            (track, GeoFormat::Kml),
+            (&texts, GeoFormat::GeoJson),
+            (&milliseconds, GeoFormat::GeoJson),
+            (&along, GeoFormat::GeoJson),
+        ] {
+            let lines = read_geo(text.as_bytes(), format).unwrap();
+            assert_eq!((lines.len(), &lines[0].times[..]), (1, &[1e9, 1e9 + 0.5][..]), "{text}");
+            assert_eq!(lines[0].points[0], (52.1, -1.5));
+        }
     }
 
     #[test]

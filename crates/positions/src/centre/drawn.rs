@@ -18,9 +18,19 @@ impl Line {
     /// B 45, 1983: bands of curvature by it cover the truth along the line on average; from memory), given its rates
     /// and noise. Heights stay. `None` for a line that was not found from positions.
     pub fn drawn(&self, seed: u64) -> Option<Line> {
+        self.off_by(seed, 1.0)
+    }
+
+    /// The line as far off to the other side: half the difference of what the two give is free of what only their
+    /// roughness does.
+    pub fn drawn_against(&self, seed: u64) -> Option<Line> {
+        self.off_by(seed, -1.0)
+    }
+
+    fn off_by(&self, seed: u64, sign: f64) -> Option<Line> {
         let open = self.open.as_ref()?;
         let mut noise = Noise::new(seed);
-        let z = open.offsets.iter().map(|_| noise.normal()).collect();
+        let z = open.offsets.iter().map(|_| sign * noise.normal()).collect();
         let offsets: Vec<f64> = open.factors.sample(z).iter().zip(&open.offsets).map(|(a, b)| a + b).collect();
         let points = open.about.moved(&offsets);
         let step_m = Shape::of(&points, self.closed).step;

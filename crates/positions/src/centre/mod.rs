@@ -6,12 +6,14 @@
 //! it rests. Curvature is that of the line plus what the offset d adds, d″ + κ² d.
 
 pub(crate) mod align;
+pub(crate) mod crossing;
 pub(crate) mod drawn;
 pub(crate) mod dropped;
 pub(crate) mod laps;
 pub(crate) mod line;
 pub(crate) mod opening;
 pub(crate) mod plane;
+pub(crate) mod sparse;
 
 use crate::centre::drawn::Open;
 use crate::centre::dropped::{Drop, alikeness, drop_all, heights, spread, turns};
@@ -110,6 +112,16 @@ pub enum CentreError {
         /// m.
         radius_m: f64,
     },
+    /// It turns as no closed line of so many crossings does.
+    #[error(
+        "the line that fits the positions turns by {turned_deg:.0}° and crosses itself {crossings} times, which no circuit does"
+    )]
+    Turning {
+        /// Degrees, left positive.
+        turned_deg: f64,
+        /// How often it crosses itself.
+        crossings: usize,
+    },
     /// The smoother found no answer.
     #[error("no smooth line follows these positions")]
     NoLine,
@@ -144,6 +156,34 @@ impl Line {
         if found < LEAST {
             return Err(CentreError::TooFew { found, least: LEAST });
         }
+        if sparse::are_sparse(runs) {
+            return sparse::through(runs, wish);
+        }
+        let line = Line::among(runs, wish);
+        // A map's line that is dense but for its straights.
+        match line {
+            Err(_) if runs.iter().all(|r| r.t.len() != r.points.len()) => sparse::through(runs, wish).or(line),
+            _ => line,
+        }
+    }
+
+    /// The line through the positions, whose noise is taken as `least.1` where less than `least.0` is found, m:
+    /// smoothed positions and copies show none, and a line through each of them weaves.
+    ///
+    /// # Errors
+    /// [`CentreError`].
+    pub fn through_at_least(runs: &[Run], wish: Wish, least: (f64, f64)) -> Result<Line, CentreError> {
+        let line = Line::through(runs, wish);
+        let little = |noise_m: f64| noise_m < least.0 && noise_m < least.1;
+        if wish.noise_m.is_some() || least.1 <= 0.0 || line.as_ref().is_ok_and(|line| !little(line.noise_m)) {
+            return line;
+        }
+        // Steps of few digits look like no line at all until they are known to be off by that much.
+        Line::through(runs, Wish { noise_m: Some(least.1), ..wish }).or(line)
+    }
+
+    /// The line among positions as a logger writes them.
+    fn among(runs: &[Run], wish: Wish) -> Result<Line, CentreError> {
         let first = runs.iter().max_by_key(|r| r.points.len()).ok_or(CentreError::NoLine)?;
         let together = together(runs, first, wish);
         let mut line = Err(CentreError::NoLine);
@@ -156,7 +196,7 @@ impl Line {
         let firsts = || together.iter().chain([first, &placed]);
         for (noise_m, all) in guesses.into_iter().flatten().flat_map(|noise| firsts().map(move |all| (noise, all))) {
             line = first_line(all, Wish { noise_m, ..wish })
-                .and_then(|nodes| Line::about(nodes, runs, wish))
+                .and_then(|nodes| Line::about(nodes, runs, wish, None))
                 .and_then(|line| line.unfolded(first));
             if line.is_ok() {
                 break;
@@ -174,13 +214,16 @@ impl Line {
         if line_m > FOLD * positions_m {
             return Err(CentreError::Folds { line_m, positions_m });
         }
-        if !run.t.is_empty() && sharpest > TURNS {
+        if sharpest > TURNS {
             return Err(CentreError::Loops { radius_m: 1.0 / sharpest });
         }
-        Ok(self)
+        // Several rounds in one line are told apart elsewhere.
+        let timed = run.t.len() == run.points.len();
+        if timed { Ok(self) } else { sparse::turning(self) }
     }
 
-    fn about(mut nodes: Vec<[f64; 2]>, runs: &[Run], wish: Wish) -> Result<Line, CentreError> {
+    /// The line near these nodes; `stated` is of how many readings one is worth, where that is known.
+    fn about(mut nodes: Vec<[f64; 2]>, runs: &[Run], wish: Wish, stated: Option<f64>) -> Result<Line, CentreError> {
         let length: f64 = chords(&nodes, wish.closed).iter().sum();
         if length < SHORTEST {
             return Err(CentreError::TooShort { length_m: length });
@@ -218,7 +261,7 @@ impl Line {
                 let counts = Line { alike, used: kept.len(), left_out, turns: turns.len(), ..Line::default() };
                 return Ok(counts.finished(&line, smoothed, heights));
             }
-            alike = alikeness(&drops, &smoothed, &line);
+            alike = stated.unwrap_or_else(|| alikeness(&drops, &smoothed, &line));
             nodes = evened(&line.moved(&smoothed.values), step, wish.closed);
             out = Some(smoothed);
         }

@@ -67,8 +67,6 @@ pub struct Cleared {
 
 /// Faster than this is no car, m/s.
 const FASTEST: f64 = 130.0;
-/// Off both neighbours by this is a jump where there is no time, m.
-const FAR: f64 = 400.0;
 
 impl Run {
     fn keep(&mut self, keep: &[bool]) {
@@ -84,7 +82,6 @@ impl Run {
 
     /// Takes out what is no position: void ones, repeats, jumps there and back.
     pub fn clear(&mut self) -> Cleared {
-        let n = self.points.len();
         let void: Vec<bool> = self.points.iter().map(|p| p.iter().all(|c| c.is_finite())).collect();
         let mut cleared = Cleared { void: void.iter().filter(|k| !**k).count(), ..Cleared::default() };
         self.keep(&void);
@@ -101,12 +98,16 @@ impl Run {
         }
         cleared.again = keep.iter().filter(|k| !**k).count();
         self.keep(&keep);
-        let timed = self.t.len() == self.points.len() && n > 0;
+        let keep = if timed { self.reached() } else { unspiked(&self.points) };
+        cleared.jumps = keep.iter().filter(|k| !**k).count();
+        self.keep(&keep);
+        cleared
+    }
+
+    /// Which positions a car can have reached in time.
+    fn reached(&self) -> Vec<bool> {
         let mut keep = vec![true; self.points.len()];
-        let reach = |a: usize, b: usize| {
-            let d = (self.points[b][0] - self.points[a][0]).hypot(self.points[b][1] - self.points[a][1]);
-            if timed { d > 20.0 + FASTEST * (self.t[b] - self.t[a]) } else { d > FAR }
-        };
+        let reach = |a: usize, b: usize| hop(self.points[a], self.points[b]) > 20.0 + FASTEST * (self.t[b] - self.t[a]);
         let mut last = None;
         for i in 0..self.points.len() {
             let off = match last {
@@ -120,10 +121,36 @@ impl Run {
                 last = Some(i);
             }
         }
-        cleared.jumps = keep.iter().filter(|k| !**k).count();
-        self.keep(&keep);
-        cleared
+        keep
     }
+}
+
+fn hop(a: [f64; 2], b: [f64; 2]) -> f64 {
+    (b[0] - a[0]).hypot(b[1] - a[1])
+}
+
+/// By how much less a line of points must turn without one of them for that one to be a mistake, rad: there and back is
+/// 2π, a hairpin by three points 0, a chicane by one point in its middle less than 2 (judgement, no source).
+const SPIKE: f64 = 2.6;
+
+/// Of points without times, which are no spikes: a line that goes to one and back again, and is nearly straight without
+/// it. A long way from point to point is a straight.
+fn unspiked(points: &[[f64; 2]]) -> Vec<bool> {
+    let mut keep = vec![true; points.len()];
+    let turn = |a: [f64; 2], b: [f64; 2], c: [f64; 2]| {
+        let (u, v) = ([b[0] - a[0], b[1] - a[1]], [c[0] - b[0], c[1] - b[1]]);
+        (u[0] * v[1] - u[1] * v[0]).atan2(u[0] * v[0] + u[1] * v[1]).abs()
+    };
+    for i in 2..points.len().saturating_sub(2) {
+        if !keep[i - 1] || !keep[i - 2] {
+            continue;
+        }
+        let [a, b, c, d, e] = [points[i - 2], points[i - 1], points[i], points[i + 1], points[i + 2]];
+        let with = turn(a, b, c) + turn(b, c, d) + turn(c, d, e);
+        let without = turn(a, b, d) + turn(b, d, e);
+        keep[i] = with - without < SPIKE;
+    }
+    keep
 }
 
 #[cfg(test)]
@@ -188,5 +215,22 @@ mod tests {
         run.t[15] = run.t[14];
         assert_eq!(run.clear(), Cleared { void: 1, again: 2, jumps: 1 });
         assert_eq!((run.points.len(), run.t.len()), (16, 16));
+    }
+
+    /// Without times a long way is a straight; a point that the line goes to and comes back from is a mistake, a
+    /// chicane is none.
+    #[test]
+    fn bad_input_spikes_go_and_straights_stay_where_there_is_no_time() {
+        let mut points: Vec<[f64; 2]> = (0..20).map(|i| [20.0 * f64::from(i), 0.0]).collect();
+        points.extend([[1200.0, 0.0], [1230.0, 8.0], [1260.0, 0.0], [1300.0, 0.0]]);
+        let sound = Run { points: points.clone(), ..Run::default() };
+        let mut run = sound.clone();
+        assert_eq!(run.clear(), Cleared::default());
+        assert_eq!(run.points, points);
+        let mut run = sound;
+        run.points[7] = [140.0, 60.0];
+        run.points.insert(14, [100.0, 3.0]);
+        run.points[18] = [-5.0e6, 2.0e6];
+        assert_eq!(run.clear().jumps, 3, "{:?}", run.points);
     }
 }

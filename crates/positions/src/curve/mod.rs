@@ -6,3 +6,4 @@ pub(crate) mod nodes;
 pub(crate) mod noise;
 pub(crate) mod polyline;
 pub(crate) mod smooth;
+pub(crate) mod spline;

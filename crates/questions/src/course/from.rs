@@ -5,16 +5,16 @@ use std::path::{Path, PathBuf};
 use unladen_garage::log::{Mapping, Note};
 use unladen_garage::{
     Ask, CarFile, FileErrors, Files, Limit, Overrides, Source, Survey, TrackText, look_at, parse_track, segments_csv,
-    survey,
+    survey_telling,
 };
 use unladen_positions::{Built, Line, Tolerance, Wish};
 use unladen_study::made_track::doubt::{TrackDoubt, track_doubt};
 use unladen_track::Track;
 
-use crate::course::notes::{kept, said, words};
+use crate::course::notes::{kept, noiseless, numbered, said, words};
 use crate::course::{bytes, mapping, mapping_file};
 use crate::error::{AskError, Asked, Failure};
-use crate::logged::LoggedError;
+use crate::logged::{LoggedError, Unmade};
 use crate::read::Reader;
 use crate::read::project::car_file;
 use crate::write::ToWrite;
@@ -22,7 +22,7 @@ use crate::write::ToWrite;
 /// Files of positions, and what is known besides.
 #[derive(Clone, Debug)]
 pub struct Question {
-    /// GPX, GeoJSON, KML, or CSV.
+    /// GPX, GeoJSON, KML, NMEA sentences, or CSV.
     pub files: Vec<PathBuf>,
     /// The track's file; its segments go into a CSV beside it. It gives the track its name where nothing else does.
     pub out: PathBuf,
@@ -105,7 +105,7 @@ impl Answer {
 /// A made course's length is known to about this, m: a bank may be said to end so far behind it.
 const NEAR_END: f64 = 5.0;
 /// Lines that are lapped to say what a lap time is worth.
-const LINES: usize = 16;
+const LINES: usize = 32;
 /// From a position at the road's edge a car's middle stays away by this, m: half a car, and a hand. Judgement.
 const HALF_CAR: f64 = 1.0;
 /// Further from the line than this a named point names nothing, m.
@@ -153,14 +153,19 @@ impl Ready {
     /// Makes the track.
     ///
     /// # Errors
-    /// [`AskError`] where the positions make none.
-    pub fn answer(&self) -> Result<Answer, AskError> {
+    /// [`Unmade`] where the positions make none, with what the files were taken for.
+    pub fn answer(&self) -> Result<Answer, Unmade> {
+        Unmade::telling(|told| self.made(told))
+    }
+
+    fn made(&self, told: &mut Vec<Note>) -> Result<Answer, AskError> {
         let asked = &self.question;
         let ask = Ask { closed: asked.closed, start: asked.start, mappings: self.mappings.clone() };
-        let found = survey(&self.files, &ask).map_err(|e| LoggedError::at_cell(e, &self.files))?;
+        let found = survey_telling(&self.files, &ask, told).map_err(|e| LoggedError::at_cell(e, &self.files))?;
         let wish = Wish { closed: found.closed, noise_m: asked.noise_m, height_noise_m: asked.height_noise_m };
-        let line = Line::through(&found.runs, wish)?;
+        let line = Line::through_at_least(&found.runs, wish, found.least_noise)?;
         let mut notes = found.notes.clone();
+        notes.extend(noiseless(&found, wish, &line));
         notes.extend(look_at(&line)?);
         let line = match asked.line {
             Some(width) => {
@@ -184,6 +189,7 @@ impl Ready {
         };
         bank(&mut track, &asked.banks)?;
         notes.extend(name(&mut track, &line, &named_places(asked, &found)));
+        notes.extend(numbered(track.number_corners()));
         if let Some(fault) = track.check().into_iter().next().or(track.check_closed().err()) {
             return Err(LoggedError::Track { fault }.into());
         }

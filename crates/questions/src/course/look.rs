@@ -21,7 +21,7 @@ pub struct Question {
 pub struct Answer {
     /// The track's file.
     pub file: TrackFile,
-    /// Its named places.
+    /// Its places: corners, by number where they have no name, and straights that have one.
     pub places: Vec<Stretch>,
     /// Where its curvature jumps, m.
     pub jumps: Vec<f64>,
@@ -75,8 +75,10 @@ impl Question {
     pub fn answer(&self, files: &dyn Files) -> Result<Answer, AskError> {
         let file = files.track(&self.track, &Overrides::none(), None)?;
         let track = &file.track;
+        let mut numbered = track.clone();
+        numbered.number_corners();
         Ok(Answer {
-            places: places(track).into_iter().map(|place| stretch(track, place)).collect(),
+            places: places(&numbered).into_iter().map(|place| stretch(&numbered, place)).collect(),
             jumps: jumps(track),
             crossing: crossing(track),
             warnings: file.warnings.clone(),

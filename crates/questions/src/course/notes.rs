@@ -4,13 +4,35 @@ use std::path::Path;
 
 use unladen_garage::Survey;
 use unladen_garage::log::Note;
-use unladen_positions::Line;
+use unladen_positions::{Line, Wish};
 
 use crate::course::mapping_file;
 
 /// A log whose columns were made out, once for all.
 pub fn kept(log: &Path) -> Note {
     said(format!("what its columns are is kept in {}", mapping_file(log).display()))
+}
+
+/// Positions without any noise to be seen are copies or smoothed, not exact.
+pub fn noiseless(found: &Survey, wish: Wish, line: &Line) -> Option<Note> {
+    let taken = wish.noise_m.is_none() && line.noise_m == found.least_noise.1;
+    taken.then(|| Note {
+        text: format!(
+            "the positions show hardly any noise, as copies and smoothed ones do: {:.2} m are taken",
+            line.noise_m
+        ),
+        instead: Some("--noise METRES".into()),
+    })
+}
+
+/// How many corners got a number.
+pub fn numbered(corners: usize) -> Option<Note> {
+    let text = match corners {
+        0 => return None,
+        1 => "one corner without a name has a number".into(),
+        n => format!("{n} corners without a name have numbers"),
+    };
+    Some(Note { text, instead: Some("--place NAME=LAT,LON".into()) })
 }
 
 /// What to know about the line.

@@ -5,8 +5,8 @@ mod laps;
 
 use std::path::PathBuf;
 
-use unladen_garage::log::{Mapping, Note, point_at, read_log};
-use unladen_garage::{Ask, CarFile, Files, Overrides, TrackFile, Warning, survey};
+use unladen_garage::log::{Mapping, Note};
+use unladen_garage::{Ask, CarFile, Files, Overrides, TrackFile, Warning, flying, survey_telling};
 use unladen_positions::{Line, Wish};
 use unladen_study::fit::{Fit, Gearing, LoggedLap, Prediction, fit_told_apart, gearing, predict};
 use unladen_track::Track;
@@ -15,7 +15,7 @@ use unladen_vehicle::Car;
 use crate::course::{bytes, mapping};
 use crate::error::{AskError, Asked, Failure, NoResult};
 use crate::fit::laps::{gear_samples, laps};
-use crate::logged::LoggedError;
+use crate::logged::{LoggedError, Unmade};
 use crate::read::Reader;
 use crate::read::project::car_file;
 use crate::roads::course;
@@ -35,7 +35,7 @@ pub struct Question {
     pub set: Vec<String>,
     /// The day's grip in place of the track's, to start from.
     pub grip: Option<f64>,
-    /// Which lap of the log is held out, from 1; `None`: the last.
+    /// Which lap of the log is held out, from 1; `None`: the last flying one.
     pub hold_out: Option<usize>,
 }
 
@@ -108,18 +108,28 @@ impl Ready {
     /// Fits the model.
     ///
     /// # Errors
-    /// [`AskError`] where the log holds no laps of the track, or the car can't lap it.
-    pub fn answer(&self) -> Result<Answer, AskError> {
+    /// [`Unmade`] where the log holds no laps of the track, or the car can't lap it; with what the log was taken for.
+    pub fn answer(&self) -> Result<Answer, Unmade> {
+        Unmade::telling(|told| self.made(told))
+    }
+
+    fn made(&self, told: &mut Vec<Note>) -> Result<Answer, AskError> {
         let (car, track) = (&self.car.car, &self.track.track);
         let name = self.question.log.display().to_string();
-        let cell = |what| LoggedError::Cell(point_at(&name, &self.bytes, what));
-        let log = read_log(&self.bytes, &self.mapping).map_err(cell)?.log;
         let ask = Ask { closed: Some(track.closed), start: None, mappings: vec![self.mapping.clone()] };
-        let found = survey(&[(name.clone(), self.bytes.clone())], &ask)?;
-        let line = Line::through(&found.runs, Wish { closed: found.closed, noise_m: None, height_noise_m: None })?;
+        let files = [(name.clone(), self.bytes.clone())];
+        let mut found = survey_telling(&files, &ask, told).map_err(|e| LoggedError::at_cell(e, &files))?;
+        let timed = found.logs.first().filter(|log| !log.t.is_empty());
+        let log = timed.ok_or(LoggedError::NoTimes { file: name })?;
+        let wish = Wish { closed: found.closed, noise_m: None, height_noise_m: None };
+        let line = Line::through_at_least(&found.runs, wish, found.least_noise)?;
         let lies = line.align(track)?;
-        let all = laps(&found, &line, &lies, &log, car);
-        let held = self.question.hold_out.unwrap_or(all.len());
+        let all = laps(&found, &line, &lies, log, car);
+        let gearing = gearing(car, &gear_samples(log));
+        let held = self.question.hold_out.unwrap_or_else(|| last_flying(&all));
+        if self.question.hold_out.is_none() && held < all.len() {
+            found.notes.push(slower_after(held));
+        }
         if !(1..=all.len()).contains(&held) || all.len() < 2 {
             return Err(Asked::NoSuchLap { given: held, laps: all.len() }.into());
         }
@@ -142,11 +152,22 @@ impl Ready {
             before_s: course.time(car).map_err(no_lap)?,
             scatter_s,
             correlation: lies.correlation,
-            gearing: gearing(car, &gear_samples(&log)),
+            gearing,
             notes: found.notes,
             warnings: self.warnings.clone(),
         })
     }
+}
+
+/// The lap that is held out where nobody says which, from 1: the last flying one, for an in-lap is no lap of the car's.
+fn last_flying(laps: &[LoggedLap]) -> usize {
+    let flies = flying(&laps.iter().map(|l| l.time_s).collect::<Vec<_>>());
+    flies.iter().rposition(|f| *f).map_or(laps.len(), |i| i + 1)
+}
+
+fn slower_after(held: usize) -> Note {
+    let text = format!("lap {held} is held out, the last flying one: what comes after is slower by more than 3 %");
+    Note { text, instead: Some("--hold-out LAP".into()) }
 }
 
 /// Standard deviation of the laps' own times.

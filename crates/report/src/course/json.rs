@@ -33,7 +33,10 @@ struct TrackOut<'a> {
     /// Lap time of the car asked for, s.
     #[serde(skip_serializing_if = "Option::is_none")]
     lap_time_s: Option<f64>,
-    /// How far it may be off by what the positions leave open, one standard deviation, s.
+    /// Lap time that is likely on the true line, s.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lap_time_likely_s: Option<f64>,
+    /// How far that may be off by what the positions leave open, one standard deviation, s.
     #[serde(skip_serializing_if = "Option::is_none")]
     lap_time_sd_s: Option<f64>,
 }
@@ -56,6 +59,7 @@ pub fn course_json(v: &Answer) -> Result<String, OutError> {
         curvature_sd_mean_1pm: mean(&line.kappa_sd),
         segments_curvature_rms_1pm: v.built.kappa_rms,
         lap_time_s: doubt.map(|d| d.time_s),
+        lap_time_likely_s: doubt.map(TrackDoubt::likely_s),
         lap_time_sd_s: doubt.map(TrackDoubt::sd_s),
     };
     for (key, value) in [
@@ -64,6 +68,7 @@ pub fn course_json(v: &Answer) -> Result<String, OutError> {
         ("curvature_sd_mean_1pm", out.curvature_sd_mean_1pm),
         ("segments_curvature_rms_1pm", out.segments_curvature_rms_1pm),
         ("lap_time_s", out.lap_time_s.unwrap_or(0.0)),
+        ("lap_time_likely_s", out.lap_time_likely_s.unwrap_or(0.0)),
         ("lap_time_sd_s", out.lap_time_sd_s.unwrap_or(0.0)),
     ] {
         finite(key, value)?;

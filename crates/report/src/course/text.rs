@@ -49,21 +49,25 @@ fn worth(v: &from::Answer) -> String {
     let Some((car, doubt)) = &v.lap else { return String::new() };
     let percent = 100.0 * doubt.sd_s() / doubt.time_s;
     format!(
-        "lap time of {car}: {:.2} ± {:.2} s ({percent:.1} %) by what the positions leave open of the line; the {} lines drawn take {:+.2} ± {:.2} s.\n\
+        "lap time of {car}: {:.2} s on this course; on the true line {:.2} ± {:.2} s ({percent:.1} %, one standard deviation; 90 %: {:.2} to {:.2} s) by what the positions leave open, from {} lines that they do not rule out.\n\
          Differences between cars on this one course are known far better than that; more laps, a higher rate or a logged yaw rate help.\n",
         doubt.time_s,
+        doubt.likely_s(),
         doubt.sd_s(),
-        doubt.draws,
-        doubt.mean_s - doubt.time_s,
-        doubt.scatter_s
+        doubt.likely_s() - NINETY * doubt.sd_s(),
+        doubt.likely_s() + NINETY * doubt.sd_s(),
+        doubt.draws
     )
 }
+
+/// Standard deviations to each side of a normal distribution's middle that hold 90 %.
+const NINETY: f64 = 1.645;
 
 /// A track looked over.
 pub fn look_text(v: &look::Answer) -> String {
     let mut out = paragraph(&of_track(&v.file));
     if v.places.is_empty() {
-        out += "No corner or straight has a name.\n";
+        out += "It has no corner, and no straight has a name.\n";
     } else {
         let heads = [
             ("place", Align::Left),

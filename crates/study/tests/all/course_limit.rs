@@ -126,7 +126,7 @@ fn stated(track: &Track, how: (f64, f64), seed: u64) -> (f64, f64) {
     let line = Line::through(&runs(track, &course, how, Gyro::None, seed), WISH).unwrap();
     let made = Track { segments: line.build(Tolerance::default()).segments, ..track.clone() };
     let doubt = track_doubt(&example_car(), &made, &line, 12).unwrap();
-    (100.0 * (doubt.time_s / truth - 1.0), 100.0 * doubt.sd_s() / truth)
+    (100.0 * (doubt.likely_s() / truth - 1.0), 100.0 * doubt.sd_s() / truth)
 }
 
 /// The error of lap time is within two stated standard deviations, and those are no wild guess where positions are

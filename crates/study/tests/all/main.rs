@@ -5,6 +5,7 @@ mod builds;
 mod common;
 mod course;
 mod course_limit;
+mod coverage;
 mod figures;
 mod fit;
 mod paired;

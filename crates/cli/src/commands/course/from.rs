@@ -18,12 +18,12 @@ use unladen_report::files::write::replace_whole;
 
 use super::told;
 use crate::error::{CliError, Usage};
-use crate::output::{failed, note, say};
+use crate::output::{failed, note, say, unmade};
 
 /// `unladen course from`.
 #[derive(Debug, clap::Args)]
 pub struct FromArgs {
-    /// Files of positions: GPX, GeoJSON, KML, or CSV
+    /// Files of positions: GPX, GeoJSON, KML, a receiver's NMEA sentences, or CSV
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// The track's file; its segments go into a CSV beside it
@@ -62,10 +62,10 @@ pub struct FromArgs {
     /// Positions don't show it
     #[arg(long, value_name = "FROM..TO=DEGREES", value_parser = bank, allow_hyphen_values = true)]
     pub bank: Vec<[f64; 3]>,
-    /// Which column of a CSV holds what; repeatable
+    /// Which column of a CSV holds what, by its name or its number, or `none`; repeatable
     #[arg(long, value_name = "WHAT=COLUMN")]
     pub column: Vec<String>,
-    /// The unit of a column; repeatable
+    /// The unit of a column, with a minus before it to turn the column round; repeatable
     #[arg(long, value_name = "WHAT=UNIT")]
     pub unit: Vec<String>,
     /// Say what lap time of this car on the course is worth: how far it may be off by what the positions leave open
@@ -125,7 +125,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
-    let answer = question(args)?.read(&Disk).map_err(failed)?.answer()?;
+    let answer = question(args)?.read(&Disk).map_err(failed)?.answer().map_err(unmade)?;
     let picture = args.plot.as_ref().map(|plot| (plot, made(&answer)));
     let (track, columns) = answer.writes.split_at(2);
     pair.write(|named| answer.text(named), &track[0].bytes)?;

@@ -1,6 +1,6 @@
 //! `unladen course`: a track from positions or logged laps; a track looked at and drawn.
 
-mod from;
+pub mod from;
 mod log;
 mod look;
 
@@ -30,7 +30,7 @@ pub struct CourseArgs {
 /// What about a course.
 #[derive(Debug, Subcommand)]
 pub enum What {
-    /// Make a track from GPX, GeoJSON, KML, or CSV files of positions or logged laps
+    /// Make a track from a map's line or from logged laps: GPX, GeoJSON, KML, NMEA or CSV
     From(from::FromArgs),
     /// Look a track over: does it close, its corners, banks, jumps of curvature, crossings
     Check(look::CheckArgs),
