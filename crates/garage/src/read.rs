@@ -21,8 +21,8 @@ impl Limit {
     pub const TEXT: Limit = Limit { kilobytes: 1 << 10 };
     /// A ledger or areas: of 10 000 rows each may have 800 bytes.
     pub const SHEET: Limit = Limit { kilobytes: 8 << 10 };
-    /// Segments: of 50 000 each may have 160 bytes.
-    pub const SEGMENTS: Limit = Limit { kilobytes: 8 << 10 };
+    /// Segments: more than are solved.
+    pub const SEGMENTS: Limit = Limit { kilobytes: 32 << 10 };
     /// A log or positions.
     pub const LOG: Limit = Limit { kilobytes: 64 << 10 };
 

@@ -84,6 +84,22 @@ impl Track {
         self.segments.last().map_or(0.0, |g| g.kappa[1])
     }
 
+    /// κ at each of these distances from the start, 1/m; at a join that of the segment that ends there.
+    pub fn kappas_at(&self, distances: &[f64]) -> Vec<f64> {
+        let mut start = 0.0;
+        let sum = |g: &Segment| {
+            start += g.length;
+            start
+        };
+        let ends: Vec<f64> = self.segments.iter().map(sum).collect();
+        let kappa = |s: f64| {
+            let at = ends.partition_point(|end| *end < s).min(ends.len().saturating_sub(1));
+            let of = |g: &Segment| lerp(g.kappa, (1.0 - (ends[at] - s) / g.length).clamp(0.0, 1.0));
+            self.segments.get(at).map_or(0.0, of)
+        };
+        distances.iter().map(|s| kappa(*s)).collect()
+    }
+
     /// The pose at the start of every segment and at the end of the last.
     pub fn joins(&self) -> Vec<Pose> {
         let mut at = Pose::default();
@@ -128,6 +144,16 @@ mod tests {
         ] {
             let end = clothoid(u, [0.0, PI * u]).pose(&Pose::default(), u);
             assert!((end.x - c).abs() < 1e-10 && (end.y - s).abs() < 1e-10, "{u}: {end:?}");
+        }
+    }
+
+    #[test]
+    fn property_all_at_once_as_one_by_one() {
+        let segments = vec![clothoid(3.0, [0.0, 0.1]), clothoid(5.0, [0.2, -0.1]), clothoid(0.5, [0.0, 0.0])];
+        let track = Track { name: "t".into(), closed: false, start_speed: 0.0, segments, rho: 1.2, grip: 1.0 };
+        let s: Vec<f64> = (-1..=36).map(|i| 0.25 * f64::from(i)).collect();
+        for (s, kappa) in s.iter().zip(track.kappas_at(&s)) {
+            assert!((kappa - track.kappa_at(*s)).abs() < 1e-12, "{s}: {kappa} {}", track.kappa_at(*s));
         }
     }
 

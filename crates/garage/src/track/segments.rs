@@ -41,8 +41,6 @@ impl Rows {
     }
 }
 
-/// A metre each, of a stage of fifty kilometres.
-const MOST: usize = 50_000;
 const PLACE: &str = "place";
 
 /// Which field of a row is which column.
@@ -83,12 +81,6 @@ pub(crate) fn read(source: &Arc<Source>, faults: &mut Faults) -> Rows {
                     return rows;
                 }
             },
-            Some(_) if rows.segments.len() == MOST => {
-                let problem = FileProblem::TooMany { what: "segments", most: MOST };
-                faults.push(Fault::File { path: source.name.clone(), problem }, &line(source, start));
-                rows.unread = true;
-                return rows;
-            }
             Some(header) => {
                 let row = Row { source, start, delimiter };
                 let segment = row.read(&record, header, faults);

@@ -40,7 +40,7 @@ pub fn as_filed(track: &Track) -> Result<Picture, PlotError> {
     let n = outline.len();
     let step_m = track.length() / if track.closed { n as f64 } else { n as f64 - 1.0 };
     let points: Vec<[f64; 2]> = outline.iter().map(|p| [p.x, p.y]).collect();
-    let kappa: Vec<f64> = outline.iter().map(|p| track.kappa_at(p.s)).collect();
+    let kappa = track.kappas_at(&outline.iter().map(|p| p.s).collect::<Vec<_>>());
     let z: Vec<f64> = outline.iter().map(|p| p.z).collect();
     let flat = z.iter().all(|h| (h - z[0]).abs() < 0.05);
     track_picture(&TrackPlot {
