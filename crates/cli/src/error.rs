@@ -38,9 +38,9 @@ pub enum Usage {
     #[error("{}: two outputs can't go to one file", path.display())]
     SameOutput { path: PathBuf },
     #[error(
-        "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm"
+        "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm; {why}"
     )]
-    Position { given: String },
+    Position { given: String, why: String },
     #[error("{}: a page's name must end in .html", path.display())]
     PageName { path: PathBuf },
     #[error("--contours needs two swept numbers: give two axes several values each")]

@@ -44,12 +44,19 @@ pub fn argument(text: &str, span: Span) -> Result<f64, String> {
 }
 
 /// `-600,300,390`: behind the front axle, right of the middle, above ground, mm, as far as a ledger's may be; in m.
-pub fn position(text: &str) -> Option<[f64; 3]> {
-    let spans = ["x_mm", "y_mm", "z_mm"].map(|column| AREAS[index(AREAS, column)].span);
+///
+/// # Errors
+/// What is wrong, in words.
+pub fn position(text: &str) -> Result<[f64; 3], String> {
     let parts: Vec<&str> = text.split(',').collect();
-    let [x, y, z] = parts[..] else { return None };
-    let read = |(text, span): (&str, Option<Span>)| argument(text, span?).ok();
-    Some([read((x, spans[0]))?, read((y, spans[1]))?, read((z, spans[2]))?])
+    let parts: [&str; 3] = parts.try_into().map_err(|parts: Vec<_>| format!("{} of them", parts.len()))?;
+    let mut at = [0.0; 3];
+    for (i, column) in ["x_mm", "y_mm", "z_mm"].into_iter().enumerate() {
+        let name = &column[..1];
+        let span = AREAS[index(AREAS, column)].span.ok_or_else(|| format!("{name} has no range"))?;
+        at[i] = argument(parts[i], span).map_err(|why| format!("{name} is {}: {why}", parts[i].trim()))?;
+    }
+    Ok(at)
 }
 
 #[cfg(test)]
@@ -61,7 +68,7 @@ mod tests {
         assert_eq!(argument("0.5", NOISE), Ok(0.5));
         assert_eq!(argument("500 mm", NOISE), Ok(0.5));
         assert_eq!(argument(" 2 ", WEIGHT), Ok(2.0));
-        assert_eq!(position("-600, 300,390"), Some([-0.6, 0.3, 0.39]));
+        assert_eq!(position("-600, 300,390"), Ok([-0.6, 0.3, 0.39]));
     }
 
     #[test]
@@ -73,7 +80,7 @@ mod tests {
             assert!(argument(text, WEIGHT).is_err(), "{text}");
         }
         for text in ["", "1,2", "1,2,3,4", "nan,0,0", "1e9,0,0"] {
-            assert_eq!(position(text), None, "{text}");
+            assert!(position(text).is_err(), "{text}");
         }
     }
 }

@@ -5,8 +5,7 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
-use crate::draw::png::MARK;
-use crate::sweep::rows::COLUMNS;
+use crate::files::marks::{MARK, SWEEP};
 
 /// First lines of tables that are results; each goes on or ends there.
 const TABLES: [&str; 7] = [
@@ -50,8 +49,7 @@ pub(super) fn ours(path: &Path) -> io::Result<bool> {
 
 fn table(text: &str) -> bool {
     let first = text.lines().next().unwrap_or_default();
-    TABLES.iter().any(|t| if t.ends_with(',') { first.starts_with(t) } else { first == *t })
-        || first == COLUMNS.join(",")
+    TABLES.iter().any(|t| if t.ends_with(',') { first.starts_with(t) } else { first == *t }) || first == SWEEP.join(",")
 }
 
 fn log(text: &str) -> bool {
@@ -86,7 +84,7 @@ fn parquet(file: &mut File) -> io::Result<bool> {
     let mut tail = Vec::new();
     file.take(1 << 16).read_to_end(&mut tail)?;
     let holds = |name: &str| tail.windows(name.len()).any(|w| w == name.as_bytes());
-    Ok(COLUMNS.iter().all(|name| holds(name)))
+    Ok(SWEEP.iter().all(|name| holds(name)))
 }
 
 #[cfg(test)]
@@ -113,7 +111,7 @@ mod tests {
         ] {
             assert!(of(text.as_bytes()), "{text}");
         }
-        assert!(of((COLUMNS.join(",") + "\n").as_bytes()));
+        assert!(of((SWEEP.join(",") + "\n").as_bytes()));
     }
 
     #[test]

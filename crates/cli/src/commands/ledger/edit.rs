@@ -126,7 +126,7 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         let Some(at) = at else { continue };
         let parts: Vec<&str> = at.split(',').collect();
         if parts.len() != 3 {
-            return Err(Usage::Position { given: at.clone() }.into());
+            return Err(Usage::Position { given: at.clone(), why: format!("{} of them", parts.len()) }.into());
         }
         for (column, part) in columns.into_iter().zip(parts) {
             cells.push((column, part.trim().to_owned()));

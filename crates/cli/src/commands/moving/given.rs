@@ -8,7 +8,7 @@ use crate::error::Usage;
 
 /// `1950,0,210`.
 pub fn position(given: &str) -> Result<[f64; 3], Usage> {
-    unladen_garage::position(given).ok_or_else(|| Usage::Position { given: given.into() })
+    unladen_garage::position(given).map_err(|why| Usage::Position { given: given.into(), why })
 }
 
 /// `500,750,180`.
@@ -76,7 +76,7 @@ mod tests {
         let bulkhead = added("bulkhead=4 ± 0.5 kg@1650,0,600").unwrap();
         assert_eq!(
             (bulkhead.name.as_str(), bulkhead.mass, bulkhead.at),
-            ("bulkhead", Measured { value: 4.0, sd: 0.5 }, Some([1650.0, 0.0, 600.0].map(|mm| mm * 1e-3)))
+            ("bulkhead", Measured { value: 4.0, sd: 0.5 }, Some([1.65, 0.0, 0.6]))
         );
         let lines = added("lines=-1.2").unwrap();
         assert_eq!((lines.mass.value, lines.at), (-1.2, None));

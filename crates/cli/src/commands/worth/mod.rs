@@ -56,10 +56,9 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
 /// `battery=2810,300,390`, or without a name.
 fn spot(given: &str) -> Result<Spot, Usage> {
     let (name, place) = given.split_once('=').unwrap_or((given, given));
-    match (unladen_garage::name(name), position(place)) {
-        (Ok(name), Some(at)) => Ok(Spot { name, at }),
-        _ => Err(Usage::Position { given: given.into() }),
-    }
+    let wrong = |why| Usage::Position { given: given.into(), why };
+    let name = unladen_garage::name(name).map_err(|why| wrong(why.to_string()))?;
+    Ok(Spot { name, at: position(place).map_err(wrong)? })
 }
 
 #[cfg(test)]

@@ -1,0 +1,5 @@
+//! Nothing is lost, nothing is unbounded.
+
+mod edits;
+mod limits;
+mod outputs;
