@@ -1,6 +1,5 @@
 //! What may be typed on the command line: ranges as those of the files, and of the same table where a file has it.
 
-use crate::keys::ledger::{AREAS, index};
 use crate::keys::{Span, between, pure, within};
 use crate::measured::Measured;
 
@@ -23,6 +22,8 @@ pub const RATE: Span = pure(0.1, 1000.0);
 pub const SHARE: Span = Span { open: false, ..between(0.0, 0.9) };
 /// Inside of a box.
 pub const BOX: Span = within("mm", 1.0, 5000.0);
+/// A place in or about a car; whether it is inside is said by what knows the car.
+const PLACE: Span = within("mm", -20_000.0, 20_000.0);
 /// Fuel.
 pub const FUEL: Span = within("L", 0.0, 1000.0);
 /// A scatter of laps.
@@ -43,13 +44,10 @@ pub fn argument(text: &str, span: Span) -> Result<f64, String> {
     Ok(read.value)
 }
 
-/// `-600,300,390`: behind the front axle, right of the middle, above ground, mm, as far as a ledger's may be; in m.
+/// `-600,300,390`: behind the front axle, right of the middle, above ground, mm; in m.
 pub fn position(text: &str) -> Option<[f64; 3]> {
-    let spans = ["x_mm", "y_mm", "z_mm"].map(|column| AREAS[index(AREAS, column)].span);
-    let parts: Vec<&str> = text.split(',').collect();
-    let [x, y, z] = parts[..] else { return None };
-    let read = |(text, span): (&str, Option<Span>)| argument(text, span?).ok();
-    Some([read((x, spans[0]))?, read((y, spans[1]))?, read((z, spans[2]))?])
+    let parts: Option<Vec<f64>> = text.split(',').map(|part| argument(part, PLACE).ok()).collect();
+    parts?.try_into().ok()
 }
 
 #[cfg(test)]
