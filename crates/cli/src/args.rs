@@ -27,11 +27,12 @@ pub struct WorthArgs {
     /// Tracks: their TOML files, each with a weight in the mix if it is not 1
     #[arg(required = true, value_name = "TRACK[=WEIGHT]")]
     pub tracks: Vec<String>,
-    /// Ask what a kilogram costs at one more place: mm behind the front axle, right of the middle, above ground; repeatable
+    /// Ask what a kilogram costs at one more place: mm behind the front axle, right of the middle, above ground;
+    /// repeatable
     #[arg(long, value_name = "[NAME=]X,Y,Z", allow_hyphen_values = true)]
     pub at: Vec<String>,
-    /// Draw the kilogram map to this file, .svg or .png: the car with what a kilogram costs at each place of it, and what
-    /// its ledger has taken out and plans to
+    /// Draw the kilogram map to this file, .svg or .png: the car with what a kilogram costs at each place of it, and
+    /// what its ledger has taken out and plans to
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
     /// Which rows of the ledger the map counts as coming: `planned`, `measured` (planned, and weighed already), `ideas`

@@ -1,8 +1,8 @@
 //! What every kilogram and every millimetre of centre of gravity of a car is worth in lap time: for programs that ask.
 //!
-//! A question names its files ([`Scene`]) and is asked of the [`Disk`], or of texts in [`Memory`]; the answer is typed, in SI,
-//! and owns all that it says. Nothing is printed. An answer carries what is unlikely in the files (`warnings`) and what to know
-//! before it is believed (`caveats`): look at both before the number.
+//! A question names its files ([`Scene`]) and is asked of the [`Disk`], or of texts in [`Memory`]; the answer is typed,
+//! in SI, and owns all that it says. Nothing is printed. An answer carries what is unlikely in the files (`warnings`)
+//! and what to know before it is believed (`caveats`): look at both before the number.
 //!
 //! ```
 //! use unladen::{Memory, Scene, lap, worth};
@@ -30,8 +30,8 @@
 //! | is it worth moving | [`relocate`] | the gain over a stint |
 //! | which of two builds | [`compare`] | who is quicker, where, why, and when it turns |
 //!
-//! The layers below are here too: [`vehicle`] and [`track`] are the model's data, [`solver`] laps them, [`study`] asks many laps,
-//! [`garage`] reads the files that people edit, [`report`] makes texts and pictures of answers.
+//! The layers below are here too: [`vehicle`] and [`track`] are the model's data, [`solver`] laps them, [`study`] asks
+//! many laps, [`garage`] reads the files that people edit, [`report`] makes texts and pictures of answers.
 
 pub use unladen_garage as garage;
 pub use unladen_lap as solver;

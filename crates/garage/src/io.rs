@@ -18,7 +18,8 @@ use crate::read::{Limit, bytes, outside};
 use crate::toml_file::set::Overrides;
 use crate::track::{TrackFile, parse_track};
 
-/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on it.
+/// Where files come from: the disk, or texts that somebody holds in memory (a page, a program). The readers stand on
+/// it.
 pub trait Files {
     /// The bytes of a file, of `limit` at most.
     ///

@@ -3,28 +3,22 @@
 //! `cargo bench -p unladen-lap`. Ratios come from one run of their own, in turns, so that a busy machine slows both sides.
 
 use std::hint::black_box;
-use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use divan::{Bencher, counter::ItemsCount};
 use rayon::prelude::*;
-use unladen_garage::{Overrides, read_car, read_track};
 use unladen_lap::Course;
+use unladen_testkit::files::{demo_car, demo_track};
+use unladen_vehicle::car::Day;
 use unladen_vehicle::road::Shape;
 use unladen_vehicle::{Car, Model, Number};
 
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
-}
-
 fn saloon() -> Car {
-    let path = root().join("vehicles/saloon-awd/car.toml");
-    read_car(path, &Overrides::none()).unwrap_or_else(|e| panic!("{e}")).car
+    demo_car("saloon-awd")
 }
 
 fn valley() -> Course {
-    let path = root().join("tracks/valley.toml");
-    Course::new(&read_track(path, &Overrides::none(), None).unwrap_or_else(|e| panic!("{e}")).track)
+    Course::new(&demo_track("valley"))
 }
 
 /// 1000 cars of 900 to 1500 kg with CG heights of 0.40 to 0.60 m.
@@ -83,7 +77,7 @@ fn sweep_of_1000_cars(bencher: Bencher, threads: usize) {
 
 #[divan::bench]
 fn one_grip_evaluation(bencher: Bencher) {
-    let model = Model::new(&saloon());
+    let model = Model::new(&saloon(), Day::STANDARD);
     let road = Shape { kappa: 0.02, q: 0.01, dq: 0.0, phi: 0.02, gamma: 1.0 }.road();
     let mut i = 0u32;
     bencher.bench_local(|| {
@@ -131,7 +125,7 @@ fn ratios() {
         let ms = time.as_secs_f64() * 1e3;
         println!("  {name}: {ms:.3} ms, {alone:.2} × the time alone, {with_error:.2} × the lap with its error");
     }
-    println!("  ({} numbers in all)", Number::all(&car).len());
+    println!("  ({} numbers in all)", car.on(course.day()).numbers().len());
     let (one, two) = (pool(1), pool(2));
     let mut sweeps: Vec<Timed> = vec![
         ("1 thread", Box::new(|| assert!(black_box(one.install(|| laps(&course, &cars))) > 0.0))),

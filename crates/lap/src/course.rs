@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use unladen_track::Track;
 use unladen_vehicle::branches::Free;
+use unladen_vehicle::car::{Day, OnDay};
 use unladen_vehicle::loads::Wheels;
 use unladen_vehicle::tape::Tape;
 use unladen_vehicle::{Car, Dual, Model, Number};
@@ -64,7 +65,7 @@ pub struct Lap {
     /// What to make of it.
     pub status: Status,
     course: Course,
-    car: Car,
+    on: OnDay,
     model: Model,
     full: Solved,
     half: Solved,
@@ -119,17 +120,16 @@ impl Course {
         self.0.full.cells.iter().map(|c| c.s).chain([self.0.track.length()]).collect()
     }
 
-    /// The car on this track's day: its air and grip.
-    pub fn on_day(&self, car: &Car) -> Car {
-        let mut car = car.clone();
-        car.day.rho = self.0.track.rho;
-        car.day.gamma_0 = self.0.track.grip;
-        car
+    /// The track's day: its air and grip.
+    pub fn day(&self) -> Day {
+        Day { rho: self.0.track.rho, gamma_0: self.0.track.grip }
     }
 
     fn solve(&self, mesh: &Mesh, car: &Car) -> Result<(Model, Solved), LapError> {
-        let model = Model::new(car);
-        let solved = solve(mesh, &model, &Model::new(&car.map(Dual::from))).map_err(|f| self.explain(mesh, f))?;
+        let day = self.day();
+        let model = Model::new(car, day);
+        let dual = Model::new(&car.map(Dual::from), day.map(Dual::from));
+        let solved = solve(mesh, &model, &dual).map_err(|f| self.explain(mesh, f))?;
         Ok((model, solved))
     }
 
@@ -159,22 +159,21 @@ impl Course {
 
     /// Lap time alone, s, without an estimate of its error: for the many laps of a study. Air and grip are the track's.
     pub fn time(&self, car: &Car) -> Result<f64, LapError> {
-        let (_, solved) = self.solve(&self.0.full, &self.on_day(car))?;
+        let (_, solved) = self.solve(&self.0.full, car)?;
         Ok(solved.time())
     }
 
     /// A lap with its error. Air and grip are the track's.
     pub fn lap(&self, car: &Car) -> Result<Lap, LapError> {
-        let car = self.on_day(car);
-        let (model, full) = self.solve(&self.0.full, &car)?;
-        let (_, half) = self.solve(&self.0.half, &car)?;
+        let (model, full) = self.solve(&self.0.full, car)?;
+        let (_, half) = self.solve(&self.0.half, car)?;
         let status = match full.beyond(&self.0.full, &model) {
             _ if full.profile.unsettled => Status::Unsettled,
             Some(station) => Status::Beyond { station },
             None => Status::Settled,
         };
         let (time, error) = (full.time(), self.error(&full.t, &half.t).max(FLOOR));
-        Ok(Lap { time, error, status, course: self.clone(), car, model, full, half })
+        Ok(Lap { time, error, status, course: self.clone(), on: car.on(self.day()), model, full, half })
     }
 
     /// What leaving out every second station changes, segment by segment, without letting changes cancel: of what runs
@@ -195,8 +194,8 @@ impl Course {
 impl Lap {
     /// Derivatives of its time with respect to numbers of its car; the sequence of gears is held.
     pub fn derivatives(&self, numbers: &[Number]) -> Vec<Derivative> {
-        let full = derivatives(&self.course.0.full, &self.car, &self.full, numbers);
-        let half = derivatives(&self.course.0.half, &self.car, &self.half, numbers);
+        let full = derivatives(&self.course.0.full, &self.on, &self.full, numbers);
+        let half = derivatives(&self.course.0.half, &self.on, &self.half, numbers);
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
         pairs
             .map(|(&number, (along, half))| {
@@ -210,9 +209,9 @@ impl Lap {
     /// from: for more than a handful of numbers this is the quicker way. The same values as [`Lap::derivatives`], but
     /// for rounding; errors from what each segment's own cells have to do with them.
     pub fn gradient(&self) -> Vec<Slope> {
-        let numbers = Number::all(&self.car);
+        let numbers = self.on.numbers();
         let mut tape = Tape::default();
-        let mut on = |mesh, solved| gradient(&mut tape, mesh, &self.car, solved, &numbers);
+        let mut on = |mesh, solved| gradient(&mut tape, mesh, &self.on, solved, &numbers);
         let Some((full, half)) = on(&self.course.0.full, &self.full).zip(on(&self.course.0.half, &self.half)) else {
             let slope = |d: Derivative| Slope { number: d.number, value: d.value, error: d.error };
             return self.derivatives(&numbers).into_iter().map(slope).collect();
@@ -263,8 +262,18 @@ impl Lap {
         shares
     }
 
-    /// The car that lapped, with the day's air and grip.
+    /// The car that lapped.
     pub fn car(&self) -> &Car {
-        &self.car
+        &self.on.car
+    }
+
+    /// The same on the track's day.
+    pub fn on_day(&self) -> &OnDay {
+        &self.on
+    }
+
+    /// The model of it on that day.
+    pub fn model(&self) -> &Model {
+        &self.model
     }
 }

@@ -15,6 +15,7 @@ use unladen_study::weighing::WeighError;
 use unladen_vehicle::fuel::FuelError;
 use unladen_vehicle::mass::MassError;
 
+use crate::advice::after;
 use crate::logged::LoggedError;
 
 /// Whose fault it is.
@@ -115,11 +116,11 @@ pub enum Asked {
 #[derive(Debug, Error)]
 #[allow(missing_docs)]
 pub enum NoResult {
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Worth(#[from] StudyError),
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Rank(#[from] RankError),
-    #[error(transparent)]
+    #[error("{why}{}", after(.0), why = .0)]
     Relocate(#[from] RelocateError),
     #[error("{0}")]
     Mass(#[from] MassError),
@@ -196,4 +197,16 @@ pub struct Failure {
     /// Why.
     #[source]
     pub why: Box<AskError>,
+}
+
+impl Failure {
+    /// Why, and what was unlikely until then.
+    pub(crate) fn of(why: impl Into<AskError>, warnings: Vec<Warning>) -> Self {
+        Self { warnings, why: Box::new(why.into()) }
+    }
+
+    /// With what was unlikely in the files that were read before.
+    pub(crate) fn after(self, before: &[Warning]) -> Self {
+        Self { warnings: [before, &self.warnings].concat(), ..self }
+    }
 }

@@ -5,7 +5,9 @@ use unladen_lap::{Course, Limit, Row};
 use unladen_study::{Caveat, sound_lap};
 use unladen_track::Track;
 use unladen_vehicle::Car;
+use unladen_vehicle::car::Day;
 
+use crate::advice::advised;
 use crate::error::{AskError, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Inputs, Scene};
@@ -33,8 +35,10 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub name: String,
-    /// The car as it laps, on the track's day.
+    /// The car as it laps.
     pub car: Car,
+    /// The track's day.
+    pub day: Day,
     /// The track.
     pub track: Track,
     /// Station by station.
@@ -58,7 +62,7 @@ impl Question {
     /// [`Failure`], with what was unlikely in the files until then.
     pub fn ask(&self, files: &dyn Files) -> Result<Vec<Answer>, Failure> {
         let ready = self.read(files)?;
-        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+        ready.answer().map_err(|why| Failure::of(why, ready.warnings))
     }
 
     /// Reads the files.
@@ -96,6 +100,7 @@ pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskEr
     Ok(Answer {
         name: name.to_owned(),
         car: lap.car().clone(),
+        day: course.day(),
         track: course.track().clone(),
         rows: lap.trace(),
         time_s: lap.time,
@@ -110,6 +115,6 @@ impl Answer {
     /// All that is to be known before the time is believed: of the lap, and of the files.
     pub fn warned(&self) -> Vec<String> {
         let of_files = self.warnings.iter().map(ToString::to_string);
-        self.caveats.iter().map(ToString::to_string).chain(of_files).collect()
+        self.caveats.iter().map(advised).chain(of_files).collect()
     }
 }

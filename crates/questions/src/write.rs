@@ -7,7 +7,8 @@ use std::path::PathBuf;
 pub struct ToWrite {
     /// Which.
     pub path: PathBuf,
-    /// Of an edit: what was read of it, and what it is an edit of; `None` where there was no file, or where it is a result.
+    /// Of an edit: what was read of it, and what it is an edit of; `None` where there was no file, or where it is a
+    /// result.
     pub read: Option<Vec<u8>>,
     /// What is to stand in it.
     pub bytes: Vec<u8>,

@@ -3,30 +3,23 @@
 //! `cargo bench -p unladen-study`. The target is 20 s on two cores.
 
 use std::hint::black_box;
-use std::path::PathBuf;
 
 use divan::{Bencher, counter::ItemsCount};
-use unladen_garage::{Overrides, read_car, read_track};
 use unladen_lap::Course;
 use unladen_study::uncertainty::alternative::{Alternative, Alternatives, Piece};
 use unladen_study::uncertainty::paired::{Sampling, Unknown, paired};
 use unladen_study::{Input, Leg};
+use unladen_testkit::files::{demo_car_file, demo_track};
 use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 
 const ITEMS: usize = 15;
 const DRAWS: usize = 500;
 
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
-}
-
 #[divan::bench(args = [1, 2], sample_count = 1, sample_size = 1)]
 fn ranking_of_15_items_by_500_draws(bencher: Bencher, threads: usize) {
-    let file = read_car(root().join("vehicles/saloon-awd/car.toml"), &Overrides::none());
-    let file = file.unwrap_or_else(|e| panic!("{e}"));
-    let track = read_track(root().join("tracks/valley.toml"), &Overrides::none(), None);
-    let course = Course::new(&track.unwrap_or_else(|e| panic!("{e}")).track);
+    let file = demo_car_file("saloon-awd");
+    let course = Course::new(&demo_track("valley"));
     let legs = [Leg::new(&course)];
     let inputs: Vec<Input> =
         file.uncertainties.iter().map(|u| Input { key: u.key.clone(), sd: u.sd, onto: u.onto.clone() }).collect();

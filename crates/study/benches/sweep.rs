@@ -5,20 +5,16 @@
 //! slows both.
 
 use std::hint::black_box;
-use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use divan::{Bencher, counter::ItemsCount};
-use unladen_garage::{Overrides, read_car, read_track};
 use unladen_lap::{Course, STEP_M};
 use unladen_study::sweep::{Axis, Grid, Sweep};
+use unladen_testkit::files::{demo_car, demo_track};
 use unladen_vehicle::Car;
 
 fn read() -> (Car, Course) {
-    let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..");
-    let car = read_car(root.join("vehicles/saloon-awd/car.toml"), &Overrides::none()).unwrap_or_else(|e| panic!("{e}"));
-    let track = read_track(root.join("tracks/valley.toml"), &Overrides::none(), None);
-    (car.car, Course::new(&track.unwrap_or_else(|e| panic!("{e}")).track))
+    (demo_car("saloon-awd"), Course::new(&demo_track("valley")))
 }
 
 fn grid(count: u64) -> Grid {

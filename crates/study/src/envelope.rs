@@ -1,8 +1,8 @@
 //! What the car can do at a speed on a level road: the edge of the accelerations that grip, brakes, balance and engine
 //! allow.
 
+use unladen_vehicle::Model;
 use unladen_vehicle::road::Shape;
-use unladen_vehicle::{Car, Model};
 
 /// The edge at one speed, (a_y left +, a_x), m/s², once round; empty where the car can't even roll straight on.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,10 +19,9 @@ const LOOK: f64 = 0.2;
 const FURTHEST: f64 = 60.0;
 const HALVINGS: usize = 40;
 
-/// At a speed, for the day that the car carries (`docs/model.md` §§2–6; engine in the best gear, level road).
-pub fn envelope(car: &Car, speed: f64) -> Envelope {
-    let model = Model::new(car);
-    let span = |a_y: f64| along(&model, speed, a_y);
+/// At a speed (`docs/model.md` §§2–6; engine in the best gear, level road).
+pub fn envelope(model: &Model, speed: f64) -> Envelope {
+    let span = |a_y: f64| along(model, speed, a_y);
     let (left, right) = (furthest(&span, 1.0), furthest(&span, -1.0));
     let at = |i: usize, end: f64| {
         // Closer together where the edge turns.
@@ -82,6 +81,7 @@ fn furthest(span: &impl Fn(f64) -> Option<(f64, f64)>, sign: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use unladen_vehicle::car::Day;
     use unladen_vehicle::example_car;
 
     /// Without load sensitivity, transfer or air, brakes with anti-lock hold the friction ellipse: a_x² + a_y² = (μ
@@ -98,7 +98,7 @@ mod tests {
         (car.aero.cd_a, car.aero.cf_a, car.aero.cr_a, car.aero.c_rr) = (0.0, 0.0, 0.0, 0.0);
         car.brakes.anti_lock = unladen_vehicle::car::AntiLock::FourChannel;
         (car.driver.cornering, car.driver.braking, car.driver.traction) = (1.0, 1.0, 1.0);
-        let found = envelope(&car, 30.0);
+        let found = envelope(&Model::new(&car, Day::STANDARD), 30.0);
         let grip = 1.1 * unladen_vehicle::G;
         let braking: Vec<_> = found.edge.iter().filter(|p| p.1 < -0.5).collect();
         assert!(braking.len() > ACROSS, "{found:?}");
@@ -110,8 +110,9 @@ mod tests {
     /// More speed: less power for acceleration.
     #[test]
     fn property_power_shrinks_the_top_of_it() {
-        let top = |v: f64| envelope(&example_car(), v).edge.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
+        let model = Model::new(&example_car(), Day::STANDARD);
+        let top = |v: f64| envelope(&model, v).edge.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
         assert!(top(15.0) > top(30.0) && top(30.0) > top(45.0));
-        assert!(envelope(&example_car(), 900.0).edge.is_empty());
+        assert!(envelope(&model, 900.0).edge.is_empty());
     }
 }

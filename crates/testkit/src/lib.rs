@@ -1,5 +1,5 @@
-//! What the tests of several crates share: random and plain cars and tracks, the demo files, comparisons that tell their
-//! distance, parts of long random runs, and the rule of the house's rooms. A dev-dependency, never anything else.
+//! What the tests of several crates share: random and plain cars and tracks, the demo files, comparisons that tell
+//! their distance, parts of long random runs, and the rule of the house's rooms. A dev-dependency, never anything else.
 //!
 //! ```
 //! use unladen_testkit::random::{Kind, Rng, car};

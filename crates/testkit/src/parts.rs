@@ -1,7 +1,7 @@
 //! Long random runs in fixed parts: one part each run, all of them by one setting.
 //!
-//! `UNLADEN_TEST_PARTS=3` takes part 3 (of however many a test has: the remainder counts), `UNLADEN_TEST_PARTS=all` every
-//! part; without it the first one is taken. `tests/run` takes the next part at each commit.
+//! `UNLADEN_TEST_PARTS=3` takes part 3 (of however many a test has: the remainder counts), `UNLADEN_TEST_PARTS=all`
+//! every part; without it the first one is taken. `tests/run` takes the next part at each commit.
 
 use std::ops::Range;
 

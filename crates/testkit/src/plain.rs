@@ -27,6 +27,5 @@ pub fn point_mass(mu: f64) -> Car {
         },
         brakes: Brakes { beta_f: 0.5, anti_lock: AntiLock::FourChannel, rear_limiter: None },
         driver: Use { cornering: 1.0, braking: 1.0, traction: 1.0 },
-        day: Day { rho: 1.225, gamma_0: 1.0 },
     }
 }

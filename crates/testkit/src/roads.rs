@@ -15,6 +15,17 @@ pub fn corner(radius: f64, clothoid: f64, angle: f64) -> [Segment; 3] {
     [flat(clothoid, [0.0, k]), flat(arc, [k; 2]), flat(clothoid, [k, 0.0])]
 }
 
+/// Bends of these radii (left above 0), each eased in and out over 12 m, with straights before, between and after; m.
+pub fn bends(first: f64, radii: &[f64], straight: f64) -> Vec<Segment> {
+    let mut segments = vec![flat(first, [0.0; 2])];
+    for radius in radii {
+        let kappa = 1.0 / radius;
+        segments.extend([flat(12.0, [0.0, kappa]), flat(0.8 * radius.abs(), [kappa; 2]), flat(12.0, [kappa, 0.0])]);
+        segments.push(flat(straight, [0.0; 2]));
+    }
+    segments
+}
+
 /// An open course on a standard day, begun at this speed, m/s.
 pub fn open(segments: Vec<Segment>, start_speed: f64) -> Track {
     Track { name: "open".into(), closed: false, start_speed, segments, rho: 1.225, grip: 1.0 }

@@ -51,6 +51,7 @@ impl Model {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::car::Day;
     use crate::example_car;
     use crate::road::Shape;
     use proptest::prelude::*;
@@ -67,7 +68,7 @@ mod tests {
             for tyre in [&mut car.front, &mut car.rear] {
                 (tyre.k_x, tyre.k_y) = (0.0, 0.0);
             }
-            let model = Model::new(&car);
+            let model = Model::new(&car, Day::STANDARD);
             let bounds = model.bounds();
             let road = Shape { kappa, q, dq, phi, gamma: 1.0 }.road();
             let most = model.most_x(&bounds, &road).min(3600.0);

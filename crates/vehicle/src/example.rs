@@ -46,6 +46,5 @@ pub fn example_car() -> Car {
             rear_limiter: Some(RearLimiter { knee: 2200.0, slope: 0.3 }),
         },
         driver: Use { cornering: 1.0, braking: 1.0, traction: 1.0 },
-        day: Day { rho: 1.225, gamma_0: 1.0 },
     }
 }

@@ -1,12 +1,12 @@
 //! The vehicle model of `docs/model.md` §§2–6: mass properties, tyres, aero, powertrain, brakes, wheel loads. No I/O.
 //!
-//! [`car::Car`] holds every number of a car; [`Model`] is a car made ready to be evaluated. The two questions a lap
+//! [`car::Car`] holds every number of a car, [`car::Day`] the air and the grip; [`Model`] is a car on a day made ready to be evaluated. The two questions a lap
 //! asks are [`Model::grip`] (tyres, brakes, balance) and [`Model::power`] (engine and gear).
 //!
 //! ```
-//! use unladen_vehicle::{Model, road::Shape};
+//! use unladen_vehicle::{Model, car::Day, road::Shape};
 //! # let car = unladen_vehicle::example_car();
-//! let model = Model::new(&car);
+//! let model = Model::new(&car, Day::STANDARD);
 //! let bend = Shape { kappa: 0.02, q: 0.0, dq: 0.0, phi: 0.0, gamma: 1.0 }.road();
 //! assert!(model.grip(&bend, 15.0 * 15.0, 0.0).value > 0.0); // 15 m/s in a bend of 50 m holds
 //! assert!(model.grip(&bend, 30.0 * 30.0, 0.0).value < 0.0); // 30 m/s does not

@@ -1,13 +1,13 @@
 //! A car made ready to be evaluated: its numbers and what follows from them once, not once a station.
 
 use crate::branches::Free;
-use crate::car::{Brakes, Car, Layout, Tyre};
+use crate::car::{Brakes, Car, Day, Layout, Tyre};
 use crate::powertrain::Gearing;
 use crate::road::Road;
 use crate::scalar::Scalar;
 use crate::share::{Bounds, Differential};
 
-/// A [`Car`] with its derived constants. All the equations of `docs/model.md` §§2–6 are methods of this.
+/// A [`Car`] on a [`Day`] with its derived constants. All the equations of `docs/model.md` §§2–6 are methods of this.
 #[derive(Clone, Debug)]
 pub struct Model<S = f64> {
     pub(crate) m: S,
@@ -55,14 +55,14 @@ pub struct Model<S = f64> {
 }
 
 impl<S: Scalar> Model<S> {
-    /// Prepare a car. Its values must be possible ones (positive mass, lengths and radii; the files' readers see to
+    /// Prepare a car on a day. Their values must be possible ones (positive mass, lengths and radii; the files' readers see to
     /// it).
-    pub fn new(car: &Car<S>) -> Self {
+    pub fn new(car: &Car<S>, day: Day<S>) -> Self {
         let (mass, chassis, aero, line) = (&car.mass, &car.chassis, &car.aero, &car.driveline);
         let one = S::from(1.0);
         let share_r = mass.a / chassis.l;
         let share_f = (chassis.l - mass.a) / chassis.l;
-        let half_rho = car.day.rho * 0.5;
+        let half_rho = day.rho * 0.5;
         let r_0 = line.front_share / (-line.front_share + 1.0);
         let centre = match line.layout {
             Layout::All => Bounds::new(r_0, line.centre_bias),
@@ -95,9 +95,9 @@ impl<S: Scalar> Model<S> {
             rear: car.rear,
             per_n_0: [one / car.front.n_0, one / car.rear.n_0],
             per_weight: 1.0 / (mass.m.value() * crate::car::G),
-            use_lateral: car.driver.cornering * car.day.gamma_0,
-            use_drive: car.driver.traction * car.day.gamma_0,
-            use_braking: car.driver.braking * car.day.gamma_0,
+            use_lateral: car.driver.cornering * day.gamma_0,
+            use_drive: car.driver.traction * day.gamma_0,
+            use_braking: car.driver.braking * day.gamma_0,
             layout: line.layout,
             centre,
             diff_f: Differential::new(line.front_bias),

@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use unladen_questions::{Disk, lap};
+use unladen_questions::{Disk, advised, lap};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::lap::answer::{answer_text, cloud, sheet, summary};
 use unladen_report::lap::json::lap_csv;
@@ -26,7 +26,7 @@ pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
     warn(&ready.warnings);
     for lap in ready.answer()? {
         if args.run.json {
-            lap.caveats.iter().for_each(|caveat| note(&format!("warning: {caveat}\n")));
+            lap.caveats.iter().for_each(|caveat| note(&format!("warning: {}\n", advised(caveat))));
         }
         if let Some(path) = &args.gg {
             save_plot(path, || cloud(&lap))?;

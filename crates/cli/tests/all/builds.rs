@@ -47,7 +47,8 @@ fn end_to_end_move_the_tank() {
     let loads = json["loads"].as_array().unwrap();
     assert_eq!(loads.len(), 5);
     assert!((number(&json, "added_mass_kg") - (3.0 + 4.0 - 1.2)).abs() < 1e-12);
-    // Full by the smaller box, 67.5 L; the fuel's centre follows its level: 45 mm deep for a quarter of it in the new box.
+    // Full by the smaller box, 67.5 L; the fuel's centre follows its level: 45 mm deep for a quarter of it in the new
+    // box.
     assert!((number(&loads[0], "fuel_m3") - 0.0675).abs() < 1e-12 && number(&loads[4], "fuel_m3") == 0.0);
     let dry = number(&loads[4], "after.mass_kg");
     for load in loads {

@@ -1,4 +1,5 @@
-//! `course` and `fit` end to end: a synthetic log of known truth to a track, and a model brought back; and what is said to bad input.
+//! `course` and `fit` end to end: a synthetic log of known truth to a track, and a model brought back; and what is said
+//! to bad input.
 
 use std::fs;
 

@@ -4,8 +4,8 @@ use std::fs;
 
 use crate::common::logged::{ROOT, number, said, unladen};
 
-/// A drive on real roads (`tests/real_drive/README.md`) against what its own positions say: 2733 m by great circles from one to the next, heights
-/// from 195 to 241 m.
+/// A drive on real roads (`tests/real_drive/README.md`) against what its own positions say: 2733 m by great circles
+/// from one to the next, heights from 195 to 241 m.
 #[test]
 fn end_to_end_a_real_drive() {
     let dir = tempfile::tempdir().unwrap();
@@ -40,7 +40,8 @@ fn end_to_end_a_real_drive() {
     assert!(((high - low) - (most - least)).abs() < 8.0, "{low} {high}, {least} {most}");
 }
 
-/// The valley with its banks: lap time on the track from a log of it is 1.5 % off without them, and within 0.5 % with them.
+/// The valley with its banks: lap time on the track from a log of it is 1.5 % off without them, and within 0.5 % with
+/// them.
 #[test]
 fn end_to_end_a_given_bank() {
     let dir = tempfile::tempdir().unwrap();

@@ -180,8 +180,8 @@ fn bad_input_an_edit_that_fails_leaves_the_file_as_it_was() {
     assert_eq!(left, 5, "no part of a file is left");
 }
 
-/// Killed at some hundred moments from the start to after the end: the ledger is the old one or the new one, whole, and the
-/// next edit and its undoing work.
+/// Killed at some hundred moments from the start to after the end: the ledger is the old one or the new one, whole, and
+/// the next edit and its undoing work.
 #[test]
 fn regression_killed_in_the_middle_nothing_is_lost() {
     let (folder, car) = copy();

@@ -3,7 +3,8 @@
 
 use crate::common::{root, unladen};
 
-/// The reference warns of this lap that an upshift falls where grip needs drive, and drives it all the same (its README);
+/// The reference warns of this lap that an upshift falls where grip needs drive, and drives it all the same (its
+/// README);
 /// `unladen` does not, and comes out 0.9 ms quicker on any step.
 const ANOTHER_RULE: (&str, &str, f64) = ("mid-engine", "valley", 0.6);
 const ANOTHER_RULE_S: f64 = 0.002;

@@ -1,4 +1,5 @@
-//! `unladen report`, its pictures, completions and manual pages, end to end. How pages look in a browser: `tests/browser`.
+//! `unladen report`, its pictures, completions and manual pages, end to end. How pages look in a browser:
+//! `tests/browser`.
 
 use crate::common::{CAR, Folder, OPEN, TRACK, root, unladen};
 

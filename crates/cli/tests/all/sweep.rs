@@ -77,8 +77,8 @@ fn lines(path: &Path, least: usize, child: &mut Child) {
     }
 }
 
-/// Killed in the middle, twice, and stopped by Ctrl-C once: no file until the end, and then the one that an undisturbed run
-/// writes.
+/// Killed in the middle, twice, and stopped by Ctrl-C once: no file until the end, and then the one that an undisturbed
+/// run writes.
 #[cfg(unix)]
 #[test]
 fn end_to_end_stopped_it_goes_on_to_the_same_bytes() {

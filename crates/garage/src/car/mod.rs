@@ -9,8 +9,7 @@ pub(crate) mod shop;
 
 use std::sync::Arc;
 
-use unladen_vehicle::air;
-use unladen_vehicle::car::{AntiLock, Car, Day, Layout, Mass, Number, RearLimiter};
+use unladen_vehicle::car::{AntiLock, Car, Layout, Mass, Number, RearLimiter};
 
 use crate::car::loading::Loads;
 use crate::car::shop::Shop;
@@ -119,7 +118,7 @@ fn order(values: &Values, faults: &mut Faults) {
 
 /// The car from its values; `None` where one is missing.
 fn assemble(values: &Values, mass: Mass) -> Option<Car> {
-    let mut car = Car { mass, day: Day { rho: air::P_0 / (air::R_AIR * air::T_0), gamma_0: 1.0 }, ..Car::default() };
+    let mut car = Car { mass, ..Car::default() };
     car.engine.power = 1.0;
     car.engine.torque = values.pairs("engine.torque")?.iter().map(|(w, t)| (w.value, t.value)).collect();
     car.driveline.gears = values.list("driveline.gears")?.iter().map(|g| g.value).collect();

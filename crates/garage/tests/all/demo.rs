@@ -32,7 +32,7 @@ fn closed_form_the_saloon_in_si() {
     assert!((car.engine.torque[2].0 - 4000.0 * std::f64::consts::PI / 30.0).abs() < 1e-12);
     assert_eq!((car.driveline.layout, car.driveline.front_share, car.driveline.rear_bias), (Layout::All, 0.4, 2.0));
     assert_eq!((car.brakes.anti_lock, car.brakes.rear_limiter), (AntiLock::FourChannel, None));
-    assert_eq!((car.driver.cornering, car.engine.power, car.day.gamma_0), (0.96, 1.0, 1.0));
+    assert_eq!((car.driver.cornering, car.engine.power), (0.96, 1.0));
     let (off, on) = (0.745 * 20.0, 0.745 * 30.0);
     let level = |litres: f64| 0.39 + 0.5 * litres * 1e-3 / (0.42 * 0.7);
     let m = 1284.0 - off + on;

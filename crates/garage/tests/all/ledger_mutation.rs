@@ -1,7 +1,9 @@
 //! Damaged ledgers, areas and readings: read or refused with a message, none panics, and every CSV comes back byte for
-//! byte. A quarter of 10⁵ ledgers, and a quarter as many of the others, run with every test (`parts`); by hand 10⁷ and more:
+//! byte. A quarter of 10⁵ ledgers, and a quarter as many of the others, run with every test (`parts`); by hand 10⁷ and
+//! more:
 //!
-//!     UNLADEN_TEST_PARTS=all UNLADEN_MUTATIONS=10000000 cargo test -p unladen-garage --test all ledger_mutation -- --nocapture
+//!     UNLADEN_TEST_PARTS=all UNLADEN_MUTATIONS=10000000 cargo test -p unladen-garage --test all ledger_mutation --
+//! --nocapture
 //!
 //! `fuzz/` holds the same readers as open-ended targets.
 

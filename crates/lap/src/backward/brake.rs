@@ -2,22 +2,11 @@
 
 use unladen_vehicle::{Dual, Model};
 
-use crate::backward::ceilings::Tops;
-use crate::backward::fastest::reach;
+use crate::backward::ceilings::Ceilings;
+use crate::backward::fastest::most_x;
 use crate::set::ceiling::{Top, best_power};
 use crate::step::arc::{Arc, Tracer, slope_per_a};
 use crate::step::mesh::Mesh;
-
-/// How K runs through a cell.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Course {
-    /// Hardest braking back from the cell's end.
-    Brake,
-    /// Along the limiter in top gear.
-    Limiter,
-    /// Along the ceiling, where the fastest profile cannot follow: K binds at the cell's start only.
-    Ceiling,
-}
 
 /// What K is at a station.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,8 +26,6 @@ pub struct Braking {
     pub k: Vec<f64>,
     /// Why, for each station.
     pub anchor: Vec<Anchor>,
-    /// How K runs, for each cell.
-    pub course: Vec<Course>,
     /// Where K is a braking curve: which of `arcs` run back through each cell; else empty.
     pub curve: Vec<std::ops::Range<usize>>,
     /// Braking curves, backwards.
@@ -80,7 +67,7 @@ struct Pass<'a> {
     /// At each station the X above which K is of no account.
     most: Vec<f64>,
     tracer: Tracer<'a>,
-    tops: Tops<'a>,
+    ceilings: Ceilings<'a>,
 }
 
 /// X at which the top gear's limiter stands.
@@ -138,19 +125,18 @@ pub fn braking(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<B
         mesh,
         model,
         x_limit,
-        most: reach(mesh, model, x_limit),
+        most: most_x(mesh, model, x_limit),
         tracer: Tracer::new(mesh, model, -1.0),
-        tops: Tops::new(mesh, model, model_2, x_limit),
+        ceilings: Ceilings::new(mesh, model, model_2, x_limit),
     };
     let mut out = Braking {
         k: vec![f64::NAN; n + 1],
         anchor: vec![Anchor::Limiter; n + 1],
-        course: vec![Course::Limiter; n],
         curve: vec![0..0; n],
         arcs: Vec::with_capacity(n / 2),
         x_limit,
     };
-    let top = pass.tops.at((start + n - 1) % n, true)?;
+    let top = pass.ceilings.at((start + n - 1) % n, true)?;
     let mut x = top.x.min(x_limit);
     let mut anchor = if top.x < x_limit { Anchor::Ceiling(top, true) } else { Anchor::Limiter };
     out.k[start % (n + 1)] = x;
@@ -181,14 +167,13 @@ impl Pass<'_> {
         out.curve[i] = 0..0;
         let (x, mut anchor);
         if x_end >= self.x_limit && self.open(i) {
-            out.course[i] = Course::Limiter;
             (x, anchor) = (self.x_limit, Anchor::Limiter);
             self.tracer.lift();
         } else {
             // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
             let ahead = match end {
                 Anchor::Ceiling(top, false) => {
-                    let here = self.tops.at(i, false)?;
+                    let here = self.ceilings.at(i, false)?;
                     let drop = 0.5
                         * cell.length
                         * (top.a_x * slope_per_a(&cell.forward[2]) + here.a_x * slope_per_a(&cell.backward[2]));
@@ -201,13 +186,12 @@ impl Pass<'_> {
             // A curve that slides along the ceiling may leave it by a little.
             let above = match (curve, out.arcs.last()) {
                 (Some(x), Some(arc)) if self.model.grip(&cell.backward[2], x, arc.a[2]).value < OFF => {
-                    Some(self.tops.at(i, false)?).filter(|top| top.x < x)
+                    Some(self.ceilings.at(i, false)?).filter(|top| top.x < x)
                 }
                 _ => None,
             };
             match curve.filter(|_| above.is_none()) {
                 Some(x_start) => {
-                    out.course[i] = Course::Brake;
                     out.curve[i] = first..out.arcs.len();
                     (x, anchor) = (x_start, Anchor::Brake);
                 }
@@ -216,9 +200,8 @@ impl Pass<'_> {
                     self.tracer.lift();
                     let top = match ahead.or(above) {
                         Some(top) => top,
-                        None => self.tops.at(i, false)?,
+                        None => self.ceilings.at(i, false)?,
                     };
-                    out.course[i] = Course::Ceiling;
                     (x, anchor) = (top.x, Anchor::Ceiling(top, false));
                 }
             }
@@ -233,13 +216,13 @@ impl Pass<'_> {
             let before = (i + n - 1) % n;
             let road = &mesh.cells[before].forward[2];
             let coast = -road.x_0;
-            let reach = x.min(self.most[i]);
-            let holds = [coast, self.tracer.last_a(), self.tops.near_a()]
+            let highest = x.min(self.most[i]);
+            let holds = [coast, self.tracer.last_a(), self.ceilings.last_a()]
                 .iter()
-                .any(|&a| self.model.grip(road, reach, a).value >= 0.0);
+                .any(|&a| self.model.grip(road, highest, a).value >= 0.0);
             if !holds {
-                let top = self.tops.at(before, true)?;
-                if top.x < reach {
+                let top = self.ceilings.at(before, true)?;
+                if top.x < highest {
                     (x, anchor) = (top.x, Anchor::Ceiling(top, true));
                 }
             }

@@ -10,7 +10,7 @@ use crate::step::mesh::Mesh;
 const ROOM: f64 = 0.01;
 
 /// An X at each station that no profile exceeds.
-pub fn reach(mesh: &Mesh, model: &Model, x_limit: f64) -> Vec<f64> {
+pub fn most_x(mesh: &Mesh, model: &Model, x_limit: f64) -> Vec<f64> {
     let n = mesh.cells.len();
     let bounds = model.bounds();
     let holds = |station: usize| {

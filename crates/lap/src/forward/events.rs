@@ -70,6 +70,45 @@ pub struct Events<'a> {
     pub k: &'a Braking,
 }
 
+/// A step as tried, up to the end that was asked for.
+pub struct Tried {
+    /// X along it.
+    pub arc: Arc,
+    /// The engine's state.
+    pub engaged: Engaged,
+    /// What the engine can do in it.
+    pub pull: Pull<f64>,
+    /// What it follows.
+    pub regime: Regime,
+    /// The other regime's slack at its end.
+    pub at_end: f64,
+}
+
+impl Tried {
+    /// Where X is met, τ.
+    fn tau_at(&self, x: f64) -> f64 {
+        root(|tau| self.arc.poly.at(tau) - x)
+    }
+
+    fn rises(&self) -> bool {
+        self.arc.poly.at(1.0) > self.arc.poly.at(0.0)
+    }
+}
+
+/// The first event so far: whatever happens comes before the end.
+struct First {
+    tau: f64,
+    event: Event,
+}
+
+impl First {
+    fn offer(&mut self, tau: f64, event: Event) {
+        if tau < self.tau || self.event == Event::End {
+            (self.tau, self.event) = (tau, event);
+        }
+    }
+}
+
 impl Events<'_> {
     /// Gear and shift at a step's start, after what is due at once.
     pub fn due(&self, road: &Road, state: State) -> Gears {
@@ -95,114 +134,124 @@ impl Events<'_> {
         }
     }
 
-    /// What ends the step, and at which τ; `at_end` is the other regime's slack at τ = 1.
-    pub fn first_event(
-        &self,
-        arc: &Arc,
-        gears: Gears,
-        now: Engaged,
-        pull: &Pull<f64>,
-        regime: Regime,
-        at_end: f64,
-    ) -> (f64, Event) {
-        let (i, poly, gearing) = (arc.cell, &arc.poly, &self.model.gearing);
-        let x_1 = poly.at(1.0);
-        let rising = x_1 > poly.at(0.0);
-        let first = std::cell::Cell::new((1.0, Event::End));
-        let offer = |tau: f64, event: Event| {
-            if tau < first.get().0 || first.get().1 == Event::End {
-                first.set((tau, event));
+    /// What ends a step, and at which τ.
+    pub fn first_event(&self, tried: &Tried, gears: Gears) -> (f64, Event) {
+        let mut first = First { tau: 1.0, event: Event::End };
+        self.meet_k(tried, &mut first);
+        self.change_hands(tried, &mut first);
+        match gears {
+            Gears::Shifting { elapsed, .. } => self.end_shift(tried, elapsed, &mut first),
+            Gears::Braking => {}
+            Gears::In { mode, kept } => {
+                self.leave_range(tried, mode, kept, &mut first);
+                self.find_better(tried, mode, kept, &mut first);
             }
-        };
-        let reach = |x: f64| root(|tau| poly.at(tau) - x);
-        match self.k.at(i, arc.share[1]) {
+        }
+        (first.tau, first.event)
+    }
+
+    /// K is met: a braking curve, a ceiling at the cell's end, the limiter in top gear.
+    fn meet_k(&self, tried: &Tried, first: &mut First) {
+        let (arc, x_1, k_1) = (&tried.arc, tried.arc.poly.at(1.0), self.k.k[tried.arc.cell + 1]);
+        match self.k.at(arc.cell, arc.share[1]) {
             Some(k) if x_1 >= k => {
-                offer(root(|tau| poly.at(tau) - self.k.at(i, arc.place(tau)).unwrap_or(f64::INFINITY)), Event::Braking);
+                let k = |tau| self.k.at(arc.cell, arc.place(tau)).unwrap_or(f64::INFINITY);
+                first.offer(root(|tau| arc.poly.at(tau) - k(tau)), Event::Braking);
             }
-            None if arc.share[1] == 1.0 && x_1 > self.k.k[i + 1] && self.k.k[i + 1] < self.k.x_limit => {
-                offer(1.0, Event::Ceiling);
-            }
+            None if arc.share[1] == 1.0 && x_1 > k_1 && k_1 < self.k.x_limit => first.offer(1.0, Event::Ceiling),
             _ => {}
         }
         if x_1 > self.k.x_limit {
-            offer(reach(self.k.x_limit), Event::Limiter);
+            first.offer(tried.tau_at(self.k.x_limit), Event::Limiter);
         }
-        if at_end < 0.0 {
-            let tau = root(|tau| self.turn(arc, pull, regime, tau));
+    }
+
+    /// Grip takes over from power, or power from grip.
+    fn change_hands(&self, tried: &Tried, first: &mut First) {
+        if tried.at_end < 0.0 {
+            let tau = root(|tau| self.turn(&tried.arc, &tried.pull, tried.regime, tau));
             if tau > 1e-9 {
-                offer(tau, Event::Turn);
+                first.offer(tau, Event::Turn);
             }
         }
-        let (mode, kept) = match gears {
-            Gears::Shifting { elapsed, .. } => {
-                let left = |tau: f64| {
-                    let dt = if tau > 0.0 { arc.time(self.mesh, 0.0, tau) } else { 0.0 };
-                    elapsed + dt - gearing.shift_time
-                };
-                if left(1.0) > 0.0 {
-                    offer(root(left), Event::ShiftEnd);
-                }
-                return first.get();
-            }
-            Gears::Braking => return first.get(),
-            Gears::In { mode, kept } => (mode, kept),
+    }
+
+    /// The shift is over.
+    fn end_shift(&self, tried: &Tried, elapsed: f64, first: &mut First) {
+        let left = |tau: f64| {
+            let dt = if tau > 0.0 { tried.arc.time(self.mesh, 0.0, tau) } else { 0.0 };
+            elapsed + dt - self.model.gearing.shift_time
         };
-        let is_last = mode + 1 == gearing.modes.len();
-        let x_end = gearing.modes[mode].x_end;
-        if rising && !is_last && x_1 > x_end {
-            offer(reach(x_end), Event::ModeEnd);
+        if left(1.0) > 0.0 {
+            first.offer(root(left), Event::ShiftEnd);
         }
-        if let (Engaged::Mode { x, .. }, Regime::Power) = (now, regime) {
+    }
+
+    /// The speed leaves what the gear, the piece of its torque curve or the last upshift is for.
+    fn leave_range(&self, tried: &Tried, mode: usize, kept: Option<f64>, first: &mut First) {
+        let (gearing, x_1) = (&self.model.gearing, tried.arc.poly.at(1.0));
+        let x_end = gearing.modes[mode].x_end;
+        if tried.rises() && mode + 1 < gearing.modes.len() && x_1 > x_end {
+            first.offer(tried.tau_at(x_end), Event::ModeEnd);
+        }
+        if let (Engaged::Mode { x, .. }, Regime::Power) = (tried.engaged, tried.regime) {
             let (_, [lo, hi]) = gearing.piece_at(mode, x);
             if x_1 > hi {
-                offer(reach(hi), Event::Piece(true));
+                first.offer(tried.tau_at(hi), Event::Piece(true));
             } else if x_1 < lo {
-                offer(reach(lo), Event::Piece(false));
+                first.offer(tried.tau_at(lo), Event::Piece(false));
             }
         }
         if let Some(x_up) = kept
             && x_1 < x_up * KEPT
         {
-            offer(reach(x_up * KEPT), Event::TooSlow);
+            first.offer(tried.tau_at(x_up * KEPT), Event::TooSlow);
         }
-        // A better gear, looked for up to the first event so far.
-        let end = first.get().0;
-        let cell = &self.mesh.cells[i];
-        let road = self.mesh.road_in(cell, arc.place(end));
-        let below_end = |x: f64| x.min(x_end * (1.0 - 2e-12));
-        let x = below_end(poly.at(end));
-        let candidates = if gearing.shift_time > 0.0 {
-            // Where no upshift holds this gear a lower one is taken as soon as it pulls better.
+    }
+
+    /// Another gear comes to pull better, looked for up to the first event so far.
+    fn find_better(&self, tried: &Tried, mode: usize, kept: Option<f64>, first: &mut First) {
+        let (arc, gearing) = (&tried.arc, &self.model.gearing);
+        let end = first.tau;
+        let road_at = |tau: f64| self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
+        let below_end = |x: f64| x.min(gearing.modes[mode].x_end * (1.0 - 2e-12));
+        let (road, x) = (road_at(end), below_end(arc.poly.at(end)));
+        let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
+        for to in self.others(mode, kept, tried.rises()) {
+            if !pulls_better(self.model, &road, to, x, own + TIE) {
+                continue;
+            }
+            let x_to = gearing.modes[to].x_end;
+            if arc.poly.at(0.0) >= x_to {
+                let tau = tried.tau_at(x_to * (1.0 - 1e-9));
+                if advantage(self.model, &road_at(tau), mode, to, arc.poly.at(tau)) >= 0.0 {
+                    first.offer(tau, Event::Under(to));
+                    continue;
+                }
+            }
+            let gain = |u: f64| {
+                let tau = end * u;
+                advantage(self.model, &road_at(tau), mode, to, below_end(arc.poly.at(tau)))
+            };
+            // Just changed from that gear: only if it comes to pull better again.
+            let from = if gain(0.0).abs() <= TIE { AGAIN } else { 0.0 };
+            let u = from + (1.0 - from) * root(|u| gain(from + (1.0 - from) * u));
+            first.offer(end * u, Event::Better(to));
+        }
+    }
+
+    /// Modes that may be changed to (`docs/model.md` §6): any where shifts cost nothing; else the next one while the car
+    /// gains speed and, where no upshift holds this gear, a lower one.
+    fn others(&self, mode: usize, kept: Option<f64>, rises: bool) -> impl Iterator<Item = usize> + use<> {
+        let gearing = &self.model.gearing;
+        let range = if gearing.shift_time > 0.0 {
             let lowest = if kept.is_none() { 0 } else { mode };
-            let next = if rising && !is_last { mode + 1 } else { mode };
+            let next = if rises && mode + 1 < gearing.modes.len() { mode + 1 } else { mode };
             lowest..next + 1
         } else {
             0..gearing.modes.len()
         };
-        let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
-        for to in candidates.filter(|&to| to != mode) {
-            if pulls_better(self.model, &road, to, x, own + TIE) {
-                let x_to = gearing.modes[to].x_end;
-                if poly.at(0.0) >= x_to {
-                    let tau = reach(x_to * (1.0 - 1e-9));
-                    let road = self.mesh.road_in(cell, arc.place(tau));
-                    if advantage(self.model, &road, mode, to, poly.at(tau)) >= 0.0 {
-                        offer(tau, Event::Under(to));
-                        continue;
-                    }
-                }
-                let gain = |u: f64| {
-                    let tau = end * u;
-                    let road = self.mesh.road_in(cell, arc.place(tau));
-                    advantage(self.model, &road, mode, to, below_end(poly.at(tau)))
-                };
-                // Just changed from that gear: only if it comes to pull better again.
-                let from = if gain(0.0).abs() <= TIE { AGAIN } else { 0.0 };
-                let u = from + (1.0 - from) * root(|u| gain(from + (1.0 - from) * u));
-                offer(end * u, Event::Better(to));
-            }
-        }
-        first.get()
+        range.filter(move |&to| to != mode)
     }
 
     /// The state once a step has ended as it did.

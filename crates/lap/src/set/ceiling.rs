@@ -21,14 +21,14 @@ pub struct Top {
 
 /// A top, and what makes the next one cheap to find.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Found {
+pub struct Ceiling {
     /// It.
     pub top: Top,
     /// The two pieces of the envelope that meet at it, if two do.
     pub seam: Option<Seam>,
 }
 
-impl Found {
+impl Ceiling {
     /// A top where no two pieces meet.
     pub fn plain(x: f64, a_x: f64) -> Self {
         Self { top: Top { x, a_x, corner: None }, seam: None }
@@ -66,13 +66,15 @@ pub fn best_power<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> 
 /// Slack of the power limit in each mode that reaches X.
 fn powers<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S, a_x: S) -> impl Iterator<Item = S> {
     let gearing = &model.gearing;
-    let reach = gearing.modes.iter().enumerate().filter(move |(_, mode)| x.value() <= mode.x_end.value());
-    reach.map(move |(i, mode)| {
+    let able = gearing.modes.iter().enumerate().filter(move |(_, mode)| x.value() <= mode.x_end.value());
+    able.map(move |(i, mode)| {
         let (piece, _) = gearing.piece_at(i, x.value());
         model.power(road, x, a_x, gearing.force(mode, &piece, x), mode.m_rot)
     })
 }
 
+/// A point of the set's upper edge.
+#[derive(Clone, Copy)]
 struct Point {
     a: f64,
     x: f64,
@@ -80,139 +82,198 @@ struct Point {
     rate: f64,
 }
 
-/// The edge's X at given a_x by Newton from `x`; `None` where no X holds.
-fn edge_x(model: &Model<Dual<2>>, road: &Road<Dual<2>>, a: f64, x: f64, x_limit: f64) -> Option<Point> {
-    let at = |x: f64| slack(model, road, Dual::variable(x, 0), Dual::variable(a, 1));
-    let (mut lo, mut hi) = (0.0, f64::INFINITY);
-    let mut x = x.max(1e-3);
-    for _ in 0..100 {
-        let g = at(x);
-        if g.v >= 0.0 {
-            lo = x
-        } else {
-            hi = x
-        }
-        let mut next = x - g.v / g.d[0];
-        if !(next > lo && next < hi) || g.d[0] >= 0.0 {
-            next = if hi.is_finite() { 0.5 * (lo + hi) } else { 2.0 * x + 10.0 };
-        }
-        if lo > 4.0 * x_limit {
-            return None;
-        }
-        if (next - x).abs() <= 1e-12 * x || hi - lo < 1e-13 * hi {
-            if lo == 0.0 && hi < 1e-6 {
-                return None;
-            }
-            return Some(Point { a, x: next, rate: -g.d[1] / g.d[0] });
-        }
-        x = next;
-    }
-    Some(Point {
-        a,
-        x,
-        rate: {
-            let g = at(x);
-            -g.d[1] / g.d[0]
-        },
-    })
+/// The top is between these two: the edge rises at the left one and falls at the right one.
+struct Bracket {
+    left: Point,
+    right: Point,
 }
 
-/// The ceiling at a station, up to `x_limit`; `near` is where the last one was (X, a_x). `None` where no speed holds.
-pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, near: (f64, f64), x_limit: f64) -> Option<Found> {
-    let road = flat.lift::<Dual<2>>();
-    let seam = |pieces: [Branches; 2], x: f64, a: f64| {
-        let at = |p| model.grip_held(&road, Dual::variable(x, 0), Dual::variable(a, 1), p).value.d;
-        Seam { pieces, slopes: pieces.map(at) }
-    };
-    let piece = |x: f64, a: f64| plain.grip_branches(flat, x, a).1;
-    let cap = Found::plain(f64::INFINITY, 0.0);
-    let find = |a: f64, x: f64| edge_x(model, &road, a, x, x_limit);
-    let first = find(near.1, near.0)?;
-    let mut step = 0.05;
-    let (mut left, mut right);
-    let mut last = first;
-    // Walk uphill until the edge falls.
-    loop {
-        let dir = if last.rate > 0.0 { 1.0 } else { -1.0 };
-        let Some(next) = find(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x)) else {
-            return Some(cap);
-        };
-        if next.x >= x_limit * (1.0 - 1e-9) {
-            return Some(cap);
+impl Bracket {
+    fn width(&self) -> f64 {
+        self.right.a - self.left.a
+    }
+
+    fn higher(&self) -> &Point {
+        if self.left.x >= self.right.x { &self.left } else { &self.right }
+    }
+
+    /// Too narrow for another point to raise the top.
+    fn is_closed(&self) -> bool {
+        let (width, least) = (self.width(), 1e-12 * self.left.x.max(1.0));
+        width < 1e-8 || self.left.rate * width < least && -self.right.rate * width < least
+    }
+
+    /// The edge has a corner in it.
+    fn is_corner(&self) -> bool {
+        let (left, right) = (self.left.rate, self.right.rate);
+        left - right > 1e-3 * (left.abs() + right.abs()).max(1e-6)
+            && left > 1e-5
+            && right < -1e-5
+            && self.width() < 1e-5
+    }
+
+    /// Where the tangents meet, for a corner of the set.
+    fn tangents(&self) -> f64 {
+        let Bracket { left, right } = self;
+        left.a + (right.x - left.x - right.rate * self.width()) / (left.rate - right.rate)
+    }
+
+    /// Where the rate vanishes, for a smooth top.
+    fn vertex(&self) -> f64 {
+        self.left.a + self.width() * self.left.rate / (self.left.rate - self.right.rate)
+    }
+}
+
+/// Rounds of closing in on a top.
+const ROUNDS: usize = 90;
+
+/// The ceiling at a station, up to `x_limit`, looked for from (X, a_x) of the last one. `None` where no speed holds.
+pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, from: (f64, f64), x_limit: f64) -> Option<Ceiling> {
+    let edge = Edge { plain, model, flat, road: flat.lift(), x_limit };
+    let first = edge.at(from.1, from.0)?;
+    let Some(mut bracket) = edge.uphill(first) else { return Some(Ceiling::plain(f64::INFINITY, 0.0)) };
+    let mut three_ago = bracket.width();
+    for round in 0..ROUNDS {
+        if round % 4 == 1
+            && let Some(corner) = edge.corner_in(&bracket)
+        {
+            return Some(corner);
         }
-        let turned = (next.rate > 0.0) != (last.rate > 0.0);
-        if turned {
-            (left, right) = if dir > 0.0 { (last, next) } else { (next, last) };
+        if bracket.is_closed() {
             break;
         }
-        last = next;
-        step *= 3.0;
-        if step > 1e3 {
-            return Some(cap);
+        let Some(point) = edge.between(&bracket, round, &mut three_ago) else { break };
+        // As high everywhere: the end of a gear, above which no other pulls hard enough.
+        if [bracket.left.x, bracket.right.x].iter().all(|x| (x - point.x).abs() <= 1e-12 * point.x) {
+            bracket.left = point;
+            break;
         }
+        *(if point.rate > 0.0 { &mut bracket.left } else { &mut bracket.right }) = point;
     }
-    let mut three_ago = right.a - left.a;
-    for i in 0..90 {
-        let width = right.a - left.a;
-        // Two pieces in sight: their corner is where both slacks are 0.
-        if i % 4 == 1 {
-            let pieces = [piece(left.x, left.a - BESIDE), piece(right.x, right.a + BESIDE)];
-            let (x, a) = if left.x >= right.x { (left.x, left.a) } else { (right.x, right.a) };
-            let start = Found { seam: Some(seam(pieces, x, a)), ..Found::plain(x, a) };
-            let met = if pieces[0] == pieces[1] { None } else { follow_seam(plain, flat, &start) };
-            let between =
-                |Found { top, .. }: &Found| top.a_x >= left.a && top.a_x <= right.a && top.x >= x * (1.0 - 1e-12);
-            if let Some(found) = met.filter(between) {
-                return Some(found);
+    Some(edge.top(&bracket))
+}
+
+/// The upper edge of the feasible set at a station.
+struct Edge<'a> {
+    plain: &'a Model,
+    model: &'a Model<Dual<2>>,
+    flat: &'a Road,
+    road: Road<Dual<2>>,
+    x_limit: f64,
+}
+
+impl Edge<'_> {
+    /// X at a given a_x by Newton from `x`; `None` where no X holds.
+    fn at(&self, a: f64, x: f64) -> Option<Point> {
+        let slack = |x: f64| slack(self.model, &self.road, Dual::variable(x, 0), Dual::variable(a, 1));
+        let (mut lo, mut hi) = (0.0, f64::INFINITY);
+        let mut x = x.max(1e-3);
+        for _ in 0..100 {
+            let g = slack(x);
+            if g.v >= 0.0 {
+                lo = x
+            } else {
+                hi = x
+            }
+            let mut next = x - g.v / g.d[0];
+            if !(next > lo && next < hi) || g.d[0] >= 0.0 {
+                next = if hi.is_finite() { 0.5 * (lo + hi) } else { 2.0 * x + 10.0 };
+            }
+            if lo > 4.0 * self.x_limit {
+                return None;
+            }
+            if (next - x).abs() <= 1e-12 * x || hi - lo < 1e-13 * hi {
+                let is_none = lo == 0.0 && hi < 1e-6;
+                return (!is_none).then_some(Point { a, x: next, rate: -g.d[1] / g.d[0] });
+            }
+            x = next;
+        }
+        let g = slack(x);
+        Some(Point { a, x, rate: -g.d[1] / g.d[0] })
+    }
+
+    /// Uphill until the edge falls; `None` where it rises beyond what counts.
+    fn uphill(&self, first: Point) -> Option<Bracket> {
+        let (mut last, mut step) = (first, 0.05);
+        loop {
+            let dir = if last.rate > 0.0 { 1.0 } else { -1.0 };
+            let next = self.at(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x))?;
+            if next.x >= self.x_limit * (1.0 - 1e-9) {
+                return None;
+            }
+            if (next.rate > 0.0) != (last.rate > 0.0) {
+                let (left, right) = if dir > 0.0 { (last, next) } else { (next, last) };
+                return Some(Bracket { left, right });
+            }
+            last = next;
+            step *= 3.0;
+            if step > 1e3 {
+                return None;
             }
         }
-        // At the tangents' meeting for a corner of the set; where the rate vanishes for a smooth top.
-        let tangents = left.a + (right.x - left.x - right.rate * width) / (left.rate - right.rate);
-        let vertex = left.a + width * left.rate / (left.rate - right.rate);
-        let mut a = if i % 2 == 0 { tangents } else { vertex };
-        if width < 1e-8 || left.rate * width < 1e-12 * left.x.max(1.0) && -right.rate * width < 1e-12 * left.x.max(1.0)
-        {
-            break;
+    }
+
+    /// The corner where the slacks of the two pieces in sight are both 0, if it is in the bracket.
+    fn corner_in(&self, bracket: &Bracket) -> Option<Ceiling> {
+        let Bracket { left, right } = bracket;
+        let pieces = [self.piece(left.x, left.a - BESIDE), self.piece(right.x, right.a + BESIDE)];
+        if pieces[0] == pieces[1] {
+            return None;
         }
-        // Keep off the ends: a candidate that stands on one tells nothing.
+        let &Point { x, a, .. } = bracket.higher();
+        let start = Ceiling { seam: Some(self.seam(pieces, x, a)), ..Ceiling::plain(x, a) };
+        let is_in =
+            |Ceiling { top, .. }: &Ceiling| top.a_x >= left.a && top.a_x <= right.a && top.x >= x * (1.0 - 1e-12);
+        follow_seam(self.plain, self.flat, &start).filter(is_in)
+    }
+
+    /// A point in the bracket, where the top is expected.
+    fn between(&self, bracket: &Bracket, round: usize, three_ago: &mut f64) -> Option<Point> {
+        let Bracket { left, right } = bracket;
+        let width = bracket.width();
+        let expected = if round.is_multiple_of(2) { bracket.tangents() } else { bracket.vertex() };
+        // Keep off the ends: a point on one of them tells nothing.
         let margin = (0.25 * width).min(2e-9);
-        a = a.clamp(left.a + margin, right.a - margin);
-        // One end may stand still: halve where three tries did not.
-        let stands = i % 3 == 2 && width > 0.5 * three_ago;
-        if stands || !a.is_finite() {
+        let mut a = expected.clamp(left.a + margin, right.a - margin);
+        // One end may not move: halve where three tries did not.
+        let is_third = round % 3 == 2;
+        if is_third && width > 0.5 * *three_ago || !a.is_finite() {
             a = left.a + 0.5 * width;
         }
-        if i % 3 == 2 {
-            three_ago = width;
+        if is_third {
+            *three_ago = width;
         }
-        let Some(p) = find(a, left.x.max(right.x)) else { break };
-        // As high everywhere: the end of a gear, above which no other pulls hard enough.
-        if [left.x, right.x].iter().all(|x| (x - p.x).abs() <= 1e-12 * p.x) {
-            left = p;
-            break;
+        self.at(a, left.x.max(right.x))
+    }
+
+    /// What the bracket closed in on.
+    fn top(&self, bracket: &Bracket) -> Ceiling {
+        let &Point { x, a, .. } = bracket.higher();
+        let mut ceiling = Ceiling::plain(x, a);
+        if bracket.is_corner() {
+            let beside = [a - BESIDE, a + BESIDE];
+            ceiling.top.corner = Some(beside);
+            ceiling.seam = Some(self.seam(beside.map(|a| self.piece(x, a)), x, a));
         }
-        if p.rate > 0.0 { left = p } else { right = p }
+        ceiling
     }
-    let corner = left.rate - right.rate > 1e-3 * (left.rate.abs() + right.rate.abs()).max(1e-6)
-        && left.rate > 1e-5
-        && right.rate < -1e-5
-        && right.a - left.a < 1e-5;
-    let best = if left.x >= right.x { &left } else { &right };
-    let mut found = Found::plain(best.x, best.a);
-    if corner {
-        let beside = [best.a - BESIDE, best.a + BESIDE];
-        found.top.corner = Some(beside);
-        found.seam = Some(seam(beside.map(|a| piece(best.x, a)), best.x, best.a));
+
+    fn seam(&self, pieces: [Branches; 2], x: f64, a: f64) -> Seam {
+        let at = |p| self.model.grip_held(&self.road, Dual::variable(x, 0), Dual::variable(a, 1), p).value.d;
+        Seam { pieces, slopes: pieces.map(at) }
     }
-    Some(found)
+
+    fn piece(&self, x: f64, a: f64) -> Branches {
+        self.plain.grip_branches(self.flat, x, a).1
+    }
 }
 
 /// The ceiling where two pieces of the envelope meet, known from the station before; `None` where they no longer do.
 /// Found by Broyden's method from the slopes that held there (C. G. Broyden, Math. Comp. 19, 1965, from memory).
-pub fn follow_seam(model: &Model, road: &Road, near: &Found) -> Option<Found> {
-    let Seam { pieces: [left, right], mut slopes } = near.seam?;
+pub fn follow_seam(model: &Model, road: &Road, last: &Ceiling) -> Option<Ceiling> {
+    let Seam { pieces: [left, right], mut slopes } = last.seam?;
     let at = |x: f64, a: f64| [model.grip_held(road, x, a, left).value, model.grip_held(road, x, a, right).value];
-    let (mut x, mut a) = (near.top.x, near.top.a_x);
+    let (mut x, mut a) = (last.top.x, last.top.a_x);
     let mut f = at(x, a);
     for _ in 0..12 {
         let [[l_x, l_a], [r_x, r_a]] = slopes;
@@ -233,7 +294,7 @@ pub fn follow_seam(model: &Model, road: &Road, near: &Found) -> Option<Found> {
             let holds = || slack(model, road, x, a) > -1e-11;
             let sound = falls_both_ways && binds(beside[0], left) && binds(beside[1], right) && holds();
             let seam = Some(Seam { pieces: [left, right], slopes });
-            return sound.then_some(Found { top: Top { x, a_x: a, corner: Some(beside) }, seam });
+            return sound.then_some(Ceiling { top: Top { x, a_x: a, corner: Some(beside) }, seam });
         }
         f = at(x, a);
         let (u, v) = (d_x / x, d_a / A_SCALE);
@@ -245,55 +306,4 @@ pub fn follow_seam(model: &Model, road: &Road, near: &Found) -> Option<Found> {
         }
     }
     None
-}
-
-/// Largest slack over a_x at X, and where, on a net refined about its best point.
-fn best_a(model: &Model, road: &Road, x: f64) -> (f64, f64) {
-    let at = |a: f64| (slack(model, road, x, a), a);
-    let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
-    let mut best = (-64..64).map(|i| at(f64::from(i) * 0.25)).fold((f64::NEG_INFINITY, 0.0), better);
-    let mut reach = 0.25;
-    while best.0 < 0.0 && reach > 1e-7 {
-        reach *= 0.4;
-        best = (-2..=2).map(|i| at(best.1 + f64::from(i) * reach)).fold(best, better);
-    }
-    best
-}
-
-/// Grip holds at X for some a_x.
-pub fn holds_at(model: &Model, road: &Road, x: f64) -> bool {
-    best_a(model, road, x).0 >= 0.0
-}
-
-/// The ceiling by search: X rising from rest until nothing holds, then bisection to `close` of itself. `Some(None)`: none
-/// below `x_limit`; `None`: nothing holds even at rest. `near` is the last one: where this one is close by it is taken.
-pub fn search(model: &Model, road: &Road, x_limit: f64, near: f64, close: f64) -> Option<Option<(f64, f64)>> {
-    let best = |x: f64| best_a(model, road, x);
-    let bisect = |mut lo: f64, mut a_lo: f64, mut hi: f64| {
-        while hi - lo > close * hi && hi > 1e-9 {
-            let mid = 0.5 * (lo + hi);
-            let (slack, a) = best(mid);
-            if slack >= 0.0 { (lo, a_lo) = (mid, a) } else { hi = mid }
-        }
-        Some(Some((lo, a_lo)))
-    };
-    for lo in [near, 0.9 * near] {
-        let (slack, a) = best(lo);
-        if slack >= 0.0 && best(1.1 * lo).0 < 0.0 {
-            return bisect(lo, a, 1.1 * lo);
-        }
-    }
-    // A steep bank holds a car at speed that would slide off it at rest: its speeds may be few.
-    let points = if best(0.0).0 >= 0.0 { 40 } else { 320 };
-    let net = |i: u32| x_limit * (f64::from(i) / f64::from(points)).powi(2);
-    let mut last = None;
-    for i in 0..=points {
-        let (slack, a) = best(net(i));
-        if slack >= 0.0 {
-            last = Some((net(i), a));
-        } else if let Some((lo, a_lo)) = last {
-            return bisect(lo, a_lo, net(i));
-        }
-    }
-    last.map(|_| None)
 }

@@ -4,3 +4,4 @@ pub(crate) mod ceiling;
 pub(crate) mod connected;
 pub(crate) mod edge;
 pub(crate) mod pull;
+pub(crate) mod search;

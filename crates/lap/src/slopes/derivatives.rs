@@ -1,8 +1,9 @@
 //! Derivatives of a lap: with dual numbers for few of the car's numbers and where along the lap they come from; on a tape,
 //! of which one run backwards gives those of the lap time, for all numbers at once.
 
+use unladen_vehicle::car::OnDay;
 use unladen_vehicle::tape::{Tape, Var};
-use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
+use unladen_vehicle::{Dual, Model, Number, Scalar};
 
 use crate::slopes::replay::{Replay, Roots};
 use crate::solved::lap::Solved;
@@ -12,16 +13,16 @@ use crate::step::mesh::Mesh;
 const LANES: usize = 8;
 
 /// ∂t/∂(number) at every station, for each number asked for: SI of the number, s. The last entry is ∂T.
-pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
+pub fn derivatives(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
     let mut out = vec![];
     for chunk in numbers.chunks(LANES - 1) {
-        let mut dual: Car<Dual<LANES>> = car.map(Dual::from);
+        let mut dual: OnDay<Dual<LANES>> = on.map(Dual::from);
         for (lane, &number) in chunk.iter().enumerate() {
             if let Some(place) = dual.number_mut(number) {
                 place.d[lane + 1] = 1.0;
             }
         }
-        let t = Replay { mesh, model: &Model::new(&dual), solved, roots: &Lanes }.run(&mut |_| {});
+        let t = Replay { mesh, model: &Model::new(&dual.car, dual.day), solved, roots: &Lanes }.run(&mut |_| {});
         for lane in 1..=chunk.len() {
             out.push(t.iter().map(|t| t.d[lane]).collect());
         }
@@ -31,19 +32,25 @@ pub fn derivatives(mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) 
 
 /// ∂T/∂(number) for all of the car's numbers, in parts that add up to it: what each segment's own cells have to do with
 /// it; `None` for a circuit whose profile K pins nowhere, on which it settles only from lap to lap. `tape` is wiped first.
-pub fn gradient(tape: &mut Tape, mesh: &Mesh, car: &Car, solved: &Solved, numbers: &[Number]) -> Option<Vec<Vec<f64>>> {
+pub fn gradient(
+    tape: &mut Tape,
+    mesh: &Mesh,
+    on: &OnDay,
+    solved: &Solved,
+    numbers: &[Number],
+) -> Option<Vec<Vec<f64>>> {
     if mesh.closed && !solved.profile.states[solved.profile.first].on_k {
         return None;
     }
     tape.clear();
     let tape = &*tape;
-    let mut car: Car<Var> = car.map(Var::from);
+    let mut on: OnDay<Var> = on.map(Var::from);
     for &number in numbers {
-        if let Some(place) = car.number_mut(number) {
+        if let Some(place) = on.number_mut(number) {
             *place = tape.variable(place.value());
         }
     }
-    let model = Model::new(&car);
+    let model = Model::new(&on.car, on.day);
     let (mut begins, mut segments) = (vec![], vec![]);
     let t = Replay { mesh, model: &model, solved, roots: &tape }.run(&mut |cell| {
         let segment = mesh.cells[cell].segment;

@@ -281,7 +281,7 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
         let road_at = |tau: S| self.mesh.road_in(cell, curve.place(tau));
         let sec = |tau: S| self.mesh.sec_in(cell, curve.place(tau));
         let time = |tau: S| travel_time(&curve.poly, curve.length, S::from(0.0), tau, sec);
-        let reach = |x: S| self.roots.root(step.tau, |tau| curve.poly.at(tau) - x);
+        let tau_at = |x: S| self.roots.root(step.tau, |tau| curve.poly.at(tau) - x);
         let tau = match (step.event, step.gears) {
             // X is continuous there, so that place may stand still.
             (Event::Braking | Event::Limiter, _) => curve.tau(arc.place(step.tau)),
@@ -297,17 +297,17 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
                     crate::set::pull::Engaged::Shifting => arc.x_0,
                 };
                 let (_, [lo, hi]) = model.gearing.piece_at(mode, x);
-                reach(if upper { hi } else { lo })
+                tau_at(if upper { hi } else { lo })
             }
-            (Event::ModeEnd, Gears::In { mode, .. }) => reach(model.gearing.modes[mode].x_end),
+            (Event::ModeEnd, Gears::In { mode, .. }) => tau_at(model.gearing.modes[mode].x_end),
             (Event::Better(to), Gears::In { mode, .. }) => {
                 self.roots.root(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
             }
-            (Event::Under(to), _) => reach(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
+            (Event::Under(to), _) => tau_at(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
             (Event::ShiftEnd, _) => {
                 self.roots.root(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time)
             }
-            (Event::TooSlow, _) => reach(state.x_up * KEPT),
+            (Event::TooSlow, _) => tau_at(state.x_up * KEPT),
             _ => S::from(step.tau),
         };
         let t = time(tau);

@@ -112,8 +112,8 @@ impl Solved {
         let (a, edge, able) = match self.piece(station) {
             Some(&Piece::Step(j)) => {
                 let step = &self.profile.steps[j];
-                let near = step.arc.a_x(mesh, road, if arrives { step.tau } else { 0.0 });
-                step_a(model, road, x, step, near)
+                let own = step.arc.a_x(mesh, road, if arrives { step.tau } else { 0.0 });
+                step_a(model, road, x, step, own)
             }
             Some(&Piece::Brake { cell, .. }) => {
                 let a = match self.braking.curve(cell) {
@@ -142,15 +142,15 @@ impl Solved {
         // No gear may reach what grip asks for at a ceiling.
         within.or_else(|| [edge, top].into_iter().find_map(|a| nearest(grip, a))).unwrap_or_else(|| {
             // At a ceiling the set is one point, found but for rounding.
-            let near = best_near(grip, a);
-            if grip(top) > grip(near) { top } else { near }
+            let loosest = loosest_a(grip, a);
+            if grip(top) > grip(loosest) { top } else { loosest }
         })
     }
 }
 
-/// a_x where a step starts (or ends), the edge of grip there, and the most that the engine can do; `near` is its own
+/// a_x where a step starts (or ends), the edge of grip there, and the most that the engine can do; `own` is its own
 /// slope there.
-fn step_a(model: &Model, road: &Road, x: f64, step: &Step, near: f64) -> (f64, f64, f64) {
+fn step_a(model: &Model, road: &Road, x: f64, step: &Step, own: f64) -> (f64, f64, f64) {
     let braking = step.gears == Gears::Braking;
     let engaged = if braking { Engaged::Mode { mode: best_mode(model, road, x), x } } else { step.engaged };
     let power = Pull::new(model, engaged).a_x(model, road, x);
@@ -160,9 +160,9 @@ fn step_a(model: &Model, road: &Road, x: f64, step: &Step, near: f64) -> (f64, f
     }
     // Braking asks nothing of the engine.
     let able = if model.axles(road, x, power).f_x < 0.0 { f64::INFINITY } else { power };
-    let edge = outer_edge(grip, near, &mut -0.1).unwrap_or(near);
+    let edge = outer_edge(grip, own, &mut -0.1).unwrap_or(own);
     // Where it only bounds speed (rolling over) or the set is narrow, the edge is far from where the profile leads.
-    (if (edge - near).abs() > APART { near } else { edge }, edge, able)
+    (if (edge - own).abs() > APART { own } else { edge }, edge, able)
 }
 
 /// How far a step's own slope may be from the edge found at its start, m/s².
@@ -176,10 +176,10 @@ fn nearest(slack: impl Fn(f64) -> f64, a: f64) -> Option<f64> {
     if slack(a) >= -ROUNDING {
         return Some(a);
     }
-    let mut reach = 1e-10;
-    while reach < 1.0 {
+    let mut distance = 1e-10;
+    while distance < 1.0 {
         for side in [-1.0, 1.0] {
-            let (mut out, mut within) = (a + side * 0.25 * reach, a + side * reach);
+            let (mut out, mut within) = (a + side * 0.25 * distance, a + side * distance);
             if slack(within) < 0.0 {
                 continue;
             }
@@ -189,22 +189,22 @@ fn nearest(slack: impl Fn(f64) -> f64, a: f64) -> Option<f64> {
             }
             return Some(within);
         }
-        reach *= 2.0;
+        distance *= 2.0;
     }
     None
 }
 
 /// Where the slack is largest within 2 m/s² of z.
-fn best_near(slack: impl Fn(f64) -> f64, z: f64) -> f64 {
+fn loosest_a(slack: impl Fn(f64) -> f64, z: f64) -> f64 {
     let better = |p: (f64, f64), q: (f64, f64)| if q.0 > p.0 { q } else { p };
     let at = |z: f64| (slack(z), z);
-    let mut best = (-40..=40).map(|i| at(z + 0.05 * f64::from(i))).fold(at(z), better);
-    let mut reach = 0.05;
-    while reach > 1e-10 {
-        reach *= 0.5;
-        best = [-reach, reach].into_iter().map(|by| at(best.1 + by)).fold(best, better);
+    let mut loosest = (-40..=40).map(|i| at(z + 0.05 * f64::from(i))).fold(at(z), better);
+    let mut spread = 0.05;
+    while spread > 1e-10 {
+        spread *= 0.5;
+        loosest = [-spread, spread].into_iter().map(|by| at(loosest.1 + by)).fold(loosest, better);
     }
-    best.1
+    loosest.1
 }
 
 fn piece_time(mesh: &Mesh, gearing: &Gearing<f64>, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {

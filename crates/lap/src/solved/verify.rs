@@ -70,9 +70,8 @@ impl Solved {
             Gears::In { mode, .. } => {
                 let modes = &model.gearing.modes;
                 let gear = modes.iter().enumerate().filter(|(_, m)| m.gear == modes[mode].gear);
-                let reach = gear.filter(|(_, m)| x <= m.x_end * (1.0 - BEYOND));
-                reach
-                    .map(|(mode, _)| Pull::new(model, Engaged::Mode { mode, x }).slack(model, road, x, a_x))
+                let able = gear.filter(|(_, m)| x <= m.x_end * (1.0 - BEYOND));
+                able.map(|(mode, _)| Pull::new(model, Engaged::Mode { mode, x }).slack(model, road, x, a_x))
                     .fold(f64::NEG_INFINITY, f64::max)
             }
             Gears::Braking => {

@@ -416,3 +416,47 @@ fn closed_form_elasticity_of_a_grip_limited_lap() {
         close("elasticity", per_kg.value * car.mass.m / run.time, n / 2.0, 1e-8);
     }
 }
+
+/// `docs/model.md` §6, launch: first gear is the better of slipping and engaged. The torque falls with ω, T_0 − c ω, so the
+/// engaged gear pulls better from rest on than the clutch that slips at T(ω_launch): dv/dt = A − B v with A = T_0 i/(m r),
+/// B = c i²/(m r²). Tolerance: the reported error.
+#[test]
+fn closed_form_engaged_below_launch_where_that_pulls_better() {
+    let (t_0, c, launch) = (2000.0, 25.0, 40.0);
+    let mut car = point_mass(1.0);
+    car.engine = Engine { torque: vec![(0.0, t_0), (launch, t_0 - c * launch)], launch, ..car.engine };
+    let (m, r) = (car.mass.m, car.rear.r);
+    let (a, b) = (t_0 / (m * r), c / (m * r * r));
+    let v_1 = launch * r;
+    let t = -(1.0 - v_1 * b / a).ln() / b;
+    let (_, run) = lap(&open(vec![flat((a * t - v_1) / b, [0.0; 2])], 0.0), &car);
+    close("time", run.time, t, run.error);
+    close("speed at the end", run.trace().last().unwrap().v, v_1, 1e-3);
+    let slipping = v_1 * m * r / (t_0 - c * launch);
+    assert!(slipping - t > 10.0 * run.error, "the test could not tell");
+}
+
+/// `docs/model.md` §6: downhill the road spins up the wheels of a declutched car, F_x = −m_rot a_x < 0, and that ends no
+/// shift. Three stretches of constant a_x: first gear to its limiter, `shift_time` without drive, second gear; m_rot that of
+/// the wheels, m_rot = Σ_4 J/r². Tolerance: the reported error.
+#[test]
+fn closed_form_a_shift_downhill_lasts_as_long_as_any() {
+    let (slope, v_0, v_up, shift) = (-0.2f64, 10.0, 15.0, 0.5);
+    let mut car = point_mass(1.0);
+    let r = car.rear.r;
+    (car.front.j_wheel, car.rear.j_wheel) = (2.0, 2.0);
+    car.engine = Engine { torque: vec![(100.0, 300.0)], limit: v_up * 2.0 / r, ..car.engine };
+    car.driveline = Driveline { gears: vec![2.0, 1.0], shift_time: shift, ..car.driveline };
+    let (per_plan, m) = ((1.0 + slope * slope).sqrt(), car.mass.m);
+    let (pull, turning) = (-m * G * slope / per_plan, m + 4.0 * 2.0 / (r * r));
+    let a = |gear: f64| (300.0 * gear / r + pull) / turning;
+    let (t_1, v_2) = ((v_up - v_0) / a(2.0), v_up + a(0.0) * shift);
+    assert!(m * a(0.0) < pull, "no F_x below 0");
+    let t_3 = 1.5;
+    let way = 0.5 * (v_0 + v_up) * t_1 + 0.5 * (v_up + v_2) * shift + (v_2 + 0.5 * a(1.0) * t_3) * t_3;
+    let hill = Segment { q: [slope; 2], ..flat(way / per_plan, [0.0; 2]) };
+    let (_, run) = lap(&open(vec![hill], v_0), &car);
+    close("time", run.time, t_1 + shift + t_3, run.error);
+    close("speed at the end", run.trace().last().unwrap().v, v_2 + a(1.0) * t_3, 1e-4);
+    assert!(run.error < 1e-3);
+}

@@ -47,17 +47,13 @@ fn difference(course: &Course, car: &Car, number: Number, unit: f64, h: f64) -> 
     })
 }
 
-/// Whether a number has room on both sides: not at an end of its range, and not infinite. Air and grip are the track's:
-/// a course sets them itself.
+/// Whether a number has room on both sides: not at an end of its range, and not infinite.
 fn has_two_sides(car: &Car, number: Number) -> bool {
-    let value = *car.clone().number_mut(number).unwrap();
+    let value = car.number(number).unwrap();
     let up_to_one =
         [Number::USE_CORNERING, Number::USE_BRAKING, Number::USE_TRACTION, Number::LIMITER_SLOPE, Number::EFFICIENCY];
     let from_one = [Number::CENTRE_BIAS, Number::FRONT_BIAS, Number::REAR_BIAS];
-    let fixed = [Number::RHO, Number::GAMMA_0];
-    value.is_finite()
-        && !fixed.contains(&number)
-        && !((up_to_one.contains(&number) || from_one.contains(&number)) && value == 1.0)
+    value.is_finite() && !((up_to_one.contains(&number) || from_one.contains(&number)) && value == 1.0)
 }
 
 /// One number on one lap, in elasticities: ∂T/∂p · p/T, p the number or a decimetre where it is 0.
@@ -74,7 +70,7 @@ fn cases(steps: &[f64]) -> Vec<Case> {
         .par_iter()
         .flat_map(|&(car_name, track_name)| {
             let course = Course::with_step(&demo_track(track_name), step);
-            let car = course.on_day(&demo_car(car_name));
+            let car = demo_car(car_name);
             let lap = course.lap(&car).unwrap();
             let numbers: Vec<Number> = Number::all(&car).into_iter().filter(|&n| has_two_sides(&car, n)).collect();
             let exact = lap.derivatives(&numbers);
@@ -82,7 +78,7 @@ fn cases(steps: &[f64]) -> Vec<Case> {
             exact
                 .into_par_iter()
                 .map(move |d| {
-                    let value = car.clone().number_mut(d.number).unwrap().abs();
+                    let value = car.number(d.number).unwrap().abs();
                     let unit = if value > 0.0 { value } else { 0.1 };
                     let scale = unit / time;
                     let differences = steps.iter().filter_map(|&h| difference(&course, &car, d.number, unit, h));
@@ -190,10 +186,10 @@ fn independent_modes_of_differentiation() {
             let lap = course.lap(&demo_car(car_name)).unwrap();
             let gradient = lap.gradient();
             let numbers: Vec<Number> = gradient.iter().map(|s| s.number).collect();
-            assert_eq!(numbers, Number::all(lap.car()));
+            assert_eq!(numbers, lap.on_day().numbers());
             for (back, forward) in gradient.iter().zip(lap.derivatives(&numbers)) {
                 let what = format!("{car_name} on {track_name}, {}", back.number.key());
-                let size = lap.car().clone().number_mut(back.number).unwrap().abs().max(0.1);
+                let size = lap.on_day().number(back.number).unwrap().abs().max(0.1);
                 let off = (back.value - forward.value).abs();
                 assert!(off <= 1e-10 * forward.value.abs() || off * size < 1e-10 * lap.time, "{what}: {off:e}");
                 assert!(back.error.is_finite() && back.error >= 0.0, "{what}");

@@ -49,19 +49,22 @@ fn rear_drive(shift_time: f64) -> Car {
     car
 }
 
+/// The air of [`open`], kg/m³.
+const RHO: f64 = 1.225;
+
 /// What the straight, level road leaves of `docs/model.md` §§2–6 for a rear-driven car.
 struct Straight<'a>(&'a Car);
 
 impl Straight<'_> {
     fn down(&self, v: f64) -> [f64; 2] {
-        let (aero, q) = (&self.0.aero, 0.5 * self.0.day.rho * v * v);
+        let (aero, q) = (&self.0.aero, 0.5 * RHO * v * v);
         [q * aero.cf_a, q * aero.cr_a]
     }
 
     fn resistance(&self, v: f64) -> f64 {
         let car = self.0;
         let [f, r] = self.down(v);
-        0.5 * car.day.rho * car.aero.cd_a * v * v + car.aero.c_rr * (car.mass.m * G + f + r)
+        0.5 * RHO * car.aero.cd_a * v * v + car.aero.c_rr * (car.mass.m * G + f + r)
     }
 
     fn wheels(&self) -> f64 {
@@ -186,8 +189,7 @@ fn compare(what: &str, track: &unladen_track::Track, car: &Car, want: f64) {
 fn independent_ode_solvers_standing_start() {
     for shift_time in [0.0, 0.25] {
         for length in [60.0, 400.0, 1200.0] {
-            let mut car = rear_drive(shift_time);
-            car.day.rho = 1.225;
+            let car = rear_drive(shift_time);
             let want = Straight(&car).time(length);
             let track = open(vec![flat(length, [0.0; 2])], 0.0);
             compare(&format!("{length} m from rest, shift time {shift_time} s"), &track, &car, want);
@@ -204,7 +206,6 @@ fn independent_ode_solvers_power_over_a_hill() {
     car.engine.launch = 50.0;
     car.engine.limit = 1500.0;
     car.driveline.gears = vec![1.2];
-    car.day.rho = 1.225;
     let segments = vec![
         Segment { length: 180.0, kappa: [0.0, 0.01], q: [0.06, -0.02], phi: [0.0, 0.05], gamma: 1.0, place: None },
         Segment { length: 220.0, kappa: [0.01, -0.004], q: [-0.02, 0.04], phi: [0.05, -0.02], gamma: 1.0, place: None },
@@ -223,7 +224,7 @@ fn independent_ode_solvers_power_over_a_hill() {
                 let a_n = G * theta.cos() * phi.cos() + x * k * phi.sin() + x * kappa_v * phi.cos();
                 let a_y = x * k * phi.cos() - G * theta.cos() * phi.sin() - x * kappa_v * phi.sin();
                 let (m, l, a) = (car.mass.m, car.chassis.l, car.mass.a);
-                let half = 0.5 * car.day.rho * x;
+                let half = 0.5 * RHO * x;
                 let road = Straight(&car);
                 let ratio = road.ratio(0);
                 let m_rot = road.wheels() + car.engine.inertia * ratio * ratio;
@@ -259,7 +260,6 @@ fn independent_ode_solvers_power_over_a_hill() {
 fn independent_ode_solvers_braking_with_downforce() {
     let mut car = rear_drive(0.0);
     (car.aero.cf_a, car.aero.cr_a) = (0.6, 0.9);
-    car.day.rho = 1.225;
     let (m, l, a, h) = (car.mass.m, car.chassis.l, car.mass.a, car.mass.h);
     let road = Straight(&car);
     let brake = |v: f64| {

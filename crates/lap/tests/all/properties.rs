@@ -5,7 +5,7 @@ use crate::common::{CARS, TRACKS, demo_car, demo_track, quantile};
 use rayon::prelude::*;
 use unladen_lap::{Course, LapError, STEP_M, Status};
 use unladen_track::{Segment, Track};
-use unladen_vehicle::car::AntiLock;
+use unladen_vehicle::car::{AntiLock, Day};
 use unladen_vehicle::{Car, Model};
 
 fn demos() -> impl Iterator<Item = (String, Car, Track)> {
@@ -48,7 +48,7 @@ fn property_mirror_image_of_random_cars() {
 fn mirror(what: &str, car: &Car, track: &Track) -> Option<String> {
     let mut other = car.clone();
     other.mass.y_cg = -car.mass.y_cg;
-    let splits = Model::new(car).may_split;
+    let splits = Model::new(car, Day::STANDARD).may_split;
     match (Course::new(track).lap(car), Course::new(&track.mirrored()).lap(&other)) {
         (Ok(a), Ok(b)) => {
             let allowed = if splits { a.error + b.error } else { 1e-9 };

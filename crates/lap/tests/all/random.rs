@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use crate::common::judge::{best_slack, is_true, jumps, largest, road_at, slacks, unsound};
+use crate::common::judge::{best_slack, day, is_true, jumps, largest, road_at, slacks, unsound};
 use crate::common::quantile;
 use crate::common::random::{Kind, Rng, car, track};
 use rayon::prelude::*;
@@ -88,18 +88,18 @@ fn see(seed: u64) -> Seen {
     };
     seen.status = Ok(lap.status);
     seen.unsound = unsound(&lap, &rows, &track);
-    let model = Model::new(lap.car());
+    let model = lap.model();
     for row in &rows {
-        let (grip, power) = slacks(&model, &track, row);
+        let (grip, power) = slacks(model, &track, row);
         if grip.is_nan() || power.is_nan() {
             seen.unsound = Some(format!("slack of {row:?}"));
         }
         if grip < -1e-9 {
-            seen.speed = seen.speed.min(best_slack(&model, &track, row));
+            seen.speed = seen.speed.min(best_slack(model, &track, row));
         }
         (seen.grip, seen.power) = (seen.grip.min(grip), seen.power.min(power));
     }
-    seen.jump = jumps(&model, &track, &rows);
+    seen.jump = jumps(model, &track, &rows);
     seen
 }
 
@@ -287,11 +287,11 @@ fn look() {
         Err(e) => return println!("{e}"),
     };
     println!("{} ± {} {:?}", lap.time, lap.error, lap.status);
-    let model = Model::new(lap.car());
+    let model = lap.model();
     let rows = lap.trace();
-    println!("jump {:?}", jumps(&model, &track, &rows));
+    println!("jump {:?}", jumps(model, &track, &rows));
     for row in rows {
-        let (g, p) = slacks(&model, &track, &row);
+        let (g, p) = slacks(model, &track, &row);
         println!(
             "s {:9.3} t {:9.4} v {:8.4} ax {:8.4} ay {:8.4} gear {} {:10} g {g:9.2e} p {p:9.2e} {}",
             row.s,
@@ -309,9 +309,8 @@ fn look() {
 #[test]
 #[ignore = "grip against a_x at a place: SEED=… S=… V=… LO=… HI=… N=…"]
 fn scan() {
-    let (mut car, track) = case(setting("SEED").unwrap() as u64);
-    (car.day.rho, car.day.gamma_0) = (track.rho, track.grip);
-    let model = Model::new(&car);
+    let (car, track) = case(setting("SEED").unwrap() as u64);
+    let model = Model::new(&car, day(&track));
     let road = road_at(&track, setting("S").unwrap());
     let (lo, hi) = (setting("LO").unwrap_or(-20.0), setting("HI").unwrap_or(20.0));
     let (n, v) = (setting("N").unwrap_or(40.0), setting("V").unwrap());
@@ -325,9 +324,8 @@ fn scan() {
 #[test]
 #[ignore = "feasible speeds about a place: SEED=… S=… W=…"]
 fn speeds() {
-    let (mut car, track) = case(setting("SEED").unwrap() as u64);
-    (car.day.rho, car.day.gamma_0) = (track.rho, track.grip);
-    let model = Model::new(&car);
+    let (car, track) = case(setting("SEED").unwrap() as u64);
+    let model = Model::new(&car, day(&track));
     let (s, w) = (setting("S").unwrap(), setting("W").unwrap_or(2.0));
     for i in -10..=10 {
         let s = s + w * f64::from(i) / 10.0;

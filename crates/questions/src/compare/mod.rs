@@ -129,7 +129,7 @@ impl Question {
     /// [`Failure`], with what was unlikely in the files until then.
     pub fn ask(&self, files: &dyn Files) -> Result<Answer, Failure> {
         let ready = self.read(files)?;
-        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+        ready.answer().map_err(|why| Failure::of(why, ready.warnings))
     }
 
     /// Reads the files.

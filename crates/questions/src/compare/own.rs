@@ -5,8 +5,8 @@ use unladen_study::compare::builds::{Doubt, part_doubt};
 use unladen_study::ledger::budget::own_sd;
 use unladen_vehicle::entry::State;
 
-/// Rows of the second car's ledger that the first one's has not: what came off and went on. Where both cars' masses come
-/// from one weighing, what these rows weigh is a doubt of its own.
+/// Rows of the second car's ledger that the first one's has not: what came off and went on. Where both cars' masses
+/// come from one weighing, what these rows weigh is a doubt of its own.
 pub fn only_of_second(
     [first, second]: &[Option<Ledger>; 2],
     file: &CarFile,

@@ -25,8 +25,8 @@ pub struct Question {
     pub grip: Option<f64>,
     /// How it logs.
     pub logger: Logger,
-    /// With semicolons, decimal commas, lines before the table, other units, a clock that passes midnight and positions at a
-    /// fifth of the rate.
+    /// With semicolons, decimal commas, lines before the table, other units, a clock that passes midnight and positions
+    /// at a fifth of the rate.
     pub quirks: bool,
 }
 

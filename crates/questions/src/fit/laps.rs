@@ -6,7 +6,8 @@ use unladen_positions::{Alignment, Line, Run};
 use unladen_study::fit::{LoggedLap, gear_of};
 use unladen_vehicle::Car;
 
-/// Every lap: the speed channel where there is one, the positions' own otherwise; gears as logged, or by engine and road speed.
+/// Every lap: the speed channel where there is one, the positions' own otherwise; gears as logged, or by engine and
+/// road speed.
 pub fn laps(found: &Survey, line: &Line, lies: &Alignment, log: &Log, car: &Car) -> Vec<LoggedLap> {
     found.runs.iter().zip(&found.times).map(|(run, times)| lap(run, times, line, lies, (log, car))).collect()
 }

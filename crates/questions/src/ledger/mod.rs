@@ -83,10 +83,8 @@ impl Question {
     /// # Errors
     /// [`Failure`] with every fault of both.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
-        Reader::run(files, |r| {
-            let project = r.project(&self.car, &self.set)?;
-            Ok(Ready { warnings: r.warnings(), project })
-        })
+        let (project, warnings) = Reader::only_project(files, &self.car, &self.set)?;
+        Ok(Ready { warnings, project })
     }
 }
 

@@ -6,7 +6,7 @@ mod yardsticks;
 use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, slips};
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::rank::best_set::Budget;
-use unladen_study::rank::candidates::{Plan, Rows, plan};
+use unladen_study::rank::candidates::{Plan, Rows, plan_of};
 use unladen_study::rank::ranked::Ranking;
 use unladen_study::rank::{Ask, rank};
 use unladen_study::retune::Reach;
@@ -72,7 +72,7 @@ impl Question {
     /// [`Failure`], with what was unlikely in the files until then.
     pub fn ask(&self, files: &dyn Files) -> Result<Answer, Failure> {
         let ready = self.read(files)?;
-        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+        ready.answer().map_err(|why| Failure::of(why, ready.warnings))
     }
 
     /// Reads the files.
@@ -137,7 +137,7 @@ impl Ready {
         let adds = adds(&project.car.car, &project.ledger);
         let shop = &project.car.shop;
         let rows = Rows { entries, adds: &adds, scales: &shop.scales, weighed_on: shop.weighed_on };
-        let plan = chosen(plan(&rows), entries, &q.items)?;
+        let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
         let target_kg = q.target.as_ref().map(|_| to_target(project, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();

@@ -27,7 +27,7 @@ impl<'f> Reader<'f> {
         read: impl FnOnce(&mut Reader<'f>) -> Result<T, AskError>,
     ) -> Result<T, Failure> {
         let mut reader = Reader { files, warnings: Vec::new() };
-        read(&mut reader).map_err(|why| Failure { warnings: reader.warnings, why: Box::new(why) })
+        read(&mut reader).map_err(|why| Failure::of(why, reader.warnings))
     }
 
     /// Where the files are.
@@ -89,6 +89,14 @@ impl<'f> Reader<'f> {
             }
             (car, ledger) => Err(AskError::Files([car.err(), ledger.err()].into_iter().flatten().collect())),
         }
+    }
+
+    /// A car and its ledger, and what is unlikely in them: all that some questions read.
+    ///
+    /// # Errors
+    /// [`Failure`] with every fault of both.
+    pub fn only_project(files: &dyn Files, car: &Path, set: &[String]) -> Result<(Project, Vec<Warning>), Failure> {
+        Reader::run(files, |r| Ok((r.project(car, set)?, r.warnings())))
     }
 
     /// The ledger of a car that is read already.

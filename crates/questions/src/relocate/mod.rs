@@ -41,8 +41,8 @@ pub struct Question {
     pub scene: Scene,
     /// `fuel tank`, or an item of the ledger that is in the car.
     pub item: String,
-    /// Where to, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's centre
-    /// in plan and the floor of it.
+    /// Where to, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's
+    /// centre in plan and the floor of it.
     pub to: [f64; 3],
     /// Inside of the new fuel box, m: along, across, high; none: that of the old one.
     pub inside: Option<[f64; 3]>,
@@ -120,7 +120,7 @@ impl Question {
     /// [`Failure`], with what was unlikely in the files until then.
     pub fn ask(&self, files: &dyn Files) -> Result<Answer, Failure> {
         let ready = self.read(files)?;
-        ready.answer().map_err(|why| Failure { warnings: ready.warnings, why: Box::new(why) })
+        ready.answer().map_err(|why| Failure::of(why, ready.warnings))
     }
 
     /// Reads the files, and works out what is moved.

@@ -61,8 +61,8 @@ impl OnTrack {
     }
 }
 
-/// What turns, as changes of wheel and engine inertia (`docs/model.md` §6: m_rot): of wheels by where along the car it is,
-/// of a shaft as J i_0²/r_w² on the driven wheels.
+/// What turns, as changes of wheel and engine inertia (`docs/model.md` §6: m_rot): of wheels by where along the car it
+/// is, of a shaft as J i_0²/r_w² on the driven wheels.
 pub fn adds(car: &Car, ledger: &Ledger) -> Vec<Vec<(Number, f64)>> {
     let of = |(entry, turns): (&Entry, &Turns)| {
         let j = entry.rotating_inertia;

@@ -1,4 +1,5 @@
-//! The ledger against the scales: what the rows done since the weighing before say of the car, and what the new one says.
+//! The ledger against the scales: what the rows done since the weighing before say of the car, and what the new one
+//! says.
 
 use std::path::PathBuf;
 
@@ -63,7 +64,8 @@ impl Question {
     /// Reads the files and solves the weighing.
     ///
     /// # Errors
-    /// [`Failure`] with every fault of the readings, or where they tell too little; or with every fault of car and ledger.
+    /// [`Failure`] with every fault of the readings, or where they tell too little; or with every fault of car and
+    /// ledger.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
             let file = read(r.files(), &self.readings)?;

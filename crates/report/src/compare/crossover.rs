@@ -154,7 +154,8 @@ fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     });
 }
 
-/// Where the cars are, with the 90 % of power and grip that their files leave open: a cross, and an ellipse where both are.
+/// Where the cars are, with the 90 % of power and grip that their files leave open: a cross, and an ellipse where both
+/// are.
 fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     canvas.part("places", |canvas| {
         for day in &v.days {

@@ -3,7 +3,7 @@
 use unladen_questions::course::{from, look};
 use unladen_track::Track;
 
-use crate::course::picture::{CoursePlot, course_picture};
+use crate::course::picture::{TrackPlot, track_picture};
 use crate::course::text::counted;
 use crate::draw::picture::{Picture, PlotError};
 use crate::lap::place::places;
@@ -15,7 +15,7 @@ pub fn made(v: &from::Answer) -> Result<Picture, PlotError> {
     let mut pieces = pieces(track);
     pieces.iter_mut().for_each(|p| p.0 *= line.length_m() / track.length());
     let origin = format!("from {} positions in {}, noise {:.2} m", line.used, counted(runs.len(), "run"), line.noise_m);
-    course_picture(&CoursePlot {
+    track_picture(&TrackPlot {
         name: &track.name,
         origin: &origin,
         closed: line.closed,
@@ -43,7 +43,7 @@ pub fn as_filed(track: &Track) -> Result<Picture, PlotError> {
     let kappa = track.kappas_at(&outline.iter().map(|p| p.s).collect::<Vec<_>>());
     let z: Vec<f64> = outline.iter().map(|p| p.z).collect();
     let flat = z.iter().all(|h| (h - z[0]).abs() < 0.05);
-    course_picture(&CoursePlot {
+    track_picture(&TrackPlot {
         name: &track.name,
         origin: if track.closed { "a circuit" } else { "an open course" },
         closed: track.closed,

@@ -9,7 +9,7 @@ use crate::lap::json::{OutError, finite};
 
 /// A track made from positions.
 #[derive(Serialize)]
-struct CourseOut<'a> {
+struct TrackOut<'a> {
     /// Its name.
     name: &'a str,
     /// A circuit.
@@ -44,7 +44,7 @@ struct CourseOut<'a> {
 /// [`OutError`].
 pub fn course_json(v: &Answer) -> Result<String, OutError> {
     let (line, doubt) = (&v.line, v.lap.as_ref().map(|(_, doubt)| doubt));
-    let out = CourseOut {
+    let out = TrackOut {
         name: &v.track.name,
         closed: v.track.closed,
         length_m: v.track.length(),

@@ -19,7 +19,7 @@ use crate::words::number::distance;
 
 /// What to draw. Lists of nodes have one length.
 #[derive(Clone, Copy, Debug)]
-pub struct CoursePlot<'a> {
+pub struct TrackPlot<'a> {
     /// The course's name.
     pub name: &'a str,
     /// What it was made from, for the line beneath the title.
@@ -55,7 +55,7 @@ const SHADES: usize = 16;
 const DATA: Colour = Colour(150, 160, 176);
 
 /// Draws it.
-pub fn course_picture(plot: &CoursePlot) -> Result<Picture, PlotError> {
+pub fn track_picture(plot: &TrackPlot) -> Result<Picture, PlotError> {
     let n = plot.points.len();
     if n < 2 {
         return Err(PlotError::Empty { what: "the line" });
@@ -119,7 +119,7 @@ fn colour(shade: usize) -> Colour {
     speed_colour(1.0 - shade as f64 / (SHADES - 1) as f64)
 }
 
-fn draw_map(canvas: &mut Canvas, plot: &CoursePlot, top: f64, tightest: f64) {
+fn draw_map(canvas: &mut Canvas, plot: &TrackPlot, top: f64, tightest: f64) {
     let mut plan: Vec<Pose> = plot.points.iter().map(|p| pose(*p)).collect();
     if plot.closed {
         plan.push(plan[0]);
@@ -189,7 +189,7 @@ fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64, data: bool) {
     });
 }
 
-fn kappa_axis(plot: &CoursePlot) -> Axis {
+fn kappa_axis(plot: &TrackPlot) -> Axis {
     let reach = |sign: f64| {
         let ends = plot.kappa.iter().zip(plot.kappa_sd).map(|(k, sd)| sign * k + sd);
         ends.fold(1e-3f64, f64::max)
@@ -197,7 +197,7 @@ fn kappa_axis(plot: &CoursePlot) -> Axis {
     Axis::over(-1.05 * reach(-1.0), 1.05 * reach(1.0), 5)
 }
 
-fn draw_kappa(canvas: &mut Canvas, plot: &CoursePlot, frame: &Frame) -> Result<(), PlotError> {
+fn draw_kappa(canvas: &mut Canvas, plot: &TrackPlot, frame: &Frame) -> Result<(), PlotError> {
     let axis = (frame.y.from, frame.y.to);
     let px = |i: usize, k: f64| (frame.px(i as f64 * plot.step_m), frame.py(k.clamp(axis.0, axis.1)));
     frame.draw_grid(canvas, false)?;

@@ -1,9 +1,8 @@
 //! What `course from` and `course check` print.
 
 use unladen_garage::TrackFile;
-use unladen_questions::course::look::{Bend, Stretch, banks};
+use unladen_questions::course::look::{Banks, Bend, Stretch, banks};
 use unladen_questions::course::{from, look};
-use unladen_track::Track;
 
 use crate::words::number::{distance, fixed};
 use crate::words::table::{Align, Table, paragraph, printable};
@@ -126,13 +125,12 @@ pub fn of_track(file: &TrackFile) -> String {
         printable(&track.name),
         distance(track.length()),
         track.segments.len(),
-        banked(track)
+        banked(&banks(track))
     )
 }
 
 /// Of banked corners, whether their bank helps or hurts.
-fn banked(track: &Track) -> String {
-    let banks = banks(track);
+fn banked(banks: &Banks) -> String {
     let said = |verb: &str, bends: &[Bend]| {
         let mut names: Vec<String> = Vec::new();
         for bend in bends {
@@ -153,22 +151,11 @@ fn banked(track: &Track) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use unladen_track::Segment;
 
     #[test]
     fn closed_form_banks_that_help_and_hurt_in_words() {
-        let segment = |kappa: f64, phi: f64, place: Option<&str>| Segment {
-            length: 50.0,
-            kappa: [0.0, kappa],
-            q: [0.0; 2],
-            phi: [0.0, phi],
-            gamma: 1.0,
-            place: place.map(Into::into),
-        };
-        let track =
-            |segments| Track { name: "t".into(), closed: false, start_speed: 0.0, rho: 1.2, grip: 1.0, segments };
-        assert_eq!(banked(&track(vec![segment(0.01, 0.0, None), segment(0.0, 0.1, None)])), "No corner is banked.");
-        let mixed = vec![segment(0.01, 0.05, Some("A")), segment(-0.01, -0.05, Some("A")), segment(-0.01, 0.05, None)];
-        assert_eq!(banked(&track(mixed)), "The bank helps in A. The bank hurts in 100 m.");
+        assert_eq!(banked(&Banks::default()), "No corner is banked.");
+        let mixed = Banks { helping: vec![Bend::Named("A".into())], hurting: vec![Bend::At(100.0)] };
+        assert_eq!(banked(&mixed), "The bank helps in A. The bank hurts in 100 m.");
     }
 }

@@ -1,7 +1,9 @@
 //! The answer to "how does it lap": its text and its pictures.
 
+use unladen_questions::advised;
 use unladen_questions::lap::Answer;
 use unladen_study::envelope::envelope;
+use unladen_vehicle::Model;
 
 use crate::draw::picture::{Picture, PlotError, stacked};
 use crate::lap::gg::{GgPlot, gg_picture};
@@ -29,7 +31,7 @@ pub fn summary(v: &Answer) -> LapSummary {
 
 /// The whole text.
 pub fn answer_text(v: &Answer) -> String {
-    let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {c}"))).collect();
+    let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {}", advised(c)))).collect();
     format!("{}\n{warned}{}", lap_text(&v.name, &v.track.name, &summary(v)), paragraph(NOT_MODELLED))
 }
 
@@ -48,7 +50,8 @@ pub fn cloud(v: &Answer) -> Result<Picture, PlotError> {
     let (slow, fast) = v.rows.iter().fold((f64::INFINITY, 0.0f64), |(l, h), row| (l.min(row.v), h.max(row.v)));
     // A standing start is no speed to corner at.
     let slow = slow.max(0.3 * fast);
+    let model = Model::new(&v.car, v.day);
     let speeds = [slow, 0.5 * (slow + fast), fast];
-    let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&v.car, speed).edge)).collect();
+    let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&model, speed).edge)).collect();
     gg_picture(&GgPlot { track: &v.track.name, lap: trace(&v.name, v), limits: &limits })
 }

@@ -15,7 +15,8 @@ use crate::page::parts::{Table, figure, number, words};
 use crate::page::{Section, slug};
 use crate::words::number::{distance, fixed, kmh};
 
-/// A heading, the pictures and the sectors of each track; beside each lap its standard deviation from the uncertain inputs, s.
+/// A heading, the pictures and the sectors of each track; beside each lap its standard deviation from the uncertain
+/// inputs, s.
 pub fn section(laps: &[(&Answer, Option<f64>)]) -> Result<Section, PlotError> {
     let each = laps.iter().enumerate().map(|(i, lap)| one(i, lap.0, lap.1)).collect::<Result<Vec<_>, _>>()?;
     Ok(Section {

@@ -1,6 +1,9 @@
 //! What went in, what is left out, and how to make the page again.
 
+use std::path::Path;
+
 use maud::html;
+use unladen_questions::report::FileRead;
 
 use crate::page::Section;
 use crate::page::parts::{Table, number, words};
@@ -16,17 +19,6 @@ pub struct Given {
     pub value: String,
     /// Its standard deviation with its unit, where it has one.
     pub sd: Option<String>,
-}
-
-/// A file that was read.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FileHash {
-    /// Its name as typed, without a machine's folders.
-    pub name: String,
-    /// Its length, bytes.
-    pub bytes: u64,
-    /// SHA-256 of it, hexadecimal.
-    pub sha256: String,
 }
 
 /// The inputs, with their ±.
@@ -66,10 +58,17 @@ pub fn limits(brakes: bool) -> Section {
 }
 
 /// The command, the files and the version.
-pub fn again(command: &str, files: &[FileHash], version: &str) -> Section {
+pub fn again(command: &str, files: &[FileRead], version: &str) -> Section {
     let mut table = Table::new("Files read", &[("file", false), ("bytes", true), ("SHA-256", false)]);
+    let mut shown: Vec<(String, u64, &str)> = Vec::new();
     for f in files {
-        table.row(vec![words(&f.name), number(f.bytes.to_string(), f.bytes as f64), words(&f.sha256)]);
+        let row = (shareable(&f.path), f.bytes, f.sha256.as_str());
+        if !shown.contains(&row) {
+            shown.push(row);
+        }
+    }
+    for (name, bytes, sha256) in shown {
+        table.row(vec![words(name), number(bytes.to_string(), bytes as f64), words(sha256)]);
     }
     Section {
         id: "again".into(),
@@ -79,5 +78,26 @@ pub fn again(command: &str, files: &[FileHash], version: &str) -> Section {
             pre { code { (command) } }
             (table.html())
         },
+    }
+}
+
+/// A path as it can be shown to strangers: as typed, of an absolute one its last two parts.
+pub fn shareable(path: &Path) -> String {
+    if path.is_relative() {
+        return path.display().to_string();
+    }
+    let parts: Vec<_> = path.iter().map(|p| p.to_string_lossy().into_owned()).collect();
+    parts[parts.len().saturating_sub(2).max(1).min(parts.len())..].join("/")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn property_no_folders_of_a_machine() {
+        assert_eq!(shareable(Path::new("vehicles/saloon-awd")), "vehicles/saloon-awd");
+        assert_eq!(shareable(Path::new("/home/jo/cars/mine/car.toml")), "mine/car.toml");
+        assert_eq!(shareable(Path::new("/car.toml")), "car.toml");
     }
 }

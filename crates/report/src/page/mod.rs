@@ -3,11 +3,12 @@
 //!
 //! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
 //! ([`lap::section`], [`worth::section`], [`ranking::section`], [`moved::section`], [`builds::section`],
-//! [`budget::section`], …), and [`Page::html`] puts them into the page in the order
-//! given. Everything from a person's files goes through maud, which escapes it.
+//! [`budget::section`], …), [`whole::page`] takes those of a report, and [`Page::html`] puts them into the page in the
+//! order given. Everything from a person's files goes through maud, which escapes it.
 
 pub mod budget;
 pub mod builds;
+pub mod given;
 pub mod lap;
 pub mod made;
 pub mod moved;
@@ -15,6 +16,7 @@ pub mod parts;
 pub mod plan;
 pub mod ranking;
 pub mod verdict;
+pub mod whole;
 pub mod worth;
 
 pub use maud::Markup;

@@ -1,6 +1,7 @@
 //! What kilograms and millimetres are worth.
 
 use maud::{Markup, html};
+use unladen_questions::advised;
 use unladen_study::{Quantity, Worth};
 
 use crate::draw::header::sentence;
@@ -36,7 +37,7 @@ pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture])
             (changes(&all))
             (places(mix))
             p { (format!("1 % more mass costs {} % more lap time. ", with_error(mix.elasticity, 0.005))) (Sanity::of(mix.elasticity).words()) }
-            @for (name, w) in &all { @for warning in &w.caveats { p.caution { "Warning, " (name) ": " (warning.to_string()) } } }
+            @for (name, w) in &all { @for warning in &w.caveats { p.caution { "Warning, " (name) ": " (advised(warning)) } } }
             h3 { "Where along the lap it comes from" }
             @for (i, curve) in curves.iter().enumerate() { (figure(curve, &format!("c{i}-"), "")) }
         },

@@ -40,7 +40,7 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
     let load = |l: &unladen_study::relocate::stint::Load| {
         json!({ "fuel_m3": l.fuel, "lap_time_before_s": l.as_set_s[0], "lap_time_after_s": l.as_set_s[1],
             "lap_time_retuned_before_s": l.retuned_s[0], "lap_time_retuned_after_s": l.retuned_s[1],
-            "before": stands(&l.stands[0]), "after": stands(&l.stands[1]) })
+            "before": stands(&l.at_rest[0]), "after": stands(&l.at_rest[1]) })
     };
     let out = json!({
         "car": v.car, "item": v.item, "tracks": v.tracks, "words": verdict(v), "added_mass_kg": v.relocation.mass(),
@@ -79,7 +79,7 @@ pub fn move_csv(v: &Answer) -> Result<String, OutError> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(COLUMNS)?;
     for l in &v.answer.loads {
-        let [a, b] = &l.stands;
+        let [a, b] = &l.at_rest;
         let row = [
             l.fuel * 1e3,
             l.as_set_s[0],

@@ -46,7 +46,7 @@ pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
         gains.push(Curve { points, words: "re-tuned".into(), series: 1 });
     }
     let shares = [("as it is", 0), ("moved", 1)].map(|(words, i)| Curve {
-        points: at(&|l| 100.0 * l.stands[i].front_share),
+        points: at(&|l| 100.0 * l.at_rest[i].front_share),
         words: words.into(),
         series: i,
     });

@@ -175,7 +175,7 @@ pub(crate) fn stands(v: &Answer) -> Table {
         ("t/2h", Align::Left),
     ]);
     for load in &v.answer.loads {
-        let [a, b] = &load.stands;
+        let [a, b] = &load.at_rest;
         let pair =
             |of: &dyn Fn(&StaticState) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
         table.row(&[

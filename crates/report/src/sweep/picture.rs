@@ -26,7 +26,7 @@ pub struct SweepPlot<'a> {
     /// The curves.
     pub curves: &'a [Curve],
     /// Where the car as it stands is, where it is on this picture at all; and its lap time, s.
-    pub stands: (Option<f64>, f64),
+    pub now: (Option<f64>, f64),
 }
 
 const PLOT_HEIGHT: f64 = 360.0;
@@ -53,7 +53,7 @@ pub fn sweep_picture(plot: &SweepPlot) -> Result<Picture, PlotError> {
     let (left, top) = (MARGIN + TICKS_LEFT + 10.0, header.height + 26.0);
     let right = WIDTH - MARGIN - END_LABEL;
     let room = 0.06 * (high - low).max(0.01);
-    let (y_low, y_high) = (low.min(plot.stands.1) - room, high.max(plot.stands.1) + room);
+    let (y_low, y_high) = (low.min(plot.now.1) - room, high.max(plot.now.1) + room);
     let frame = Frame {
         left,
         top,
@@ -82,9 +82,9 @@ pub fn sweep_picture(plot: &SweepPlot) -> Result<Picture, PlotError> {
         }
     }
     frame.draw_series(&mut canvas, &series)?;
-    let y = frame.py(plot.stands.1);
+    let y = frame.py(plot.now.1);
     canvas.line(&[(left, y), (right, y)], stroke(ACCENT, 1.0));
-    if let Some(x) = plot.stands.0.filter(|x| (x_low..=x_high).contains(x)) {
+    if let Some(x) = plot.now.0.filter(|x| (x_low..=x_high).contains(x)) {
         canvas.disc((frame.px(x), y), 4.0, ACCENT);
     }
     let mut wanted: Vec<f64> = named.iter().map(|n| frame.py(n.1.1)).collect();

@@ -24,8 +24,8 @@ pub fn quantities(w: &Worth) -> [(&'static str, &Quantity); 4] {
     ]
 }
 
-/// The elasticity of a lap held by nothing but load-sensitive grip is n/2 with F ∝ N^(1−n), and of power from rest 1/3: a mixed
-/// lap lies between (closed forms; row 34 of the project's list of sources).
+/// The elasticity of a lap held by nothing but load-sensitive grip is n/2 with F ∝ N^(1−n), and of power from rest 1/3:
+/// a mixed lap lies between (closed forms; row 34 of the project's list of sources).
 pub const BAND: (f64, f64) = (0.05, 0.33);
 
 /// Where an elasticity lies against [`BAND`].

@@ -7,6 +7,7 @@ pub use crate::words::said::{CAUTION, NOT_MODELLED};
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::worth::{Sanity, quantities};
+use unladen_questions::advised;
 use unladen_study::{Quantity, Worth};
 
 /// How much is shown: a change that someone could make.
@@ -68,7 +69,7 @@ fn block(w: &Worth) -> String {
     let cost = format!("1 % more mass costs {} % more lap time.", with_error(w.elasticity, 0.005));
     out += &format!("\n{}", paragraph(&format!("{cost} {}", Sanity::of(w.elasticity).words())));
     for warning in &w.caveats {
-        out += &paragraph(&format!("warning: {}", printable(&warning.to_string())));
+        out += &paragraph(&format!("warning: {}", printable(&advised(warning))));
     }
     out
 }

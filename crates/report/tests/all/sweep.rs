@@ -19,11 +19,11 @@ fn property_a_sweep_s_picture_reads_at_every_size() {
     let long = "an uncommonly long name of a car <and> of a track ".repeat(4);
     for (count, cells) in [(1, 1), (1, 2), (2, 21), (7, 3), (40, 40)] {
         for slope in [0.0, 0.03, -3.0] {
-            for stands in [(None, 80.0), (Some(1000.5), 80.1), (Some(5.0), 200.0)] {
+            for now in [(None, 80.0), (Some(1000.5), 80.1), (Some(5.0), 200.0)] {
                 for (car, name) in [("car", ""), (long.as_str(), "1234.5 mm ")] {
                     let curves = curves(count, cells, slope, name);
                     let (x, by) = ("mass, kg", "height of the centre of gravity");
-                    let plot = SweepPlot { car, track: car, x, by, curves: &curves, stands };
+                    let plot = SweepPlot { car, track: car, x, by, curves: &curves, now };
                     crate::labels::apart(&sweep_picture(&plot).unwrap());
                 }
             }
@@ -34,6 +34,6 @@ fn property_a_sweep_s_picture_reads_at_every_size() {
 #[test]
 fn bad_input_no_laps_are_no_picture() {
     let none = [("a".to_owned(), vec![(1.0, None)])];
-    let plot = SweepPlot { car: "c", track: "t", x: "mass, kg", by: "", curves: &none, stands: (None, 80.0) };
+    let plot = SweepPlot { car: "c", track: "t", x: "mass, kg", by: "", curves: &none, now: (None, 80.0) };
     assert!(matches!(sweep_picture(&plot), Err(PlotError::Empty { .. })));
 }

@@ -83,8 +83,8 @@ fn gain_on(pair: &Pair, leg: &Leg) -> Result<LegGain, StudyError> {
     let time = |car: &Car| quiet_lap(leg.course, car).ok().map(|lap| lap.time);
     let both = |input: &Input| -> Sides {
         [-1.0, 1.0].map(|sds| {
-            let (b, by) = input.moved(before.car(), sds)?;
-            let (a, and_by) = input.moved(after.car(), by)?;
+            let (b, by) = input.moved(before.on_day(), sds)?;
+            let (a, and_by) = input.moved(after.on_day(), by)?;
             (by == and_by).then_some(())?;
             Some((time(&a)? - time(&b)? - change) / by.abs())
         })
@@ -92,7 +92,7 @@ fn gain_on(pair: &Pair, leg: &Leg) -> Result<LegGain, StudyError> {
     let own = Input { key: String::new(), sd: pair.change_sd_kg, onto: vec![(Number::M, 1.0)] };
     let of_rows: Sides = if pair.change_sd_kg > 0.0 {
         [-1.0, 1.0].map(|sds| {
-            let (a, by) = own.moved(after.car(), sds)?;
+            let (a, by) = own.moved(after.on_day(), sds)?;
             Some((time(&a)? - after.time) / by.abs())
         })
     } else {

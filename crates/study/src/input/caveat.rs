@@ -83,8 +83,7 @@ impl fmt::Display for Caveat {
             ),
             Caveat::Coarse { error_s } => write!(
                 f,
-                "the lap time is only known to {error_s:.3} s, and the numbers that follow from it as coarsely: try a \
-                 smaller --step"
+                "the lap time is only known to {error_s:.3} s, and the numbers that follow from it as coarsely"
             ),
             Caveat::Gears { step, lap_s, slope_s } => write!(
                 f,

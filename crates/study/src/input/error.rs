@@ -28,7 +28,7 @@ pub enum StudyError {
     /// A lap was found, but its numbers mean nothing.
     #[error(
         "{track}: no lap time can be given: it comes out with an error as large as itself, or as standing still. The car can \
-         hardly hold this road, or unladen fails on it; `unladen check` may say what is unlikely in the files"
+         hardly hold this road, or unladen fails on it"
     )]
     Unsound {
         /// The track.

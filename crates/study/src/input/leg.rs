@@ -5,7 +5,7 @@ use unladen_vehicle::Car;
 
 use crate::input::error::StudyError;
 use crate::input::sound::sound_lap;
-use crate::input::unknown::{Input, carrying_its_day, shift_all};
+use crate::input::unknown::{Input, carried, shift_all};
 
 /// A track of a study.
 #[derive(Clone, Copy)]
@@ -64,12 +64,12 @@ pub(crate) fn difference_error(fine: f64, coarse: Option<f64>, cars: [&Car; 2], 
 pub(crate) fn on_days(car: &Car, legs: &[Leg], z: &[f64]) -> Option<Vec<Car>> {
     let mut rest = z;
     let on_day = |leg: &Leg| {
-        let mut car = leg.course.on_day(car);
-        let day = car.day;
+        let day = leg.course.day();
+        let mut on = car.on(day);
         let (own, after) = rest.split_at(leg.inputs.len().min(rest.len()));
         rest = after;
-        shift_all(&mut car, leg.inputs, own)?;
-        car.is_possible().then(|| carrying_its_day(car, day))
+        shift_all(&mut on, leg.inputs, own)?;
+        on.is_possible().then(|| carried(on, day))
     };
     legs.iter().map(on_day).collect()
 }

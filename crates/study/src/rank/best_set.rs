@@ -125,7 +125,7 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     tried.sort_by(|a, b| b.0.total_cmp(&a.0));
     let off_s = tried.iter().map(|(lap, model, _)| (lap - model).abs()).fold(0.0, f64::max);
     let rest_s = Some(rest + off_s).filter(|s| s.is_finite());
-    let mut picked = WithinBudget {
+    let mut found_sets = WithinBudget {
         exact: complete && tried.first().is_some_and(|t| rest_s.is_none_or(|rest_s| t.0 >= rest_s)),
         sets: Vec::new(),
         ahead: None,
@@ -137,8 +137,8 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     if tried.is_empty() {
         let gain = problem.kg.iter().map(|kg| -kg).collect();
         let lightest = Problem { gain, pair: vec![vec![0.0; n]; n], most_kg: None, ..problem };
-        picked.lightest_kg = best_sets(&lightest, 1).sets.first().map(|s| -s.0);
-        return Ok(picked);
+        found_sets.lightest_kg = best_sets(&lightest, 1).sets.first().map(|s| -s.0);
+        return Ok(found_sets);
     }
     let top: Vec<&Vec<usize>> = tried.iter().take(2).map(|t| t.2).collect();
     let sides: Vec<Alternative> =
@@ -147,8 +147,8 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     let asked = if top.len() == 2 { &pairs[..] } else { &pairs[..1] };
     let found = paired(&field(ask, &sides), asked, ask.sampling)
         .map_err(|_| RankError::Impossible { name: "the best set".into() })?;
-    picked.ahead = found.differences.get(2).cloned();
-    picked.sets = top
+    found_sets.ahead = found.differences.get(2).cloned();
+    found_sets.sets = top
         .iter()
         .zip(&found.differences)
         .map(|(set, gain)| Set {
@@ -159,7 +159,7 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
             gain: gain.clone(),
         })
         .collect();
-    Ok(picked)
+    Ok(found_sets)
 }
 
 fn field<'a>(ask: &Ask<'a>, sides: &'a [Alternative]) -> Alternatives<'a> {

@@ -57,8 +57,8 @@ impl Candidate {
     }
 }
 
-/// Works it out.
-pub fn plan(rows: &Rows) -> Plan {
+/// What can be done, from the rows of a ledger.
+pub fn plan_of(rows: &Rows) -> Plan {
     let entries = rows.entries;
     let open = |i: usize| entries[i].state != State::Done;
     let is_in = |e: &Entry| e.day.zip(rows.weighed_on).is_some_and(|(day, weighed)| day <= weighed);
@@ -172,7 +172,7 @@ mod tests {
 
     fn of(entries: &[Entry], scales: &[Scale]) -> Plan {
         let adds = vec![Vec::new(); entries.len()];
-        plan(&Rows { entries, adds: &adds, scales, weighed_on: Some(10) })
+        plan_of(&Rows { entries, adds: &adds, scales, weighed_on: Some(10) })
     }
 
     const P: State = State::Planned;

@@ -39,8 +39,8 @@ pub struct Question<'a> {
 pub struct Load {
     /// m³.
     pub fuel: f64,
-    /// Before, after.
-    pub stands: [StaticState; 2],
+    /// At rest: before, after.
+    pub at_rest: [StaticState; 2],
     /// Weighted mean of the lap times as set, before and after, s.
     pub as_set_s: [f64; 2],
     /// The same re-tuned.
@@ -104,12 +104,12 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         return Err(RelocateError::Stint { from_m3: from, to_m3: to });
     }
     let cars = |fuel: f64| q.relocation.cars(q.car, fuel, &[]);
-    let stands = |fuel: f64| -> Result<[StaticState; 2], RelocateError> {
+    let at_rest = |fuel: f64| -> Result<[StaticState; 2], RelocateError> {
         Ok(q.relocation.parts(q.car, fuel, &[])?.map(|part| StaticState::of(&part, q.car)))
     };
     // Every load is looked at before the first lap.
-    let ends = [stands(from)?, stands(to)?];
-    let tables = q.loads.iter().map(|&fuel| stands(fuel)).collect::<Result<Vec<_>, _>>()?;
+    let ends = [at_rest(from)?, at_rest(to)?];
+    let tables = q.loads.iter().map(|&fuel| at_rest(fuel)).collect::<Result<Vec<_>, _>>()?;
     let middle = cars(0.5 * (from + to))?;
     for leg in legs {
         middle.iter().try_for_each(|car| sound_lap(leg.course, car).map(drop))?;
@@ -128,8 +128,8 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         };
         Ok([time(0)?, time(1)?])
     };
-    let loads = q.loads.par_iter().zip(tables).map(|(&fuel, stands)| {
-        Ok(Load { fuel, stands, as_set_s: times(fuel, as_set)?, retuned_s: times(fuel, retuned)? })
+    let loads = q.loads.par_iter().zip(tables).map(|(&fuel, at_rest)| {
+        Ok(Load { fuel, at_rest, as_set_s: times(fuel, as_set)?, retuned_s: times(fuel, retuned)? })
     });
     let loads = loads.collect::<Vec<_>>().into_iter().collect::<Result<Vec<_>, RelocateError>>()?;
     let mut heavy = middle[0].clone();

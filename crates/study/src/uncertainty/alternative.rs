@@ -84,7 +84,8 @@ impl<'a> Alternatives<'a> {
 
 /// The unit of an input, by its key: that of the number of this name, or of what fuel and driver are made of.
 fn unit(car: &Car, key: &str) -> &'static str {
-    if let Some(number) = Number::all(car).into_iter().find(|number| number.key() == key) {
+    let of_day = [Number::RHO, Number::GAMMA_0];
+    if let Some(number) = Number::all(car).into_iter().chain(of_day).find(|number| number.key() == key) {
         return number.unit();
     }
     match key.rsplit('.').next().unwrap_or(key) {

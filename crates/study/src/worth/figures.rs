@@ -16,7 +16,7 @@ pub(crate) const SPOTS: usize = 1 + NUMBERS.len();
 /// Lap time, s; ∂T/∂(m, h, a, y_cg), s/kg and s/mm; then w at each spot, s/kg.
 pub(crate) type Figures = Vec<f64>;
 
-/// The figures of a lap and bounds on their numerical errors.
+/// The figures of a lap and estimates of their numerical errors.
 pub(crate) fn figures(lap: &Lap, derivatives: &[Derivative], spots: &[Spot]) -> (Figures, Figures) {
     let mut values = vec![lap.time];
     let mut errors = vec![lap.error];

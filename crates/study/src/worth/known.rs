@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 use unladen_lap::{Lap, LapError, Limit};
 use unladen_vehicle::Car;
+use unladen_vehicle::car::OnDay;
 
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
@@ -47,7 +48,7 @@ pub(crate) fn explore(leg: &Leg, car: &Car, inputs: &[Input], spots: &[Spot]) ->
 
     let all: Vec<&Input> = inputs.iter().chain(leg.inputs).collect();
     let (effects, (one_sided, steps)) = rayon::join(
-        || all.par_iter().map(|input| effect(leg, lap.car(), input, spots, &values)).collect::<Vec<_>>(),
+        || all.par_iter().map(|input| effect(leg, lap.on_day(), input, spots, &values)).collect::<Vec<_>>(),
         || {
             rayon::join(
                 || kink::one_sided(course, &lap, spots, &errors),
@@ -75,9 +76,9 @@ fn finite(figures: &[f64]) -> bool {
 }
 
 /// What one input does: full laps at one standard deviation either way, not a slope.
-fn effect(leg: &Leg, car: &Car, input: &Input, spots: &[Spot], at: &Figures) -> (Effect, Option<Caveat>) {
+fn effect(leg: &Leg, on: &OnDay, input: &Input, spots: &[Spot], at: &Figures) -> (Effect, Option<Caveat>) {
     let side = |sds: f64| -> Result<Figures, Option<LapError>> {
-        let (car, sds) = input.moved(car, sds).ok_or(None)?;
+        let (car, sds) = input.moved(on, sds).ok_or(None)?;
         let moved = measure(leg.course, &car, spots)?;
         Ok(moved.iter().zip(at).map(|(moved, at)| (moved - at) / sds.abs()).collect())
     };

@@ -18,7 +18,7 @@ use crate::input::unknown::{Input, two_sided_sd};
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;
-use crate::worth::place::{Spot, named_spots};
+use crate::worth::place::{Spot, named_spots, s_per_kg_at};
 
 /// The car of a study.
 #[derive(Clone, Debug)]
@@ -99,16 +99,11 @@ pub struct Worth {
 }
 
 impl Worth {
-    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the middle, above
-    /// ground: what one more kilogram costs there, s/kg.
+    /// w(x, y, z) (`docs/model.md` §8) at any place of a car of this mass, m behind the front axle, right of the
+    /// middle, above ground: what one more kilogram costs there, s/kg.
     pub fn s_per_kg_at(&self, mass: &Mass, at: [f64; 3]) -> f64 {
-        let [x, y, z] = at;
-        // The same as by `place::factors`, whose test holds the two together.
-        self.s_per_kg.value
-            + 1e3 / mass.m
-                * ((x - mass.a) * self.s_per_mm_rearward.value
-                    + (y - mass.y_cg) * self.s_per_mm_right.value
-                    + (z - mass.h) * self.s_per_mm_height.value)
+        let slopes = [self.s_per_kg, self.s_per_mm_height, self.s_per_mm_rearward, self.s_per_mm_right];
+        s_per_kg_at(slopes.map(|slope| slope.value), mass, at)
     }
 }
 

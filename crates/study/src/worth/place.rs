@@ -49,6 +49,11 @@ pub(crate) fn factors(mass: &Mass, at: [f64; 3]) -> [f64; 4] {
     [with.m, with.z, with.x, with.y].map(|number| number.d[0])
 }
 
+/// w(x, y, z) from what is published, ∂T/∂(m, h, a, y_cg) in s/kg and s/mm: the same as by [`factors`].
+pub(crate) fn s_per_kg_at([m, h, a, y_cg]: [f64; 4], mass: &Mass, [x, y, z]: [f64; 3]) -> f64 {
+    m + 1e3 / mass.m * ((x - mass.a) * a + (y - mass.y_cg) * y_cg + (z - mass.h) * h)
+}
+
 /// The car with `dm` more at a place, treated as a point.
 pub(crate) fn loaded(car: &Car, at: [f64; 3], dm: f64) -> Car {
     let [x, y, z] = at;
@@ -58,6 +63,7 @@ pub(crate) fn loaded(car: &Car, at: [f64; 3], dm: f64) -> Car {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use unladen_testkit::random::{self, Kind, Rng};
     use unladen_vehicle::example_car;
 
     /// `docs/model.md` §8, written out.
@@ -69,6 +75,24 @@ mod tests {
             let want = [1.0, (z - mass.h) / mass.m, (x - mass.a) / mass.m, (y - mass.y_cg) / mass.m];
             let got = factors(&mass, spot.at);
             assert!(got.iter().zip(want).all(|(g, w)| (g - w).abs() < 1e-15), "{got:?} {want:?}");
+        }
+    }
+
+    /// `Worth::s_per_kg_at` and the factors are one w: random cars, places and derivatives. To rounding, measured against
+    /// the size of the terms.
+    #[test]
+    fn property_both_forms_of_w_agree() {
+        let mut r = Rng::new(8);
+        for i in 0..2000 {
+            let mass = random::car(&mut r, if i % 2 == 0 { Kind::Usual } else { Kind::Odd }).mass;
+            let at = [r.range(-2.0, 6.0), r.range(-1.5, 1.5), r.range(0.0, 3.0)];
+            let slopes = [r.range(-0.1, 0.1), r.range(-1e2, 1e2), r.range(-1e2, 1e2), r.range(-1e2, 1e2)];
+            let [m, h, a, y] = slopes;
+            let per_mm = [m, 1e-3 * h, 1e-3 * a, 1e-3 * y];
+            let terms = factors(&mass, at).iter().zip(slopes).map(|(f, s)| f * s).collect::<Vec<f64>>();
+            let size: f64 = terms.iter().map(|t| t.abs()).sum();
+            let got = s_per_kg_at(per_mm, &mass, at);
+            assert!((got - terms.iter().sum::<f64>()).abs() <= 1e-12 * size, "{got} {terms:?}");
         }
     }
 

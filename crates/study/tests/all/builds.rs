@@ -12,7 +12,7 @@ use unladen_study::relocate::{Boxes, Piece, RelocateError, Relocation};
 use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::{Input, Leg};
-use unladen_testkit::roads::flat;
+use unladen_testkit::roads::bends;
 use unladen_track::Track;
 use unladen_vehicle::car::Layout;
 use unladen_vehicle::change::Change;
@@ -22,12 +22,7 @@ use unladen_vehicle::{Car, Number};
 
 /// Two bends one way, one the other.
 fn lanes(grip: f64) -> Track {
-    let mut segments = vec![flat(150.0, [0.0; 2])];
-    for radius in [20.0, -45.0, 80.0f64] {
-        let kappa = 1.0 / radius;
-        segments.extend([flat(12.0, [0.0, kappa]), flat(0.8 * radius.abs(), [kappa; 2]), flat(12.0, [kappa, 0.0])]);
-        segments.push(flat(120.0, [0.0; 2]));
-    }
+    let segments = bends(150.0, &[20.0, -45.0, 80.0], 120.0);
     Track { name: "lanes".into(), closed: false, start_speed: 10.0, rho: 1.2, grip, segments }
 }
 
@@ -80,7 +75,8 @@ fn property_loads_are_laps_of_cars_put_together() {
             .unwrap()
             .with(shell(12.0, 1.95))
             .with(shell(4.0, 1.6));
-        for (part, stands, time) in [(old, load.stands[0], load.as_set_s[0]), (new, load.stands[1], load.as_set_s[1])] {
+        for (part, stands, time) in [(old, load.at_rest[0], load.as_set_s[0]), (new, load.at_rest[1], load.as_set_s[1])]
+        {
             assert!((part.m - stands.mass).abs() < 1e-9 && (part.x - stands.cg[0]).abs() < 1e-12);
             assert!(
                 (part.z - stands.cg[2]).abs() < 1e-12
@@ -117,7 +113,7 @@ fn property_there_and_back_is_no_difference_with_all_unknown() {
         assert_eq!((stint.gain.gain, stint.mean_s[0]), (0.0, stint.mean_s[1]));
         assert_eq!((stint.gain.interval, stint.reversed_by.is_none()), ([0.0; 2], true));
     }
-    assert!(found.loads.iter().all(|l| l.stands[0] == l.stands[1] && l.as_set_s[0] == l.as_set_s[1]));
+    assert!(found.loads.iter().all(|l| l.at_rest[0] == l.at_rest[1] && l.as_set_s[0] == l.as_set_s[1]));
     assert_eq!(found.tuning[0], found.tuning[1]);
 }
 

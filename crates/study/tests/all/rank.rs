@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use crate::common::car;
 use unladen_lap::Course;
 use unladen_study::rank::best_set::Budget;
-use unladen_study::rank::candidates::{Plan, Rows, plan};
+use unladen_study::rank::candidates::{Plan, Rows, plan_of};
 use unladen_study::rank::ranked::Ranking;
 use unladen_study::rank::{Ask, RankError, rank};
 use unladen_study::uncertainty::alternative::{Alternative, Alternatives, Piece};
@@ -188,7 +188,7 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
 
 fn planned(entries: &[Entry]) -> Plan {
     let adds = vec![Vec::new(); entries.len()];
-    plan(&Rows { entries, adds: &adds, scales: &[], weighed_on: None })
+    plan_of(&Rows { entries, adds: &adds, scales: &[], weighed_on: None })
 }
 
 fn budget() -> Vec<Entry> {

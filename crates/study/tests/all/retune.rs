@@ -3,7 +3,7 @@
 use unladen_lap::Course;
 use unladen_study::retune::{End, Reach, Settings, retune};
 use unladen_study::{Leg, StudyError};
-use unladen_testkit::roads::flat;
+use unladen_testkit::roads::{bends, flat};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::AntiLock;
 use unladen_vehicle::{Car, example_car};
@@ -14,13 +14,7 @@ fn track(closed: bool, segments: Vec<Segment>) -> Track {
 
 /// Corners of three radii and straights between them.
 fn lanes() -> Track {
-    let mut segments = vec![flat(120.0, [0.0; 2])];
-    for radius in [18.0, 45.0, 110.0] {
-        let kappa = 1.0 / radius;
-        segments.extend([flat(12.0, [0.0, kappa]), flat(0.8 * radius, [kappa; 2]), flat(12.0, [kappa, 0.0])]);
-        segments.push(flat(90.0, [0.0; 2]));
-    }
-    track(false, segments)
+    track(false, bends(120.0, &[18.0, 45.0, 110.0], 90.0))
 }
 
 /// Without anti-lock and limiter, so that both shares count.

@@ -123,6 +123,5 @@ pub fn car(r: &mut Rng, kind: Kind) -> Car {
             braking: if r.chance(0.5) { 1.0 } else { r.range(0.7, 1.0) },
             traction: if r.chance(0.5) { 1.0 } else { r.range(0.7, 1.0) },
         },
-        day: Day { rho: 1.225, gamma_0: 1.0 },
     }
 }

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::tree::{Crate, Place};
 
-/// Every circle that a folder is in, between rooms that stand beside each other, at any level: which, and the looks that make it, the rarest
-/// first (taking that one away is likely the cure).
+/// Every circle that a folder is in, between rooms that stand beside each other, at any level: which, and the looks
+/// that make it, the rarest first (taking that one away is likely the cure).
 pub fn circles(of: &Crate) -> Vec<String> {
     // By the folder around them, then by the two rooms: what is looked at.
     let mut levels = BTreeMap::<Place, BTreeMap<(String, String), Vec<String>>>::new();

@@ -15,8 +15,8 @@ pub fn crowded(folder: &Path) -> Vec<(PathBuf, usize)> {
     count.into_iter().filter(|(_, n)| *n > MOST_FILES).collect()
 }
 
-/// Every `.rs` file at or below this folder that none of these is: a file whose `mod` was forgotten is never compiled, and
-/// its tests never run.
+/// Every `.rs` file at or below this folder that none of these is: a file whose `mod` was forgotten is never compiled,
+/// and its tests never run.
 pub fn left_out(folder: &Path, compiled: &BTreeSet<PathBuf>) -> Vec<PathBuf> {
     sources(folder).into_iter().filter(|file| !compiled.contains(file)).collect()
 }

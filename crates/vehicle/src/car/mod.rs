@@ -1,10 +1,12 @@
 //! A car as it laps: every number of `docs/model.md` §1, in SI units, under its symbol.
 
+mod day;
 mod group;
 mod number;
 mod row;
 mod table;
 
+pub use day::{Day, OnDay};
 pub use group::Group;
 pub use number::Number;
 pub use row::{Domain, Need, Row, Written};
@@ -169,16 +171,7 @@ pub struct Use<S = f64> {
     pub traction: S,
 }
 
-/// The day: air and grip.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Day<S = f64> {
-    /// ρ: air density, kg/m³.
-    pub rho: S,
-    /// γ_0: the day's grip, 1 dry.
-    pub gamma_0: S,
-}
-
-/// All that the model knows of a car on a day. `Car` is `Car<f64>`.
+/// All that the model knows of a car. `Car` is `Car<f64>`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Car<S = f64> {
     /// Mass and CG as it laps.
@@ -199,6 +192,4 @@ pub struct Car<S = f64> {
     pub brakes: Brakes<S>,
     /// Driver's use of the envelope.
     pub driver: Use<S>,
-    /// Air and grip.
-    pub day: Day<S>,
 }

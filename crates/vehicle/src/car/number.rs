@@ -21,8 +21,18 @@ impl Number {
         (0..Number::ROWS.len()).map(Number::Fixed)
     }
 
-    /// Every number of this car, in a fixed order.
+    /// Every number of this car, in a fixed order; [`OnDay::numbers`](crate::car::OnDay::numbers) has the day's besides.
     pub fn all<S: Scalar>(car: &Car<S>) -> Vec<Number> {
+        Self::on_day(car).into_iter().filter(|number| !number.is_of_day()).collect()
+    }
+
+    /// Air and grip, which a track brings.
+    const fn is_of_day(self) -> bool {
+        matches!(self, Number::RHO | Number::GAMMA_0)
+    }
+
+    /// Every number that a lap of this car reads, its own and the day's.
+    pub(super) fn on_day<S: Scalar>(car: &Car<S>) -> Vec<Number> {
         let fixed = if car.brakes.rear_limiter.is_some() { Number::ROWS.len() } else { Number::ALWAYS };
         (0..fixed)
             .map(Number::Fixed)
@@ -109,26 +119,29 @@ impl Car {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::car::Day;
     use crate::example_car;
 
     /// A field without a row would stay at 0: no other number may be left in a car all of whose numbers are 7.25.
     #[test]
     fn property_every_field_of_a_car_has_a_row() {
-        let mut car = example_car().map(|_| 7.25);
+        let mut on = example_car().on(Day::STANDARD).map(|_| 7.25);
+        let car = &mut on.car;
         car.engine.torque.iter_mut().for_each(|point| point.0 = 7.25);
-        let text = format!("{car:?}");
+        let points = car.engine.torque.len();
+        let text = format!("{on:?}");
         let numbers: Vec<&str> = text
             .split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))
             .filter(|word| word.contains('.'))
             .collect();
-        assert!(numbers.len() == Number::all(&car).len() + car.engine.torque.len(), "{text}");
+        assert!(numbers.len() == on.numbers().len() + points, "{text}");
         assert!(numbers.iter().all(|word| *word == "7.25"), "{text}");
     }
 
     #[test]
     fn property_each_row_has_a_place_and_a_key_of_its_own() {
-        let car = example_car();
-        let all = Number::all(&car);
+        let car = example_car().on(Day::STANDARD);
+        let all = car.numbers();
         for (i, number) in all.iter().enumerate() {
             assert!(all[..i].iter().all(|other| other.key() != number.key()), "{}", number.key());
             let mut other = car.clone();
@@ -136,19 +149,20 @@ mod tests {
             assert_eq!(other.number(*number), Some(-7.25));
             assert_eq!(all.iter().filter(|n| other.number(**n) != car.number(**n)).count(), 1, "{}", number.key());
         }
-        let mut without = car;
+        let mut without = car.car.clone();
         without.brakes.rear_limiter = None;
-        assert_eq!(Number::all(&without).len(), all.len() - 2);
+        assert_eq!(Number::all(&without).len(), Number::all(&car.car).len() - 2);
         assert_eq!((without.number(Number::LIMITER_KNEE), without.number(Number::Gear(99))), (None, None));
     }
 
     #[test]
     fn bad_input_a_number_outside_its_domain_is_no_car() {
         let car = example_car();
-        assert!(car.is_possible());
-        for number in Number::all(&car) {
+        let on = car.on(Day::STANDARD);
+        assert!(on.is_possible());
+        for number in on.numbers() {
             for x in [-1e9, -1e-9, 0.0, 1.0, 1e9] {
-                let mut other = car.clone();
+                let mut other = on.clone();
                 *other.number_mut(number).unwrap() = x;
                 if !number.row().domain.holds(x) {
                     assert!(!other.is_possible(), "{} {x}", number.key());

@@ -1,9 +1,9 @@
-//! The table of a car's numbers. Reading, `--set`, range checks, the schema, derivatives, uncertainty, what is possible
+//! The table of the numbers of a car and of its day. Reading, `--set`, range checks, the schema, derivatives, uncertainty, what is possible
 //! and the terms of a comparison follow from its rows: a new number is a field of [`crate::car`], a row here and its
 //! equation.
 
 use crate::car::row::{Domain, Need, Row, Written, within};
-use crate::car::{Car, Group, Number};
+use crate::car::{Car, Day, Group, Number};
 use crate::scalar::Scalar;
 
 use Domain::{Any, Between, FromOne, NotNegative, NotPositive, Positive, PositiveShare, Share};
@@ -23,19 +23,24 @@ const fn pure(least: f64, most: f64, help: &'static str) -> Written {
 }
 
 macro_rules! numbers {
-    ($( $name:ident $($path:ident).+ = $row:expr; )+ { $($part:ident).+: $( $own:ident $field:ident = $own_row:expr; )+ }) => {
+    ($( $name:ident $($path:ident).+ = $row:expr; )+
+     { day: $( $of_day:ident $that:ident = $day_row:expr; )+ }
+     { $($part:ident).+: $( $own:ident $field:ident = $own_row:expr; )+ }) => {
         /// Numbers with a fixed place, by name, and their rows.
         #[allow(non_upper_case_globals, missing_docs)]
         impl Number {
-            numbers!(@consts 0usize; $($name)+ $($own)+);
-            pub const ROWS: &'static [Row] = &[$($row,)+ $($own_row),+];
+            numbers!(@consts 0usize; $($name)+ $($of_day)+ $($own)+);
+            pub const ROWS: &'static [Row] = &[$($row,)+ $($day_row,)+ $($own_row),+];
             /// How many every car has: those of a part that may be missing come last.
-            pub(super) const ALWAYS: usize = [$(stringify!($name)),+].len();
+            pub(super) const ALWAYS: usize = [$(stringify!($name),)+ $(stringify!($of_day)),+].len();
+            /// The first of those that the day brings.
+            const DAY: usize = [$(stringify!($name)),+].len();
         }
         impl<S: Scalar> Car<S> {
             pub(super) fn fixed(&self, i: usize) -> Option<S> {
                 let mut n = 0usize;
                 $( if i == n { return Some(self.$($path).+); } n += 1; )+
+                n = Number::ALWAYS;
                 let part = self.$($part).+.as_ref()?;
                 $( if i == n { return Some(part.$field); } n += 1; )+
                 let _ = n;
@@ -44,8 +49,23 @@ macro_rules! numbers {
             pub(super) fn fixed_mut(&mut self, i: usize) -> Option<&mut S> {
                 let mut n = 0usize;
                 $( if i == n { return Some(&mut self.$($path).+); } n += 1; )+
+                n = Number::ALWAYS;
                 let part = self.$($part).+.as_mut()?;
                 $( if i == n { return Some(&mut part.$field); } n += 1; )+
+                let _ = n;
+                None
+            }
+        }
+        impl<S: Scalar> Day<S> {
+            pub(super) fn fixed(&self, i: usize) -> Option<S> {
+                let mut n = Number::DAY;
+                $( if i == n { return Some(self.$that); } n += 1; )+
+                let _ = n;
+                None
+            }
+            pub(super) fn fixed_mut(&mut self, i: usize) -> Option<&mut S> {
+                let mut n = Number::DAY;
+                $( if i == n { return Some(&mut self.$that); } n += 1; )+
                 let _ = n;
                 None
             }
@@ -232,8 +252,10 @@ numbers! {
         used("share of the braking grip that this driver uses"));
     USE_TRACTION driver.traction = row("driver.use_traction", "1", PositiveShare, Group::Driver,
         used("share of the traction that this driver uses"));
-    RHO day.rho = unwritten("air.density", "kg/m3", Positive, None);
-    GAMMA_0 day.gamma_0 = unwritten("grip", "1", Positive, None);
+    { day:
+        RHO rho = unwritten("air.density", "kg/m3", Positive, None);
+        GAMMA_0 gamma_0 = unwritten("grip", "1", Positive, None);
+    }
     { brakes.rear_limiter:
         LIMITER_KNEE knee = row("brakes.rear_limiter.knee", "N", NotNegative, Group::Brakes,
             within("N", 0.0, 1e6, "rear axle's brake force at which the limiter starts").need(LIMITER));

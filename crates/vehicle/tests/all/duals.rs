@@ -5,6 +5,7 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 use crate::common::state;
 use num_dual::{DualNum, DualSVec64};
 use unladen_testkit::random::{Kind, Rng, car};
+use unladen_vehicle::car::{Day, OnDay};
 use unladen_vehicle::grip::Bound;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Car, Dual, Model, Number, Scalar};
@@ -99,12 +100,12 @@ fn slacks<S: Scalar>(
     x: f64,
     a_x: f64,
 ) -> [S; 2] {
-    let mut lifted: Car<S> = car.map(S::from);
+    let mut lifted: OnDay<S> = car.on(Day::STANDARD).map(S::from);
     for (i, &number) in numbers.iter().enumerate() {
         let place = lifted.number_mut(number).unwrap();
         *place = variable(place.value(), i + 2);
     }
-    let model = Model::new(&lifted);
+    let model = Model::new(&lifted.car, lifted.day);
     let (x, a_x) = (variable(x, 0), variable(a_x, 1));
     let grip = model.grip(road, x, a_x).value;
     let mode = model.gearing.modes.len() - 1;
@@ -114,10 +115,11 @@ fn slacks<S: Scalar>(
 }
 
 fn some_numbers(r: &mut Rng, car: &Car) -> Vec<Number> {
-    let all = Number::all(car);
     // A stiffness that is not given has a test of its own, below.
     let given = |n: &Number| *n != Number::INV_C_ALPHA_F && *n != Number::INV_C_ALPHA_R;
-    let finite = |n: &Number| car.clone().number_mut(*n).is_some_and(|v| v.is_finite() && (*v != 0.0 || given(n)));
+    let on = car.on(Day::STANDARD);
+    let all = on.numbers();
+    let finite = |n: &Number| on.number(*n).is_some_and(|v| v.is_finite() && (v != 0.0 || given(n)));
     let mut chosen = vec![Number::M, Number::A, Number::H, Number::Y_CG];
     while chosen.len() < N - 2 {
         let number = all[r.below(all.len())];
@@ -146,7 +148,7 @@ fn independent_num_dual_derivatives_of_the_envelope() {
                 let unit = match i {
                     0 => x,
                     1 => 10.0,
-                    _ => car.clone().number_mut(numbers[i - 2]).unwrap().abs(),
+                    _ => car.on(Day::STANDARD).number(numbers[i - 2]).unwrap().abs(),
                 };
                 let scale = a.d[i].abs().max(1e-3 * (1.0 + a.v.abs()) / unit.max(1e-3));
                 let off = (a.d[i] - b.d(i)).abs() / scale;
@@ -174,17 +176,17 @@ fn property_derivatives_are_those_of_differences() {
         if exact[0].v.abs() > 1.0 {
             continue;
         }
-        let weight = Model::new(&car).weight();
+        let weight = Model::new(&car, Day::STANDARD).weight();
         for i in 0..N {
             let at = |step: f64| {
-                let mut car = car.clone();
+                let mut on = car.on(Day::STANDARD);
                 let (mut x, mut a_x) = (x, a_x);
                 match i {
                     0 => x += step,
                     1 => a_x += step,
-                    _ => *car.number_mut(numbers[i - 2]).unwrap() += step,
+                    _ => *on.number_mut(numbers[i - 2]).unwrap() += step,
                 }
-                let model = Model::new(&car);
+                let model = Model::new(&on.car, on.day);
                 let (slack, branches) = model.grip_branches(&road, x, a_x);
                 // The weight that slacks are divided by is a scale: derivatives hold it (at slack 0 it is all one).
                 let power = if matches!(slack.bound, Bound::AxleLift | Bound::Rollover) { 1 } else { 2 };
@@ -193,7 +195,9 @@ fn property_derivatives_are_those_of_differences() {
             let unit = match i {
                 0 => x.max(1.0),
                 1 => 10.0,
-                _ => Some(car.clone().number_mut(numbers[i - 2]).unwrap().abs()).filter(|&u| u > 0.0).unwrap_or(1e-2),
+                _ => Some(car.on(Day::STANDARD).number(numbers[i - 2]).unwrap().abs())
+                    .filter(|&u| u > 0.0)
+                    .unwrap_or(1e-2),
             };
             let h = 1e-5 * unit;
             let here = at(0.0).1;
@@ -223,7 +227,7 @@ fn property_held_branches_equal_free_ones() {
         let mut r = Rng::new(seed);
         let car = car(&mut r, if seed % 2 == 0 { Kind::Usual } else { Kind::Odd });
         let (road, x, a_x) = state(&mut r);
-        let model = Model::new(&car);
+        let model = Model::new(&car, Day::STANDARD);
         let (free, branches) = model.grip_branches(&road, x, a_x);
         let held = model.grip_held(&road, x, a_x, branches);
         assert_eq!((free.value, free.bound), (held.value, held.bound), "seed {seed}");
@@ -247,12 +251,12 @@ fn property_more_grip_never_hurts() {
         let car = car(&mut r, if seed % 2 == 0 { Kind::Usual } else { Kind::Odd });
         let (road, x, a_x) = state(&mut r);
         let x = 0.4 * x;
-        if Model::new(&car).grip(&road, x, a_x).value < 0.0 {
+        if Model::new(&car, Day::STANDARD).grip(&road, x, a_x).value < 0.0 {
             continue;
         }
         feasible += 1;
         let more = Road { gamma: road.gamma * r.range(1.0, 1.5), ..road };
-        let slack = Model::new(&car).grip(&more, x, a_x);
+        let slack = Model::new(&car, Day::STANDARD).grip(&more, x, a_x);
         assert!(slack.value >= 0.0, "seed {seed}: {slack:?}");
     }
     assert!(feasible > 5000, "{feasible}");
@@ -266,7 +270,7 @@ fn closed_form_derivative_of_a_stiffness_not_given() {
     (car.front.inv_c_alpha, car.rear.inv_c_alpha) = (0.0, 0.0);
     let bend = unladen_vehicle::road::Shape { kappa: 0.02, q: 0.0, dq: 0.0, phi: 0.0, gamma: 1.0 }.road();
     let slack = |number: Number| slacks::<Dual<N>>(&car, &[number], Dual::variable, &bend.lift(), 200.0, 1.0)[1].d[2];
-    let model = Model::new(&car);
+    let model = Model::new(&car, Day::STANDARD);
     let axles = model.axles(&bend, 200.0, 1.0);
     for (i, number, n_0) in [(0, Number::INV_C_ALPHA_F, car.front.n_0), (1, Number::INV_C_ALPHA_R, car.rear.n_0)] {
         let want = -axles.f_y[i] * axles.f_y[i] * n_0 / axles.n[i] / model.weight();

@@ -17,7 +17,7 @@ fn bare() -> Car {
 }
 
 fn loads(car: &Car, road: &Road, x: f64, a_x: f64) -> [f64; 4] {
-    let model = Model::new(car);
+    let model = Model::new(car, Day::STANDARD);
     model.wheels(&model.axles(road, x, a_x), &mut Free).n
 }
 
@@ -28,7 +28,7 @@ fn published_jazar_static_axle_loads() {
     for (m, l, a, front, rear) in [(1765.0, 2.84, 1.22, 9876.7, 7438.0), (1245.0, 2.423, 1.1, 6668.8, 5544.7)] {
         let mut car = bare();
         (car.mass.m, car.mass.a, car.chassis.l) = (m, a, l);
-        let n = Model::new(&car).axles(&level(9.81), 0.0, 0.0).n;
+        let n = Model::new(&car, Day::STANDARD).axles(&level(9.81), 0.0, 0.0).n;
         close("front", n[0], front, 0.1);
         close("rear", n[1], rear, 0.1);
     }
@@ -41,7 +41,7 @@ fn published_exam_bank_longitudinal_transfer() {
         let mut car = bare();
         car.mass = Mass { m, a: (1.0 - front) * l, y_cg: 0.0, h };
         car.chassis.l = l;
-        Model::new(&car).axles(&level(9.81), 0.0, a_x).n
+        Model::new(&car, Day::STANDARD).axles(&level(9.81), 0.0, a_x).n
     };
     close("front", n(1000.0, 0.55, 2.5, 0.4, 5.0)[0], 4595.5, 0.1);
     close("front as printed", n(1000.0, 0.55, 2.5, 0.4, 5.0)[0], 4600.0, 5.0);
@@ -100,7 +100,7 @@ fn property_wheel_lift_keeps_moments() {
         let kind = if seed % 2 == 0 { Kind::Usual } else { Kind::Odd };
         let car = car(&mut r, kind);
         let (road, x, a_x) = state(&mut r);
-        let model = Model::new(&car);
+        let model = Model::new(&car, Day::STANDARD);
         let axles = model.axles(&road, x, a_x);
         let wheels = model.wheels(&axles, &mut Free);
         if wheels.rollover < 0.0 || axles.n.iter().any(|&n| n <= 0.0) {
@@ -137,7 +137,10 @@ fn property_mirror_image() {
         let mut other = car.clone();
         other.mass.y_cg = -car.mass.y_cg;
         let mirror = Road { y_0: -road.y_0, y_x: -road.y_x, ..road };
-        let (here, there) = (Model::new(&car).grip(&road, x, a_x), Model::new(&other).grip(&mirror, x, a_x));
+        let (here, there) = (
+            Model::new(&car, Day::STANDARD).grip(&road, x, a_x),
+            Model::new(&other, Day::STANDARD).grip(&mirror, x, a_x),
+        );
         let scale = 1.0f64.max(here.value.abs());
         assert!((here.value - there.value).abs() < 1e-12 * scale, "seed {seed}: {here:?} {there:?}");
         let (n, m) = (loads(&car, &road, x, a_x), loads(&other, &mirror, x, a_x));
@@ -158,7 +161,7 @@ fn closed_form_static_stability_factor() {
         for tyre in [&mut car.front, &mut car.rear] {
             (tyre.mu_y0, tyre.k_y) = (5.0, 0.0);
         }
-        let model = Model::new(&car);
+        let model = Model::new(&car, Day::STANDARD);
         let a_y = edge(|a_y| model.grip(&bend(G, a_y), 1.0, 0.0).value, 0.0, 40.0);
         assert_eq!(model.grip(&bend(G, a_y * (1.0 + 1e-9)), 1.0, 0.0).bound, Bound::Rollover);
         close("T/2h", a_y / G, 1.55 / (2.0 * h), 1e-9);

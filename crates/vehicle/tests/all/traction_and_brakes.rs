@@ -25,7 +25,7 @@ fn plain(m: f64, l: f64, a: f64, h: f64, mu: f64) -> Car {
 
 /// Largest a_x (to = 30) or hardest braking (to = −30) on the level.
 fn limit(car: &Car, g: f64, to: f64) -> f64 {
-    let model = Model::new(car);
+    let model = Model::new(car, Day::STANDARD);
     edge(|a| model.grip(&level(g), 0.0, a).value, 0.0, to)
 }
 
@@ -36,7 +36,7 @@ fn utilisation(car: &Car, front: bool, z: f64) -> f64 {
         let mut car = car.clone();
         let (this, that) = if front { (&mut car.front, &mut car.rear) } else { (&mut car.rear, &mut car.front) };
         (this.mu_x0, that.mu_x0) = (mu, 50.0);
-        let model = Model::new(&car);
+        let model = Model::new(&car, Day::STANDARD);
         model.grip(&level(9.81), 0.0, -z * 9.81).value >= 0.0
     };
     let (mut low, mut high) = (1e-6, 20.0);
@@ -107,7 +107,7 @@ fn published_exam_bank_axle_brake_forces() {
         let car = plain((front + rear) / 9.81, l, l * rear / (front + rear), 0.35, mu);
         let a_x = limit(&car, 9.81, -30.0);
         close("all wheels at the limit", a_x, -mu * 9.81, 1e-9);
-        let n = Model::new(&car).axles(&level(9.81), 0.0, a_x).n[axle];
+        let n = Model::new(&car, Day::STANDARD).axles(&level(9.81), 0.0, a_x).n[axle];
         let tyre = if axle == 0 { &car.front } else { &car.rear };
         close("brake force", 2.0 * tyre.patch(0.5 * n, 1.0 / tyre.n_0, 1.0, 1.0).c, want, 0.1);
     }
@@ -142,7 +142,7 @@ const INCH: f64 = 0.0254;
 fn published_gillespie_braking() {
     let car = plain(3635.0 * LB, 2.6, 1.3, 0.0, 2000.0 / 3635.0);
     let a_x = limit(&car, G, -30.0);
-    close("force, lbf", -Model::new(&car).axles(&level(G), 0.0, a_x).f_x / LBF, 2000.0, 1e-6);
+    close("force, lbf", -Model::new(&car, Day::STANDARD).axles(&level(G), 0.0, a_x).f_x / LBF, 2000.0, 1e-6);
     let (a, v) = (-a_x / FT, 88.0);
     close("ft/s²", a, 17.72, 0.002 * 17.72);
     close("ft", v * v / (2.0 * a), 218.6, 0.002 * 218.6);
@@ -195,7 +195,7 @@ fn closed_form_top_speed() {
             let mut car = car.clone();
             let omega = v / car.rear.r;
             car.engine.torque = vec![(omega, 150e3 / omega)];
-            let model = Model::new(&car);
+            let model = Model::new(&car, Day::STANDARD);
             let (piece, _) = model.gearing.piece_at(1, v * v);
             let mode = &model.gearing.modes[1];
             model.power(&level(G), v * v, 0.0, model.gearing.force(mode, &piece, v * v), mode.m_rot)
@@ -209,7 +209,7 @@ fn closed_form_top_speed() {
 #[test]
 fn closed_form_mass_factor() {
     let car = example_car();
-    let gearing = Model::new(&car).gearing;
+    let gearing = Model::new(&car, Day::STANDARD).gearing;
     let wheels = gearing.m_rot_shifting;
     let want = 2.0 * (car.front.j_wheel / car.front.r.powi(2) + car.rear.j_wheel / car.rear.r.powi(2));
     close("wheels, kg", wheels, want, 1e-9);
@@ -274,7 +274,7 @@ fn closed_form_lifted_wheel() {
     let road = Road { y_x: 6.0, ..level(G) };
     for (bias, drives) in [(1.0, false), (5.0, false), (f64::INFINITY, true)] {
         car.driveline.rear_bias = bias;
-        let model = Model::new(&car);
+        let model = Model::new(&car, Day::STANDARD);
         let wheels = model.wheels(&model.axles(&road, 1.0, 0.1), &mut Free);
         assert_eq!(wheels.n[2], 0.0);
         let slack = model.grip(&road, 1.0, 0.1);

@@ -66,8 +66,8 @@ pub struct CompareArgs {
     /// Write both laps station by station, and the gap between them, to this file
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
-    /// Draw to this file, .svg or .png: the crossover map, and of each day and track the laps and a map of where time is
-    /// gained and lost
+    /// Draw to this file, .svg or .png: the crossover map, and of each day and track the laps and a map of where time
+    /// is gained and lost
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
 }

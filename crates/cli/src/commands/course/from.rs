@@ -47,18 +47,19 @@ pub struct FromArgs {
     /// Standard deviation of a height, m; left out, found from the heights
     #[arg(long, value_name = "METRES", allow_negative_numbers = true, value_parser = |t: &str| argument(t, NOISE))]
     pub height_noise: Option<f64>,
-    /// How far the segments' curvature may be from the line's before they are brought to it, 1/m; a standard deviation of the line's
-    /// curvature is always allowed
+    /// How far the segments' curvature may be from the line's before they are brought to it, 1/m; a standard deviation
+    /// of the line's curvature is always allowed
     #[arg(long, value_name = "1/M", default_value_t = Tolerance::default().kappa, allow_negative_numbers = true, value_parser = |t: &str| argument(t, CURVATURE))]
     pub tolerance: f64,
     /// Name a corner or a straight at a place; repeatable. Named points of the files are used too
     #[arg(long, value_name = "NAME=LAT,LON", value_parser = named, allow_hyphen_values = true)]
     pub place: Vec<(String, [f64; 2])>,
-    /// The line of least curvature within a road this wide about the positions, or within the file's width columns, in place of the
-    /// positions' own: an approximation of a driven line
+    /// The line of least curvature within a road this wide about the positions, or within the file's width columns, in
+    /// place of the positions' own: an approximation of a driven line
     #[arg(long, value_name = "WIDTH_METRES|columns", value_parser = width)]
     pub line: Option<Width>,
-    /// The bank of a stretch, metres from the start line and degrees, right side up +: helps a left turn; repeatable. Positions don't show it
+    /// The bank of a stretch, metres from the start line and degrees, right side up +: helps a left turn; repeatable.
+    /// Positions don't show it
     #[arg(long, value_name = "FROM..TO=DEGREES", value_parser = bank, allow_hyphen_values = true)]
     pub bank: Vec<[f64; 3]>,
     /// Which column of a CSV holds what; repeatable

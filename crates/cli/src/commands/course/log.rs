@@ -41,8 +41,8 @@ pub struct LogArgs {
     /// Share of positions that are missing
     #[arg(long, value_name = "SHARE", default_value_t = 0.0, allow_negative_numbers = true, value_parser = |t: &str| argument(t, SHARE))]
     pub dropouts: f64,
-    /// With semicolons, decimal commas, lines before the table, other units, a clock that passes midnight and positions at a
-    /// fifth of the rate
+    /// With semicolons, decimal commas, lines before the table, other units, a clock that passes midnight and positions
+    /// at a fifth of the rate
     #[arg(long)]
     pub quirks: bool,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable

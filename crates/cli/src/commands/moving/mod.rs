@@ -33,8 +33,8 @@ pub struct MoveArgs {
     /// What is moved: `fuel tank`, or an item of the ledger that is in the car
     #[arg(long, value_name = "NAME")]
     pub item: String,
-    /// Where to, mm behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's centre
-    /// in plan and the floor of it
+    /// Where to, mm behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's
+    /// centre in plan and the floor of it
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true)]
     pub to: String,
     #[command(flatten)]
@@ -59,8 +59,8 @@ pub struct With {
     /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
     #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true, requires = "item")]
     pub empty_tank: Option<String>,
-    /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where the
-    /// item goes to; repeatable
+    /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where
+    /// the item goes to; repeatable
     #[arg(long, value_name = "[NAME=]KG[@X,Y,Z]", allow_hyphen_values = true, requires = "item")]
     pub added_mass: Vec<String>,
     /// Fuel at the beginning and the end of a stint; left out, from full to empty

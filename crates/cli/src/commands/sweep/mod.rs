@@ -68,8 +68,8 @@ pub struct SweepArgs {
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
-    /// Draw lines of equal time over the first two swept numbers to this file, .svg or .png; what else is swept is held at
-    /// its middle
+    /// Draw lines of equal time over the first two swept numbers to this file, .svg or .png; what else is swept is held
+    /// at its middle
     #[arg(long, value_name = "FILE")]
     pub contours: Option<PathBuf>,
 }

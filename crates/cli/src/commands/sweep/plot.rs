@@ -11,8 +11,8 @@ use crate::error::Usage;
 /// More cells than this are not drawn.
 const MOST: u64 = 10_000;
 
-/// An axis as it is drawn: its place among the values of a cell, its name, its unit and how many of it one SI unit is, and
-/// decimals.
+/// An axis as it is drawn: its place among the values of a cell, its name, its unit and how many of it one SI unit is,
+/// and decimals.
 type Drawn = (usize, &'static str, &'static str, f64, usize);
 
 /// What runs to the right, and what tells the curves apart.
@@ -58,18 +58,18 @@ impl Drawing {
         for (_, points) in &mut curves {
             points.sort_by(|a, b| a.0.total_cmp(&b.0));
         }
-        let stands = view.reference;
-        let share = 100.0 * stands.front_share;
-        let here = [Some(stands.grip), stands.fuel_l, Some(stands.mass_kg), Some(stands.cg_height_mm), Some(share)];
+        let now = view.reference;
+        let share = 100.0 * now.front_share;
+        let here = [Some(now.grip), now.fuel_l, Some(now.mass_kg), Some(now.cg_height_mm), Some(share)];
         let x = if self.x.2.is_empty() { self.x.1.to_owned() } else { format!("{}, {}", self.x.1, self.x.2) };
-        let time = stands.lap.as_ref().map_or(f64::NAN, |lap| lap.lap_time_s);
+        let time = now.lap.as_ref().map_or(f64::NAN, |lap| lap.lap_time_s);
         sweep_picture(&SweepPlot {
             car: view.car,
             track: view.track,
             x: &x,
             by: self.by.map_or("", |d| d.1),
             curves: &curves,
-            stands: (here[self.x.0], time),
+            now: (here[self.x.0], time),
         })
     }
 }

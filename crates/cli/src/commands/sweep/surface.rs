@@ -34,7 +34,8 @@ pub struct Surface {
 impl Surface {
     /// Of a grid with two numbers that take several values.
     pub fn of(grid: &Grid) -> Result<Self, Usage> {
-        // The slowest first, as cells are counted; each axis's name, unit, factor and how much it is wanted in the picture.
+        // The slowest first, as cells are counted; each axis's name, unit, factor and how much it is wanted in the
+        // picture.
         let all = [
             (grid.grip, "grip", "", 1.0, 4),
             (grid.fuel.map(|f| f.0), "fuel", "L", 1e3, 3),

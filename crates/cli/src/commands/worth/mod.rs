@@ -3,8 +3,8 @@
 use std::process::ExitCode;
 
 use unladen_garage::position;
-use unladen_questions::Disk;
 use unladen_questions::worth::{Question, Wish};
+use unladen_questions::{Disk, advised};
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
 use unladen_report::worth::along::along_csv;
 use unladen_report::worth::car_map::car_map;
@@ -41,7 +41,7 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     }
     if args.run.json {
         for worth in tracks {
-            worth.caveats.iter().for_each(|w| note(&format!("warning: {}: {w}\n", worth.track)));
+            worth.caveats.iter().for_each(|w| note(&format!("warning: {}: {}\n", worth.track, advised(w))));
         }
     }
     deliver(

@@ -2,6 +2,7 @@
 
 use unladen_lap::{Course, Lap, LapError, Limit, Row, Status};
 use unladen_track::Track;
+use unladen_vehicle::car::Day;
 use unladen_vehicle::road::{Road, Shape};
 use unladen_vehicle::{Car, Model};
 
@@ -132,11 +133,14 @@ pub fn largest(model: &Model, road: &Road, x: f64) -> Option<f64> {
     (-1000..=1000).rev().map(|i| f64::from(i) * 0.02).find(|&a| may(a))
 }
 
+/// A track's day.
+pub fn day(track: &Track) -> Day {
+    Day { rho: track.rho, gamma_0: track.grip }
+}
+
 /// Whether an error says what is so, looked up at and around the place it names.
 pub fn is_true(error: &LapError, car: &Car, track: &Track) -> bool {
-    let mut day = car.clone();
-    (day.day.rho, day.day.gamma_0) = (track.rho, track.grip);
-    let model = Model::new(&day);
+    let model = Model::new(car, day(track));
     // Every 25 cm, and both sides of the joins there.
     let mut places = vec![];
     let mut end = 0.0;

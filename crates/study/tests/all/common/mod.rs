@@ -4,7 +4,8 @@ use unladen_study::Input;
 use unladen_vehicle::car::AntiLock;
 use unladen_vehicle::{Car, Number, example_car};
 
-/// With anti-lock on every wheel, and its centre of gravity this far off the middle, m: neither side is the other's mirror.
+/// With anti-lock on every wheel, and its centre of gravity this far off the middle, m: neither side is the other's
+/// mirror.
 pub fn car(y_cg: f64) -> Car {
     let mut car = example_car();
     (car.brakes.anti_lock, car.mass.y_cg) = (AntiLock::FourChannel, y_cg);

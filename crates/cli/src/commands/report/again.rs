@@ -1,0 +1,82 @@
+//! The command that makes a report again.
+
+use std::path::{Path, PathBuf};
+
+use unladen_report::page::made::shareable;
+
+use crate::commands::moving::Chance;
+use crate::commands::report::ReportArgs;
+
+/// As it can be typed, one line.
+pub fn command(args: &ReportArgs) -> String {
+    let mut words = vec!["unladen".to_owned(), "report".to_owned(), quoted(&shareable(&args.car))];
+    words.extend(args.tracks.iter().map(|track| quoted(&shareable(Path::new(track)))));
+    let out = if args.out.is_relative() {
+        args.out.clone()
+    } else {
+        args.out.file_name().map(PathBuf::from).unwrap_or_default()
+    };
+    words.extend(["--out".to_owned(), quoted(&out.display().to_string())]);
+    words.extend(args.plan.iter().flat_map(|plan| ["--plan".to_owned(), quoted(plan)]));
+    let mut option = |name: &str, value: &Option<String>| {
+        words.extend(value.iter().flat_map(|value| [format!("--{name}"), quoted(value)]));
+    };
+    option("item", &args.item);
+    option("to", &args.to);
+    option("box", &args.with.inside);
+    option("empty-tank", &args.with.empty_tank);
+    for added in &args.with.added_mass {
+        option("added-mass", &Some(added.clone()));
+    }
+    option("stint", &args.with.stint);
+    option("against", &args.against.as_ref().map(|other| shareable(other)));
+    for set in &args.set_second {
+        option("set-second", &Some(set.clone()));
+    }
+    for apart in &args.apart {
+        option("apart", &Some(apart.clone()));
+    }
+    let (given, usual) = (&args.chance, Chance::default());
+    option("lap-spread", &(given.lap_spread != usual.lap_spread).then(|| given.lap_spread.to_string()));
+    option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
+    option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
+    option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
+    words.extend(args.rank.then(|| "--rank".to_owned()));
+    words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
+    words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
+    if args.step != unladen_lap::STEP_M {
+        words.extend(["--step".to_owned(), args.step.to_string()]);
+    }
+    words.join(" ")
+}
+
+/// As a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "._-/=+,:%@".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
+/// What was changed on the command line.
+pub fn changed(args: &ReportArgs) -> Vec<String> {
+    let grip = args.grip.map(|grip| format!("grip={grip}"));
+    args.set.iter().cloned().chain(grip).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn closed_form_words_for_a_shell() {
+        assert_eq!(
+            (quoted("tracks/a.toml=3"), quoted("bonnet pins")),
+            ("tracks/a.toml=3".into(), "'bonnet pins'".into())
+        );
+        assert_eq!(quoted("it's"), "'it'\\''s'");
+        assert_eq!(quoted(""), "''");
+    }
+}

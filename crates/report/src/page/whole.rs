@@ -1,0 +1,129 @@
+//! A report: every answer in its section, those that decide something first.
+
+use maud::Markup;
+use unladen_questions::stands::load::Aboard;
+use unladen_questions::{compare, ledger, rank, relocate, report};
+
+use crate::compare::text as builds_text;
+use crate::draw::picture::PlotError;
+use crate::ledger::dated::burn_down;
+use crate::ledger::waterfall::waterfall;
+use crate::page::verdict::{Verdict, verdict};
+use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, worth};
+use crate::rank::picture::rank_picture;
+use crate::relocate::text as move_text;
+use crate::words::aboard::aboard;
+use crate::worth::car_map::car_map;
+use crate::worth::curve::curves;
+
+/// How a page came about.
+#[derive(Clone, Debug)]
+pub struct Made {
+    /// The command that makes it again.
+    pub command: String,
+    /// Values that were changed for it.
+    pub changed: Vec<String>,
+    /// The version of unladen.
+    pub version: String,
+}
+
+/// A decision that was asked for, and its answer.
+struct Decision {
+    /// Of the page, where it is the first.
+    title: String,
+    question: String,
+    /// In a sentence or two each.
+    answers: Vec<Markup>,
+    section: Section,
+    /// Brakes were set again for it.
+    brakes: bool,
+}
+
+/// The page of all answers.
+///
+/// # Errors
+/// [`PlotError`] where a picture can't be drawn.
+pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
+    let worth = &v.worth;
+    let (file, mix) = (&worth.file, &worth.study.mix);
+
+    let mut decisions = Vec::new();
+    decisions.extend(v.relocate.as_ref().map(moving).transpose()?);
+    decisions.extend(v.compare.as_ref().map(other_build).transpose()?);
+    let brakes = decisions.iter().any(|d| d.brakes);
+    let mut sections: Vec<Section> = decisions.iter().map(|d| d.section.clone()).collect();
+    sections.push(worth::section(&worth.study.tracks, mix, &car_map(worth)?, &curves(worth)?));
+    if let (Some(planned), Some(on)) = (&v.planned, &worth.on) {
+        let rows = plan::rows(&planned.coming, on, mix, &worth.car.mass);
+        let pictures = plan::pictures(&v.laps, &planned.laps)?;
+        sections.push(plan::section(&planned.coming.name, &planned.gains, &rows, &pictures));
+    }
+    sections.extend(v.rank.as_ref().map(ranked).transpose()?);
+    sections.extend(v.budget.as_ref().map(mass_budget).transpose()?);
+    let sds = worth.study.tracks.iter().map(|w| w.lap_time_sd_s);
+    sections.push(lap::section(&v.laps.iter().zip(sds).collect::<Vec<_>>())?);
+    let aboard = aboard(Aboard::on_track(file));
+    sections.push(made::inputs(&given::given(&v.inputs, &worth.car), &aboard, &made.changed));
+    sections.push(made::limits(brakes));
+    sections.push(made::again(&made.command, &v.files, &made.version));
+
+    let names: Vec<&str> = worth.tracks.iter().map(|t| t.name.as_str()).collect();
+    let plain = format!(
+        "How quick is this car on {}, what does each kilogram and its place in the car cost, and where does the car \
+         stand against its target?",
+        names.join(", ")
+    );
+    let planned = v.planned.as_ref();
+    Ok(Page {
+        title: match decisions.first() {
+            Some(first) => first.title.clone(),
+            None => format!("What a kilogram is worth: {}", file.name),
+        },
+        question: decisions.iter().map(|d| d.question.as_str()).chain([plain.as_str()]).collect::<Vec<_>>().join(" "),
+        verdict: verdict(&Verdict {
+            decisions: decisions.into_iter().flat_map(|d| d.answers).collect(),
+            tracks: &worth.study.tracks,
+            mix,
+            plan: planned.and_then(|p| p.gains.last().map(|gain| (p.coming.name.as_str(), gain))),
+            budget: v.budget.as_ref().map(budget::against_target),
+        }),
+        sections,
+        version: made.version.clone(),
+    })
+}
+
+fn moving(v: &relocate::Answer) -> Result<Decision, PlotError> {
+    let section = moved::section(v)?;
+    Ok(Decision {
+        title: format!("{}: {}", v.car, section.title),
+        question: moved::question(v),
+        answers: vec![moved::answer(v)],
+        section,
+        brakes: move_text::brakes_set(v),
+    })
+}
+
+fn other_build(v: &compare::Answer) -> Result<Decision, PlotError> {
+    let section = builds::section(v)?;
+    Ok(Decision {
+        title: section.title.clone(),
+        question: builds::question(v),
+        answers: builds::answer(v),
+        section,
+        brakes: builds_text::brakes_set(v),
+    })
+}
+
+fn ranked(v: &rank::Answer) -> Result<Section, PlotError> {
+    let drawn = v.found.items.iter().any(|item| item.resolved());
+    let picture = drawn.then(|| rank_picture(v)).transpose()?;
+    Ok(ranking::section(v, picture.as_ref()))
+}
+
+fn mass_budget(v: &ledger::Answer) -> Result<Section, PlotError> {
+    let mut pictures = vec![burn_down(v)?];
+    if v.budget.steps.iter().any(|s| !s.done) {
+        pictures.push(waterfall(v)?);
+    }
+    Ok(budget::section(v, &pictures))
+}
