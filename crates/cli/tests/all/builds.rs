@@ -123,8 +123,7 @@ fn bad_input_move() {
     let away = ["move", CAR, TRACK, "--item", "fuel tank", "--to", "9000,0,210"];
     unladen(&away).refused(2, &["the new fuel box, x", "outside the car, which reaches from -1300 to 3870 mm"]);
     tank(&["--box", "500,3000,180"]).refused(2, &["the new fuel box, y", "outside the car"]);
-    tank(&["--added-mass", "bulkhead=4kg@1650,0,9999"])
-        .refused(2, &["1650,0,9999: a position is three numbers", "z is 9999: possible: "]);
+    tank(&["--added-mass", "bulkhead=4kg@1650,0,9999"]).refused(2, &["bulkhead, z 9999 mm: outside the car"]);
     tank(&["--stint", "80L..5L"]).refused(2, &["do not fit a tank that holds"]);
     tank(&["--box", "500,750,60", "--stint", "40L..5L"]).refused(2, &["the new tank: 40 L do not fit"]);
     tank(&["--stint", "5L..40L"]).refused(2, &["from more fuel to less"]);

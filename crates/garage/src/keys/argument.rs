@@ -1,6 +1,5 @@
 //! What may be typed on the command line: ranges as those of the files, and of the same table where a file has it.
 
-use crate::keys::ledger::{AREAS, index};
 use crate::keys::{Span, between, pure, within};
 use crate::measured::Measured;
 
@@ -23,6 +22,8 @@ pub const RATE: Span = pure(0.1, 1000.0);
 pub const SHARE: Span = Span { open: false, ..between(0.0, 0.9) };
 /// Inside of a box.
 pub const BOX: Span = within("mm", 1.0, 5000.0);
+/// A place in or about a car; whether it is inside is said by what knows the car.
+const PLACE: Span = within("mm", -20_000.0, 20_000.0);
 /// Fuel.
 pub const FUEL: Span = within("L", 0.0, 1000.0);
 /// A scatter of laps.
@@ -43,7 +44,7 @@ pub fn argument(text: &str, span: Span) -> Result<f64, String> {
     Ok(read.value)
 }
 
-/// `-600,300,390`: behind the front axle, right of the middle, above ground, mm, as far as a ledger's may be; in m.
+/// `-600,300,390`: behind the front axle, right of the middle, above ground, mm; in m.
 ///
 /// # Errors
 /// What is wrong, in words.
@@ -51,10 +52,8 @@ pub fn position(text: &str) -> Result<[f64; 3], String> {
     let parts: Vec<&str> = text.split(',').collect();
     let parts: [&str; 3] = parts.try_into().map_err(|parts: Vec<_>| format!("{} of them", parts.len()))?;
     let mut at = [0.0; 3];
-    for (i, column) in ["x_mm", "y_mm", "z_mm"].into_iter().enumerate() {
-        let name = &column[..1];
-        let span = AREAS[index(AREAS, column)].span.ok_or_else(|| format!("{name} has no range"))?;
-        at[i] = argument(parts[i], span).map_err(|why| format!("{name} is {}: {why}", parts[i].trim()))?;
+    for (i, name) in ["x", "y", "z"].into_iter().enumerate() {
+        at[i] = argument(parts[i], PLACE).map_err(|why| format!("{name} is {}: {why}", parts[i].trim()))?;
     }
     Ok(at)
 }
