@@ -11,7 +11,7 @@ use crate::keys::car::CAR;
 use crate::keys::track::TRACK;
 use crate::ledger::Ledger;
 use crate::ledger::areas::parse_areas;
-use crate::ledger::slips::{Size, slips};
+use crate::ledger::unlikely::{Size, unlikely};
 use crate::readings::{ReadingsFile, parse_readings};
 use crate::toml_file::set::Overrides;
 use crate::toml_file::tree::{self, Item};
@@ -104,7 +104,7 @@ fn table(files: &dyn Files, path: &Path) -> Option<Result<Checked, FileErrors>> 
                 track: chassis.map_or(1.5, |c| c.t_f.max(c.t_r)),
                 mass: car.as_ref().map_or(1200.0, |c| c.loads.weighed.m),
             };
-            let warnings = slips(&ledger, size);
+            let warnings = unlikely(&ledger, size);
             Checked::Ledger(Box::new(ledger), warnings)
         }));
     }

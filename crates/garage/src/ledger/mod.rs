@@ -2,8 +2,8 @@
 
 pub(crate) mod areas;
 pub(crate) mod edit;
-pub(crate) mod slips;
 pub(crate) mod undo;
+pub(crate) mod unlikely;
 
 use std::collections::HashMap;
 

@@ -41,7 +41,7 @@ fn words(name: &str) -> String {
 }
 
 /// The columns of every quantity that there is one for.
-pub(crate) fn choose(sheet: &Sheet, mapping: &Mapping) -> Result<Vec<Chosen>, LogError> {
+pub(crate) fn by_quantity(sheet: &Sheet, mapping: &Mapping) -> Result<Vec<Chosen>, LogError> {
     let names: Vec<String> = sheet.names.iter().map(|n| words(n)).collect();
     let mut all = Vec::new();
     let mut taken: Vec<usize> = Vec::new();

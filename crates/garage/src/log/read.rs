@@ -112,7 +112,7 @@ fn read(bytes: &[u8], mapping: &Mapping, notes: &mut Vec<Note>) -> Result<(Log, 
         None => Sheet::parse(bytes)?,
     };
     notes.push(shape(&sheet));
-    let chosen = columns::choose(&sheet, mapping)?;
+    let chosen = columns::by_quantity(&sheet, mapping)?;
     notes.extend(chosen.iter().map(|c| taken(&sheet, c)));
     let has = |q| chosen.iter().any(|c| c.quantity == q);
     let positions = (has(Quantity::Latitude) && has(Quantity::Longitude)) || (has(Quantity::X) && has(Quantity::Y));

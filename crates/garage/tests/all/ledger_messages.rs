@@ -8,7 +8,7 @@ use std::fmt::Write;
 use crate::common::saloon;
 use unladen_garage::{
     Areas, Fault, FileErrors, LedgerFault, Overrides, Sheet, Size, Source, Style, parse_areas, parse_car, parse_ledger,
-    parse_readings, slips,
+    parse_readings, unlikely,
 };
 use unladen_vehicle::entry::Scale;
 
@@ -126,7 +126,7 @@ fn collect() -> (String, Vec<Fault>) {
     let ledger =
         parse_ledger(Sheet::parse("ledger.csv", format!("{HEAD}{rows}").as_bytes()).unwrap(), None, None).unwrap();
     let _ = writeln!(out, "--- likely mistakes");
-    for slip in slips(&ledger, Size { wheelbase: 2.57, track: 1.5, mass: 1284.0 }) {
+    for slip in unlikely(&ledger, Size { wheelbase: 2.57, track: 1.5, mass: 1284.0 }) {
         out += &slip.render(Style::PLAIN);
     }
     (out, seen)

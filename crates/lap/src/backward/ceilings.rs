@@ -137,6 +137,7 @@ mod tests {
     use super::*;
     use crate::set::ceiling::slack;
     use crate::step::mesh::Halving;
+    use unladen_testkit::parts;
     use unladen_testkit::random::{Kind, Rng, car};
     use unladen_testkit::roads::open;
     use unladen_track::Segment;
@@ -186,9 +187,9 @@ mod tests {
     fn independent_net_finds_the_same_ceilings() {
         // Four more whose feasible speeds fall into parts.
         let in_parts_too = [1731, 2213, 2423, 2676];
-        for (kind, more, most) in [(Kind::Usual, &[][..], 0), (Kind::Odd, &in_parts_too[..], 8)] {
+        for (kind, more, most) in [(Kind::Usual, &[][..], 0), (Kind::Odd, &in_parts_too[..], 5)] {
             let (mut compared, mut with_two_tops, mut in_parts, mut wrong) = (0, 0, 0, vec![]);
-            for seed in (0..800).chain(more.iter().copied()) {
+            for seed in parts::seeds(0..1200, 4).chain(more.iter().copied()) {
                 let mut r = Rng::new(seed);
                 let car = car(&mut r, kind);
                 let reach = if kind == Kind::Usual { 0.2 } else { 0.5 };
@@ -213,8 +214,8 @@ mod tests {
             println!(
                 "{kind:?}: {compared} compared, {with_two_tops} with two tops, {in_parts} in parts, wrong {wrong:?}"
             );
-            assert!(compared > 600 && wrong.len() <= most, "{wrong:?}");
-            assert!(kind == Kind::Usual || with_two_tops > 3 && in_parts >= 4);
+            assert!(compared > 200 && wrong.len() <= most, "{wrong:?}");
+            assert!(kind == Kind::Usual || with_two_tops > 1 && in_parts >= 4);
         }
     }
 }

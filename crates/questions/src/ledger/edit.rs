@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use unladen_garage::{
     CarFile, Edit, Fault, Files, History, Ledger, LedgerFault, Limit, Located, Overrides, Sheet, Warning, parse_ledger,
-    slips,
+    unlikely,
 };
 
 use crate::error::AskError;
@@ -105,8 +105,8 @@ fn new_slips(files: &dyn Files, path: &Path, ledger: &Ledger, edit: &Edit, car: 
     let sheet = Sheet::parse(&path.display().to_string(), &edit.bytes).ok();
     let after = areas.zip(sheet).and_then(|(areas, sheet)| parse_ledger(sheet, areas.as_ref(), None).ok());
     let Some(after) = after else { return Vec::new() };
-    let old: Vec<String> = slips(ledger, size(car)).iter().map(|w| w.what.to_string()).collect();
-    slips(&after, size(car)).into_iter().filter(|w| !old.contains(&w.what.to_string())).collect()
+    let old: Vec<String> = unlikely(ledger, size(car)).iter().map(|w| w.what.to_string()).collect();
+    unlikely(&after, size(car)).into_iter().filter(|w| !old.contains(&w.what.to_string())).collect()
 }
 
 fn take_back(files: &dyn Files, path: PathBuf) -> Result<Answer, AskError> {

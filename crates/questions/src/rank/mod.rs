@@ -3,7 +3,7 @@
 mod choice;
 mod yardsticks;
 
-use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, slips};
+use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, unlikely};
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan_of};
@@ -175,7 +175,7 @@ impl Ready {
 
 /// A part that would be outside the car is a slip that no ranking should be built on.
 fn outside(project: &Project) -> Result<(), Asked> {
-    let all = slips(&project.ledger, size(&project.car));
+    let all = unlikely(&project.ledger, size(&project.car));
     match all.into_iter().find(|slip| matches!(slip.what, Caution::Slip(Slip::Outside { .. }))) {
         Some(slip) => Err(Asked::Outside { what: slip.what.to_string() }),
         None => Ok(()),

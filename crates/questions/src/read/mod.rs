@@ -5,7 +5,7 @@ pub mod scene;
 
 use std::path::Path;
 
-use unladen_garage::{CarFile, FileErrors, Files, Ledger, Overrides, Warning, slips};
+use unladen_garage::{CarFile, FileErrors, Files, Ledger, Overrides, Warning, unlikely};
 
 use crate::error::{AskError, Failure};
 use crate::read::project::{Project, car_file, ledger_file, size};
@@ -84,7 +84,7 @@ impl<'f> Reader<'f> {
         match (file, ledger) {
             (Ok(car), Ok((ledger, _))) => {
                 self.warn(car.warnings.iter().cloned());
-                self.warn(slips(&ledger, size(&car)));
+                self.warn(unlikely(&ledger, size(&car)));
                 Ok(Project { car, ledger })
             }
             (car, ledger) => Err(AskError::Files([car.err(), ledger.err()].into_iter().flatten().collect())),
@@ -106,7 +106,7 @@ impl<'f> Reader<'f> {
     pub fn ledger(&mut self, car: &Path, file: &CarFile) -> Result<Ledger, AskError> {
         let path = ledger_file(self.files, car);
         let (ledger, _) = self.files.ledger(&path, Some(file.shop.scales.as_slice()))?;
-        self.warn(slips(&ledger, size(file)));
+        self.warn(unlikely(&ledger, size(file)));
         Ok(ledger)
     }
 

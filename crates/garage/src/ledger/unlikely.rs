@@ -50,7 +50,7 @@ pub struct Size {
 }
 
 /// Every likely mistake of a ledger, in the order of its rows; of each kind at most ten a row.
-pub fn slips(ledger: &Ledger, size: Size) -> Vec<Warning> {
+pub fn unlikely(ledger: &Ledger, size: Size) -> Vec<Warning> {
     let mut found = Vec::new();
     let (rows, known) = (Rows::of(&ledger.entries), Known::of(&ledger.entries));
     for (i, entry) in ledger.entries.iter().enumerate() {
@@ -257,7 +257,7 @@ mod tests {
     fn found(rows: &str) -> Vec<(usize, String)> {
         let sheet = Sheet::parse("l.csv", format!("{HEAD}{rows}").as_bytes()).unwrap();
         let ledger = parse_ledger(sheet, None, None).unwrap();
-        slips(&ledger, SIZE).iter().map(|w| (w.place.as_ref().unwrap().line(), w.what.to_string())).collect()
+        unlikely(&ledger, SIZE).iter().map(|w| (w.place.as_ref().unwrap().line(), w.what.to_string())).collect()
     }
 
     /// (rows, line, message).
