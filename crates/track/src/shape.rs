@@ -120,7 +120,7 @@ const CORNER: f64 = 0.26;
 
 impl Track {
     /// Gives each corner without a name its number in driving order, and says how many it numbered: neighbouring
-    /// segments that bend one way by more than [`BEND`], and by [`CORNER`] together.
+    /// segments that bend one way by more than `BEND`, and by `CORNER` together.
     pub fn number_corners(&mut self) -> usize {
         let way = |g: &Segment| {
             let kappa = 0.5 * (g.kappa[0] + g.kappa[1]);

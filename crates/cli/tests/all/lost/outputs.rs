@@ -5,6 +5,8 @@ use std::fs;
 use std::process::Stdio;
 use std::time::Duration;
 
+use unladen_testkit::parts;
+
 use crate::common::{CAR, Folder, TRACK, command, root, unladen};
 
 /// Every option that names an output, with what makes the run short.
@@ -120,10 +122,10 @@ fn end_to_end_a_track_that_is_made_anew_is_one_or_the_other() {
         known.push(looked());
     }
     assert_ne!(known[0], known[1]);
-    for i in 0..12u32 {
+    for i in parts::seeds(0..12, 3) {
         let args = ["course", "from", &logs[i as usize % 2], "--out", &out, "--force"];
         let mut child = command(&args).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        std::thread::sleep(took.mul_f64(0.7 + 0.04 * f64::from(i)));
+        std::thread::sleep(took.mul_f64(0.7 + 0.04 * i as f64));
         let _ = child.kill();
         child.wait().unwrap();
         let now = looked();
