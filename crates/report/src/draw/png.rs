@@ -4,13 +4,11 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 
 use crate::draw::picture::{Picture, PlotError};
+use crate::files::mark::PNG;
 
 /// Pixels a px: sharp on today's screens, and 200 dpi over the width of an A4 page.
 pub const SCALE: f64 = 2.0;
 
-/// Who drew it, as a chunk of text: `Software`, by the standard's own keyword (W3C, *PNG*, 2003, 11.3.4). Its last four bytes
-/// are the checksum of the rest, which every reader of the picture verifies.
-pub const MARK: &[u8] = b"\0\0\0\x10tEXtSoftware\0unladen\x1b\xa6\x92\xd3";
 /// Where it stands: behind the signature and the header.
 const HEADER: usize = 33;
 
@@ -23,7 +21,7 @@ pub fn render(picture: &Picture, scale: f64) -> Result<Vec<u8>, PlotError> {
     let scale = scale as f32;
     resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
     let mut png = pixmap.encode_png().map_err(|e| PlotError::Raster(Box::new(e)))?;
-    png.splice(HEADER..HEADER, MARK.iter().copied());
+    png.splice(HEADER..HEADER, PNG.iter().copied());
     Ok(png)
 }
 

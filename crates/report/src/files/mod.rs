@@ -1,6 +1,7 @@
 //! Files that are written whole or not at all, and never over what somebody else wrote.
 
 pub mod lock;
+pub mod mark;
 mod ours;
 pub mod pair;
 mod part;

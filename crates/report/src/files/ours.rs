@@ -5,8 +5,7 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
-use crate::draw::png::MARK;
-use crate::sweep::rows::COLUMNS;
+use crate::files::mark::{PNG, SWEEP};
 
 /// First lines of tables that are results; each goes on or ends there.
 const TABLES: [&str; 7] = [
@@ -38,7 +37,7 @@ pub(super) fn ours(path: &Path) -> io::Result<bool> {
     let mut file = File::open(path)?;
     let mut head = Vec::new();
     file.by_ref().take(HEAD).read_to_end(&mut head)?;
-    if head.is_empty() || head.windows(MARK.len()).any(|w| w == MARK) && head.starts_with(b"\x89PNG") {
+    if head.is_empty() || head.windows(PNG.len()).any(|w| w == PNG) && head.starts_with(b"\x89PNG") {
         return Ok(true);
     }
     if head.starts_with(b"PAR1") {
@@ -50,8 +49,7 @@ pub(super) fn ours(path: &Path) -> io::Result<bool> {
 
 fn table(text: &str) -> bool {
     let first = text.lines().next().unwrap_or_default();
-    TABLES.iter().any(|t| if t.ends_with(',') { first.starts_with(t) } else { first == *t })
-        || first == COLUMNS.join(",")
+    TABLES.iter().any(|t| if t.ends_with(',') { first.starts_with(t) } else { first == *t }) || first == SWEEP.join(",")
 }
 
 fn log(text: &str) -> bool {
@@ -86,7 +84,7 @@ fn parquet(file: &mut File) -> io::Result<bool> {
     let mut tail = Vec::new();
     file.take(1 << 16).read_to_end(&mut tail)?;
     let holds = |name: &str| tail.windows(name.len()).any(|w| w == name.as_bytes());
-    Ok(COLUMNS.iter().all(|name| holds(name)))
+    Ok(SWEEP.iter().all(|name| holds(name)))
 }
 
 #[cfg(test)]
@@ -113,7 +111,7 @@ mod tests {
         ] {
             assert!(of(text.as_bytes()), "{text}");
         }
-        assert!(of((COLUMNS.join(",") + "\n").as_bytes()));
+        assert!(of((SWEEP.join(",") + "\n").as_bytes()));
     }
 
     #[test]

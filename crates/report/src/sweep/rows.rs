@@ -4,22 +4,7 @@ use unladen_study::sweep::{Cell, CellLap, Setting};
 
 use crate::lap::json::OutError;
 
-/// The columns. The first seven are those of the project's file formats, the rest is more.
-pub const COLUMNS: [&str; 13] = [
-    "mass_kg",
-    "cg_height_mm",
-    "front_share",
-    "lap_time_s",
-    "delta_s",
-    "s_per_kg",
-    "s_per_mm_height",
-    "s_per_mm_rearward",
-    "lap_time_error_s",
-    "fuel_l",
-    "grip",
-    "status",
-    "reason",
-];
+pub use crate::files::mark::SWEEP as COLUMNS;
 
 /// A row.
 #[derive(Clone, Debug, PartialEq)]

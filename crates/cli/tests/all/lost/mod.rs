@@ -1,0 +1,5 @@
+//! Nothing lost, nothing unbounded.
+
+mod edits;
+mod limits;
+mod outputs;
