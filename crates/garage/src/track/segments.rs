@@ -41,6 +41,8 @@ impl Rows {
     }
 }
 
+/// More than are solved, and drawn within a gigabyte.
+const MOST: usize = 1_000_000;
 const PLACE: &str = "place";
 
 /// Which field of a row is which column.
@@ -81,6 +83,12 @@ pub(crate) fn read(source: &Arc<Source>, faults: &mut Faults) -> Rows {
                     return rows;
                 }
             },
+            Some(_) if rows.segments.len() == MOST => {
+                let problem = FileProblem::TooMany { what: "segments", most: MOST };
+                faults.push(Fault::File { path: source.name.clone(), problem }, &line(source, start));
+                rows.unread = true;
+                return rows;
+            }
             Some(header) => {
                 let row = Row { source, start, delimiter };
                 let segment = row.read(&record, header, faults);

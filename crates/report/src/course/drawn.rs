@@ -3,7 +3,7 @@
 use unladen_questions::course::{from, look};
 use unladen_track::Track;
 
-use crate::course::picture::{TrackPlot, track_picture};
+use crate::course::picture::{MOST, TrackPlot, track_picture};
 use crate::course::text::counted;
 use crate::draw::picture::{Picture, PlotError};
 use crate::lap::place::places;
@@ -37,6 +37,8 @@ pub fn as_filed(track: &Track) -> Result<Picture, PlotError> {
     if track.closed {
         outline.pop();
     }
+    let every = outline.len().div_ceil(MOST).max(1);
+    let outline: Vec<_> = outline.into_iter().step_by(every).collect();
     let n = outline.len();
     let step_m = track.length() / if track.closed { n as f64 } else { n as f64 - 1.0 };
     let points: Vec<[f64; 2]> = outline.iter().map(|p| [p.x, p.y]).collect();

@@ -46,6 +46,8 @@ pub struct TrackPlot<'a> {
     pub z: Option<&'a [f64]>,
 }
 
+/// Points of a line that are drawn at most: a million take gigabytes.
+pub(super) const MOST: usize = 100_000;
 /// More positions than this are thinned out.
 const DOTS: usize = 4000;
 const MAP_HEIGHT: f64 = 470.0;
@@ -207,7 +209,9 @@ fn draw_kappa(canvas: &mut Canvas, plot: &TrackPlot, frame: &Frame) -> Result<()
     canvas.fill(&band, ACCENT, 0.35);
     canvas.line(&[(frame.left, frame.py(0.0)), (frame.right(), frame.py(0.0))], stroke(RULE, 1.0));
     let line = |points: Vec<(f64, f64)>, s| Series { points, stroke: s, fill: 0.0 };
-    frame.draw_series(canvas, &[line(plot.segments.to_vec(), stroke(SERIES[0], 1.6))])?;
+    let every = plot.segments.len().div_ceil(MOST).max(1);
+    let segments = plot.segments.iter().copied().step_by(every).collect();
+    frame.draw_series(canvas, &[line(segments, stroke(SERIES[0], 1.6))])?;
     let (top, left) = (frame.top - 9.0, frame.left - TICKS_LEFT);
     canvas.text(small("curvature, 1/m, left +", (left, top)));
     if plot.data.is_empty() {

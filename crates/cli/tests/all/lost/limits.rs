@@ -45,6 +45,7 @@ fn bad_input_files_at_their_limits() {
     let head = "schema = 1\nname = \"t\"\nclosed = false\nstart_speed = \"0 m/s\"\n";
     folder.write("many.toml", format!("{head}segments = \"many.csv\"\n"));
     let rows = |n: usize| "length_m,curvature_start_1pm,curvature_end_1pm\n".to_owned() + &"1,0,0\n".repeat(n);
+    check("many.csv", rows(1_000_001)).refused(2, &["more than 1000000 segments"]);
     folder.write("many.csv", rows(1_000_000));
     let drawn = within(&["course", "draw", &folder.path("many.toml"), "--plot", &folder.path("many.svg")]);
     assert_eq!(drawn.code, Some(0), "{}", drawn.err);
