@@ -187,3 +187,17 @@ fn long(days: f64) -> String {
 fn all(errors: &[FileErrors]) -> String {
     errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bad_input_a_build_without_parquet_says_how_to_get_it() {
+        let said = Usage::NoParquet { path: "out.parquet".into() }.to_string();
+        assert!(
+            said.starts_with("out.parquet: ") && said.contains("`cargo build --release --features parquet`"),
+            "{said}"
+        );
+    }
+}
