@@ -185,9 +185,9 @@ mod tests {
     /// the odd cars and roads whose gaps and tops are further apart or narrower than the solver looks for them.
     #[test]
     fn independent_net_finds_the_same_ceilings() {
-        // Four more whose feasible speeds fall into parts.
-        let in_parts_too = [1731, 2213, 2423, 2676];
-        for (kind, more, most) in [(Kind::Usual, &[][..], 0), (Kind::Odd, &in_parts_too[..], 5)] {
+        // In every run: five with two tops, four whose feasible speeds fall into parts.
+        let always = [45, 68, 156, 176, 200, 1731, 2213, 2423, 2676];
+        for (kind, more, most) in [(Kind::Usual, &[][..], 0), (Kind::Odd, &always[..], 4)] {
             let (mut compared, mut with_two_tops, mut in_parts, mut wrong) = (0, 0, 0, vec![]);
             for seed in parts::seeds(0..1200, 4).chain(more.iter().copied()) {
                 let mut r = Rng::new(seed);
@@ -215,7 +215,7 @@ mod tests {
                 "{kind:?}: {compared} compared, {with_two_tops} with two tops, {in_parts} in parts, wrong {wrong:?}"
             );
             assert!(compared > 200 && wrong.len() <= most, "{wrong:?}");
-            assert!(kind == Kind::Usual || with_two_tops > 1 && in_parts >= 4);
+            assert!(kind == Kind::Usual || with_two_tops >= 5 && in_parts >= 4);
         }
     }
 }
