@@ -2,6 +2,7 @@
 
 use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::crossover::Cell;
+use unladen_study::uncertainty::spread::NINETY;
 
 use crate::draw::colour::Colour;
 use crate::draw::font::Face;
@@ -17,8 +18,6 @@ const TALL: f64 = 420.0;
 const SIDE: f64 = 170.0;
 /// Cells smaller than this carry no figures, px.
 const FIGURES: (f64, f64) = (44.0, 17.0);
-/// Of a normal distribution 90 % lie within so many standard deviations.
-const NINETY: f64 = 1.645;
 
 /// Draws it.
 pub fn crossover_picture(v: &Answer) -> Result<Picture, PlotError> {

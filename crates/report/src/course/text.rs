@@ -3,6 +3,7 @@
 use unladen_garage::TrackFile;
 use unladen_questions::course::look::{Banks, Bend, Stretch, banks};
 use unladen_questions::course::{from, look};
+use unladen_study::uncertainty::spread::NINETY;
 
 use crate::words::number::{distance, fixed};
 use crate::words::table::{Align, Table, paragraph, printable};
@@ -59,9 +60,6 @@ fn worth(v: &from::Answer) -> String {
         doubt.draws
     )
 }
-
-/// Standard deviations to each side of a normal distribution's middle that hold 90 %.
-const NINETY: f64 = 1.645;
 
 /// A track looked over.
 pub fn look_text(v: &look::Answer) -> String {

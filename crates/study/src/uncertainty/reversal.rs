@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use crate::uncertainty::paired::{Paired, Sides};
+use crate::uncertainty::spread::NINETY;
 
 /// An unknown that reverses the order of two sides.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,8 +32,6 @@ pub enum Settles {
 const FARTHEST: f64 = 4.0;
 /// Halvings of the interval in which the order flips: to a thousandth of a standard deviation.
 const HALVINGS: usize = 12;
-/// The order is settled when zero is so many standard deviations away: 95 %.
-const SURE: f64 = 1.645;
 
 /// The unknown that, alone, reverses the order of the two with the fewest standard deviations; `None` where none does
 /// within four. Every one is looked at with full laps.
@@ -87,7 +86,7 @@ fn settles(sides: &dyn Sides, paired: &Paired, of: usize, against: usize, (unkno
     };
     let all: Vec<f64> = (0..sides.unknowns().len()).map(variance).collect();
     let (total, own) = (all.iter().sum::<f64>(), all[unknown]);
-    let allowed = (gain / SURE).powi(2);
+    let allowed = (gain / NINETY).powi(2);
     if total <= allowed {
         return Settles::Already;
     }

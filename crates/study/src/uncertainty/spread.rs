@@ -4,6 +4,9 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::uncertainty::paired::{Draw, Lapped, Step};
 
+/// Standard deviations to each side of a normal distribution's middle that hold 90 %.
+pub const NINETY: f64 = 1.645;
+
 /// A difference of two lap times under uncertainty.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Difference {
