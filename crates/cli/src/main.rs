@@ -2,6 +2,7 @@
 
 mod args;
 mod commands;
+mod disk;
 mod error;
 mod inputs;
 mod output;

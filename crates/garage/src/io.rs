@@ -223,14 +223,6 @@ pub fn read_text(path: &Path) -> Result<Arc<Source>, Box<Finding>> {
     Disk.text(path)
 }
 
-/// [`Files::bytes`] of the [`Disk`].
-///
-/// # Errors
-/// [`Fault::File`] with the path and what is the matter.
-pub fn read_bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, Box<Finding>> {
-    bytes(path, limit).map_err(|problem| unread(path, problem))
-}
-
 /// [`Files::sheet`] of the [`Disk`].
 ///
 /// # Errors

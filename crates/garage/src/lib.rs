@@ -45,7 +45,7 @@ pub use fault::ledger_fault::LedgerFault;
 pub use fault::slip::Slip;
 pub use fault::source::{Place, Source};
 pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
-pub use io::{Disk, Files, Memory, read_areas, read_bytes, read_car, read_ledger, read_sheet, read_text, read_track};
+pub use io::{Disk, Files, Memory, read_areas, read_car, read_ledger, read_sheet, read_text, read_track};
 pub use keys::argument::{self, argument, position};
 pub use keys::car::CAR;
 pub use keys::ledger::{AREAS, Column, LEDGER};

@@ -1,12 +1,8 @@
 //! Bytes from the disk, and never more than a limit: whatever a file's size is said to be, whether it ends or not.
 
-use std::collections::HashMap;
 use std::fs::File;
 use std::io::{ErrorKind, Read};
-use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Duration;
+use std::path::Path;
 
 use crate::fault::FileProblem;
 
@@ -36,28 +32,13 @@ impl Limit {
     }
 }
 
-/// What was read of pipes: they can be read once, and are asked for again where a file's kind is looked for or its hash.
-static PIPES: Mutex<Option<HashMap<PathBuf, Arc<[u8]>>>> = Mutex::new(None);
-
 pub(crate) fn bytes(path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
     let meta = path.metadata().map_err(problem)?;
     if meta.is_dir() {
         return Err(FileProblem::Directory);
     }
-    if meta.is_file() {
-        return up_to(path, limit, meta.len());
-    }
-    let mut pipes = PIPES.lock().unwrap_or_else(PoisonError::into_inner);
-    let pipes = pipes.get_or_insert_default();
-    if let Some(known) = pipes.get(path) {
-        return Ok(known.to_vec());
-    }
-    let read = aloud(path, || up_to(path, limit, 0))?;
-    pipes.insert(path.to_owned(), read.as_slice().into());
-    Ok(read)
-}
-
-fn up_to(path: &Path, limit: Limit, likely: u64) -> Result<Vec<u8>, FileProblem> {
+    // What a pipe or a device says of its length is nothing.
+    let likely = if meta.is_file() { meta.len() } else { 0 };
     limit.holds(likely)?;
     let mut bytes = Vec::with_capacity(likely as usize);
     File::open(path).map_err(problem)?.take((limit.kilobytes << 10) + 1).read_to_end(&mut bytes).map_err(problem)?;
@@ -71,22 +52,6 @@ fn problem(e: std::io::Error) -> FileProblem {
         ErrorKind::IsADirectory => FileProblem::Directory,
         _ => FileProblem::Unreadable { reason: e.to_string() },
     }
-}
-
-/// A pipe is waited for; after a second it is said.
-fn aloud<T>(path: &Path, read: impl FnOnce() -> T) -> T {
-    let done = Arc::new(AtomicBool::new(false));
-    let (over, name) = (done.clone(), path.display().to_string());
-    // Left alone: it ends by itself, and the process does not wait for it.
-    std::thread::spawn(move || {
-        std::thread::sleep(Duration::from_secs(1));
-        if !over.load(Ordering::Relaxed) {
-            eprintln!("note: {}: not a file; waiting for whoever writes to it", crate::plain(&name));
-        }
-    });
-    let read = read();
-    done.store(true, Ordering::Relaxed);
-    read
 }
 
 /// Whether a path leads out of a folder, by its name or by a link.

@@ -2,18 +2,18 @@
 
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::check::Question;
 use unladen_report::check::checked_text;
 
 use crate::args::CheckArgs;
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::{complain, say, warn};
 
 /// Reads each file and says what it found in it; faults go to standard error.
 pub fn run(args: &CheckArgs) -> Result<ExitCode, CliError> {
     let mut faulty = false;
-    for (path, found) in (Question { files: args.files.clone() }).answer(&Disk) {
+    for (path, found) in (Question { files: args.files.clone() }).answer(&DISK) {
         match found {
             Ok(checked) => {
                 say(&format!("{}: {}", path.display(), checked_text(&checked)))?;

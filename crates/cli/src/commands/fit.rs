@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::fit::Question;
 use unladen_questions::fit::car::Copy;
 use unladen_report::draw::picture::{check_plot, save_plot};
@@ -13,6 +12,7 @@ use unladen_report::fit::picture::fitted;
 use unladen_report::fit::text::{above_one, fit_text};
 
 use crate::commands::course::told;
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say, unmade, warn};
 
@@ -72,7 +72,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         grip: args.grip,
         hold_out: args.hold_out,
     };
-    let ready = question.read(&Disk).map_err(failed)?;
+    let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer().map_err(unmade)?;
     let printed = if args.json { fit_json(&answer)? } else { fit_text(&answer) };
@@ -80,7 +80,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         save_plot(plot, || fitted(&answer))?;
     }
     let written = match &args.out {
-        Some(path) => write(&answer.copy(&Disk, &question, path)?, !args.set.is_empty())?,
+        Some(path) => write(&answer.copy(&DISK, &question, path)?, !args.set.is_empty())?,
         None => Vec::new(),
     };
     if !args.json {

@@ -2,12 +2,13 @@
 
 use std::process::ExitCode;
 
-use unladen_questions::{Disk, advised, lap};
+use unladen_questions::{advised, lap};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::lap::answer::{answer_text, cloud, sheet, summary};
 use unladen_report::lap::json::lap_csv;
 
 use crate::args::LapArgs;
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene_of;
 use crate::output::{check_outputs, deliver, failed, note, same, warn};
@@ -22,7 +23,7 @@ pub fn run(args: &LapArgs) -> Result<ExitCode, CliError> {
         }
     }
     let scene = scene_of(&args.car, vec![(args.track.clone(), 1.0)], &args.run);
-    let ready = lap::Question { scene }.read(&Disk).map_err(failed)?;
+    let ready = lap::Question { scene }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     for lap in ready.answer()? {
         if args.run.json {

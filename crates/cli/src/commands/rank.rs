@@ -5,13 +5,14 @@ use std::process::ExitCode;
 
 use unladen_garage::argument;
 use unladen_garage::argument::{AMOUNT, SCATTER};
-use unladen_questions::{Disk, rank};
+use unladen_questions::rank;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::rank_text;
 use unladen_study::uncertainty::paired::Sampling;
 
 use crate::args::Run;
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
@@ -78,7 +79,7 @@ impl RankArgs {
 /// Ranks what the ledger plans.
 pub fn run(args: &RankArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
-    let ready = args.question()?.read(&Disk).map_err(failed)?;
+    let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     deliver(

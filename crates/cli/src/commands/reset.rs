@@ -3,12 +3,12 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::reset::Question;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::reset::picture::reset_picture;
 use unladen_report::reset::text::{reset_json, reset_text};
 
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::{failed, say, warn};
 
@@ -37,7 +37,7 @@ pub fn run(args: &ResetArgs) -> Result<ExitCode, CliError> {
         check_plot(path)?;
     }
     let question = Question { car: args.car.clone(), set: args.set.clone() };
-    let ready = question.read(&Disk).map_err(failed)?;
+    let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     let printed = if args.json { reset_json(&answer)? } else { reset_text(&answer) };

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::read::project::car_file;
 use unladen_questions::weigh::{Answer, Question, reconcile};
 use unladen_report::draw::picture::{check_plot, save_plot};
@@ -13,6 +12,7 @@ use unladen_report::weigh::picture::weigh_picture;
 use unladen_report::weigh::reconcile::{reconcile_json, reconcile_text};
 use unladen_report::weigh::text::{weigh_json, weigh_text};
 
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::{failed, note, say, waiting, warn};
 
@@ -47,7 +47,7 @@ pub fn run(args: &WeighArgs) -> Result<ExitCode, CliError> {
     if let Some(car) = &args.against {
         return against(&args.readings, car, args.json);
     }
-    let ready = Question { readings: args.readings.clone() }.read(&Disk).map_err(failed)?;
+    let ready = Question { readings: args.readings.clone() }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     let printed = if args.json { weigh_json(&answer)? } else { weigh_text(&answer) };
@@ -64,7 +64,7 @@ pub fn run(args: &WeighArgs) -> Result<ExitCode, CliError> {
 /// The ledger against the scales.
 fn against(readings: &Path, car: &Path, json: bool) -> Result<ExitCode, CliError> {
     let question = reconcile::Question { readings: readings.to_owned(), car: car.to_owned() };
-    let ready = question.read(&Disk).map_err(failed)?;
+    let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     say(&if json { reconcile_json(&answer)? } else { reconcile_text(&answer) })?;
@@ -76,9 +76,9 @@ fn into(car: &Path, answer: &Answer) -> Result<(), CliError> {
     if answer.found.height.is_none() {
         note("note: no axle was raised, so mass.cg_height is left as it was; it belongs to the weighing before\n");
     }
-    let path = car_file(&Disk, car);
+    let path = car_file(&DISK, car);
     let _lock = Lock::of(&path, || waiting(&path))?;
-    let into = answer.into_car(&Disk, car)?;
+    let into = answer.into_car(&DISK, car)?;
     let path = &into.write.path;
     replace_whole(path, into.write.read.as_deref(), &into.write.bytes)?;
     if !into.left.is_empty() {

@@ -3,6 +3,7 @@
 use geojson::{GeoJson, GeometryValue, Position};
 
 use super::geo_limits::{MOST, look_over};
+use crate::log::instant;
 
 /// A line of positions.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -143,11 +144,6 @@ fn gpx(bytes: &[u8]) -> Result<(Vec<GeoLine>, Named), GeoError> {
         Ok(())
     })?;
     Ok((lines, named))
-}
-
-/// A point in time, s since 1970.
-fn instant(text: &str) -> Option<f64> {
-    crate::log::instant(text)
 }
 
 impl GeoLine {

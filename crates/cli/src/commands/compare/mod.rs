@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_lap::STEP_M;
+use unladen_questions::Scene;
 use unladen_questions::compare::{Answer, Question};
-use unladen_questions::{Disk, Scene};
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::{compare_csv, compare_json, map_csv};
 use unladen_report::compare::text::compare_text;
@@ -15,6 +15,7 @@ use unladen_report::pair::of_days;
 
 use crate::args::{Run, step};
 use crate::commands::moving::Chance;
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
@@ -119,7 +120,7 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     {
         return Err(Usage::SameOutput { path: csv.clone() }.into());
     }
-    let ready = args.question()?.read(&Disk).map_err(failed)?;
+    let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     let printed = if args.json { compare_json(&answer)? } else { compare_text(&answer) };

@@ -7,7 +7,6 @@ use unladen_garage::argument::{CURVATURE, NOISE, POSITION};
 use unladen_garage::log::Note;
 use unladen_garage::{argument, name};
 use unladen_positions::Tolerance;
-use unladen_questions::Disk;
 use unladen_questions::course::from::{Question, Width};
 use unladen_report::course::drawn::made;
 use unladen_report::course::json::course_json;
@@ -17,6 +16,7 @@ use unladen_report::files::pair::Pair;
 use unladen_report::files::write::replace_whole;
 
 use super::told;
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say, unmade};
 
@@ -125,7 +125,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
-    let answer = question(args)?.read(&Disk).map_err(failed)?.answer().map_err(unmade)?;
+    let answer = question(args)?.read(&DISK).map_err(failed)?.answer().map_err(unmade)?;
     let picture = args.plot.as_ref().map(|plot| (plot, made(&answer)));
     let (track, columns) = answer.writes.split_at(2);
     pair.write(|named| answer.text(named), &track[0].bytes)?;

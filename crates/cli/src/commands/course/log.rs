@@ -5,11 +5,11 @@ use std::process::ExitCode;
 
 use unladen_garage::argument;
 use unladen_garage::argument::{MADE_NOISE, RATE, SHARE};
-use unladen_questions::Disk;
 use unladen_questions::course::log::Question;
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_study::made_track::synthetic::Logger;
 
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::say;
 
@@ -73,7 +73,7 @@ pub fn run(args: &LogArgs) -> Result<ExitCode, CliError> {
         logger,
         quirks: args.quirks,
     };
-    let answer = question.read(&Disk).map_err(|failure| *failure.why)?.answer()?;
+    let answer = question.read(&DISK).map_err(|failure| *failure.why)?.answer()?;
     write_whole(&args.out, answer.text.as_bytes())?;
     say(&format!(
         "{}: {} rows, invented: {} on {}, {:.3} s a lap, seed {}\n",

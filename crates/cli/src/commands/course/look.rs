@@ -3,12 +3,12 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::course::look::Question;
 use unladen_report::course::drawn::as_filed;
 use unladen_report::course::text::look_text;
 use unladen_report::draw::picture::{check_plot, save_plot};
 
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::{complain, say, warn};
 
@@ -34,7 +34,7 @@ pub struct DrawArgs {
 pub fn check(args: &CheckArgs) -> Result<ExitCode, CliError> {
     let mut faulty = false;
     for (i, path) in args.tracks.iter().enumerate() {
-        match (Question { track: path.clone() }).answer(&Disk) {
+        match (Question { track: path.clone() }).answer(&DISK) {
             Ok(answer) => {
                 say(&format!("{}{}", if i > 0 { "\n" } else { "" }, look_text(&answer)))?;
                 warn(&answer.warnings);
@@ -51,7 +51,7 @@ pub fn check(args: &CheckArgs) -> Result<ExitCode, CliError> {
 /// Draws it.
 pub fn draw(args: &DrawArgs) -> Result<ExitCode, CliError> {
     check_plot(&args.plot)?;
-    let answer = Question { track: args.track.clone() }.answer(&Disk)?;
+    let answer = Question { track: args.track.clone() }.answer(&DISK)?;
     warn(&answer.warnings);
     save_plot(&args.plot, || as_filed(&answer.file.track))?;
     say(&format!("written: {}\n", args.plot.display()))?;

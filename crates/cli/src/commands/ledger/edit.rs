@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_garage::{Fault, LedgerFault, Located};
-use unladen_questions::Disk;
 use unladen_questions::ledger::edit::{Change, Question};
 use unladen_questions::read::project::ledger_file;
 use unladen_report::files::lock::Lock;
 use unladen_report::files::write::replace_whole;
 
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::output::{note, say, waiting, warn};
 
@@ -160,10 +160,10 @@ pub fn undo(args: &UndoArgs) -> Result<ExitCode, CliError> {
 
 /// Writes what an edit makes of the ledger and of its list of edits, and says what was done and what may be a mistake.
 fn edit(car: &Path, change: Change) -> Result<ExitCode, CliError> {
-    let path = ledger_file(&Disk, car);
+    let path = ledger_file(&DISK, car);
     // From reading to replacing nobody else edits it.
     let _lock = Lock::of(&path, || waiting(&path))?;
-    let answer = Question { car: car.to_owned(), change }.answer(&Disk)?;
+    let answer = Question { car: car.to_owned(), change }.answer(&DISK)?;
     for write in &answer.writes {
         replace_whole(&write.path, write.read.as_deref(), &write.bytes)?;
     }

@@ -5,7 +5,6 @@ pub mod edit;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_questions::Disk;
 use unladen_questions::ledger::Question;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
@@ -15,6 +14,7 @@ use unladen_report::ledger::text::budget_text;
 use unladen_report::ledger::waterfall::waterfall;
 
 use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::{failed, say, warn};
 
@@ -81,7 +81,7 @@ fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError
         check_plot(path)?;
     }
     let question = Question { car: car.to_owned(), set: args.set.clone() };
-    let ready = question.read(&Disk).map_err(failed)?;
+    let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     let printed = if args.json { budget_json(&answer)? } else { budget_text(&answer) };

@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use unladen_questions::Scene;
 use unladen_questions::relocate::{Answer, Question};
-use unladen_questions::{Disk, Scene};
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::json::{move_csv, move_json};
@@ -14,6 +14,7 @@ use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 
 use crate::args::Run;
+use crate::disk::DISK;
 use crate::error::CliError;
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
@@ -132,7 +133,7 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
     let scene = scene(&args.car, &args.tracks, &args.run)?;
     let question = args.with.question(scene, &args.item, &args.to, &args.chance)?;
-    let ready = Question { steps: args.steps, ..question }.read(&Disk).map_err(failed)?;
+    let ready = Question { steps: args.steps, ..question }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     deliver(

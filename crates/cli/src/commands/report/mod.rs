@@ -7,13 +7,14 @@ use std::process::ExitCode;
 
 use unladen_questions::report::Question;
 use unladen_questions::worth::Wish;
-use unladen_questions::{Disk, Scene, compare, rank, worth};
+use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::page::whole::{Made, page};
 
 use crate::args::Run;
 use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With};
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{failed, note, warn};
@@ -82,7 +83,7 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
         return Err(Usage::PageName { path: args.out.clone() }.into());
     }
     check_destination(&args.out)?;
-    let ready = args.question()?.read(&Disk).map_err(failed)?;
+    let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into() };
     write_whole(&args.out, page(&ready.answer()?, &made)?.html().as_bytes())?;

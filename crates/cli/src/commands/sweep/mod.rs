@@ -5,8 +5,8 @@ use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use unladen_questions::AskError;
 use unladen_questions::sweep::{Axes, Question};
-use unladen_questions::{AskError, Disk};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::sweep::axes::axes;
 use unladen_report::sweep::rows::SweepRow;
@@ -14,6 +14,7 @@ use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, swe
 use unladen_study::sweep::Grid;
 
 use crate::args::Run;
+use crate::disk::DISK;
 use crate::error::{CliError, Output, Usage};
 use crate::inputs::scene_of;
 use crate::output::{failed, note, same, say, warn};
@@ -97,7 +98,7 @@ impl SweepArgs {
 
 /// Laps every cell.
 pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
-    let ready = args.question().read(&Disk).map_err(failed)?;
+    let ready = args.question().read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let (car, track, grid) = (&ready.car, &ready.track, &ready.grid);
     let words = axes(grid);

@@ -3,8 +3,8 @@
 use std::process::ExitCode;
 
 use unladen_garage::position;
+use unladen_questions::advised;
 use unladen_questions::worth::{Question, Wish};
-use unladen_questions::{Disk, advised};
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
 use unladen_report::worth::along::along_csv;
 use unladen_report::worth::car_map::car_map;
@@ -14,6 +14,7 @@ use unladen_report::worth::text::worth_text;
 use unladen_study::Spot;
 
 use crate::args::WorthArgs;
+use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, note, same, warn};
@@ -32,7 +33,7 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
         spots: args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?,
         ledger: args.map.as_ref().map(|_| Wish { coming: args.plan.clone(), now: false }),
     };
-    let ready = question.read(&Disk).map_err(failed)?;
+    let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
     let (tracks, mix) = (&answer.study.tracks, &answer.study.mix);

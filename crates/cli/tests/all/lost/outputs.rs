@@ -6,6 +6,7 @@ use std::process::Stdio;
 use std::time::Duration;
 
 use unladen_testkit::parts;
+use unladen_testkit::random::Rng;
 
 use crate::common::{CAR, Folder, TRACK, command, root, unladen};
 
@@ -125,7 +126,8 @@ fn end_to_end_a_track_that_is_made_anew_is_one_or_the_other() {
     for i in parts::seeds(0..12, 3) {
         let args = ["course", "from", &logs[i as usize % 2], "--out", &out, "--force"];
         let mut child = command(&args).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        std::thread::sleep(took.mul_f64(0.7 + 0.04 * i as f64));
+        // Around the end, where files change.
+        std::thread::sleep(took.mul_f64(Rng::new(i).range(0.7, 1.14)));
         let _ = child.kill();
         child.wait().unwrap();
         let now = looked();
