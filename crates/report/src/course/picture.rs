@@ -68,9 +68,9 @@ pub fn track_picture(plot: &TrackPlot) -> Result<Picture, PlotError> {
         }
     }
     let length = plot.step_m * if plot.closed { n as f64 } else { n as f64 - 1.0 };
-    let tightest = plot.kappa.iter().fold(0.0f64, |a, k| a.max(k.abs()));
-    // Of the segments that the title counts: the line's own peaks may be sharper.
-    let radius = 1.0 / plot.segments.iter().fold(1e-6f64, |a, (_, k)| a.max(k.abs()));
+    // Of the segments that the title counts: the line's own peaks may be sharper or blunter.
+    let tightest = plot.segments.iter().fold(1e-6f64, |a, (_, k)| a.max(k.abs()));
+    let radius = 1.0 / tightest;
     let title =
         format!("{} in {} segments; the tightest bend has a radius of {radius:.0} m", distance(length), plot.count);
     let header = Header::plan(&title, &format!("{}, {}", plot.name, plot.origin), WIDTH);
