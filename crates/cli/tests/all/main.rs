@@ -11,6 +11,7 @@ mod examples;
 mod garage;
 mod independent;
 mod lost;
+mod one_answer;
 mod output;
 mod rank;
 mod report;

@@ -156,6 +156,7 @@ fn quantity(key: &Key, span: &Span, node: &Node, faults: &mut Faults) -> Option<
     let read = match &node.item {
         Item::Text(text) => measured::parse(text, due, span.unit).map(|(m, _)| m),
         Item::Number(x) if x.is_nan() => Err((0..0, Wrong::NotFinite)),
+        Item::Measured(m) => Ok(*m),
         Item::Number(x) if due == Dimension::Pure => Ok(Measured { value: *x, sd: 0.0 }),
         Item::Number(x) => {
             let example = format!("{} {}", measured::digits(*x), span.unit);

@@ -3,7 +3,7 @@
 mod choice;
 mod yardsticks;
 
-use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, unlikely};
+use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Warning, unlikely};
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan_of};
@@ -18,11 +18,12 @@ use crate::error::{AskError, Asked, Failure};
 use crate::rank::choice::{chosen, find};
 use crate::rank::yardsticks::yardsticks;
 use crate::read::Reader;
-use crate::read::project::{Project, size};
-use crate::read::scene::{Inputs, Scene, uncertain};
+use crate::read::project::{ledger_file, size};
+use crate::read::scene::{Inputs, Scene};
 use crate::roads::{Roads, course};
 use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::adds;
+use crate::stands::standing::{Said, Standing};
 
 /// Taken where nobody says otherwise, s.
 const LAP_SPREAD_S: f64 = 0.3;
@@ -84,10 +85,11 @@ impl Question {
             let mut scene = self.scene.clone();
             scene.set.extend(self.target.iter().map(|mass| format!("target.mass={mass}")));
             let Inputs { car, tracks } = r.inputs(&scene)?;
-            let ledger = r.ledger(&scene.car, &car)?;
-            let project = Project { car, ledger };
-            outside(&project)?;
-            Ok(Ready { question: self.clone(), warnings: r.warnings(), project, tracks })
+            let Some(ledger) = car.ledger.clone() else {
+                return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
+            };
+            outside(&ledger, &car.file)?;
+            Ok(Ready { question: self.clone(), warnings: r.warnings(), car, ledger, tracks })
         })
     }
 }
@@ -98,7 +100,8 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    project: Project,
+    car: Standing,
+    ledger: Ledger,
     tracks: Vec<(TrackFile, f64)>,
 }
 
@@ -108,7 +111,9 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub car: String,
-    /// The ledger's rows.
+    /// The state that all is held against.
+    pub state: Said,
+    /// The ledger's rows, as they are in that state.
     pub entries: Vec<Entry>,
     /// Names of the candidates, in the plan's order.
     pub candidates: Vec<String>,
@@ -132,14 +137,14 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where nothing is planned, or a change leaves no car that laps.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, project) = (&self.question, &self.project);
-        let entries = &project.ledger.entries;
-        let adds = adds(&project.car.car, &project.ledger);
-        let shop = &project.car.shop;
-        let rows = Rows { entries, adds: &adds, scales: &shop.scales, weighed_on: shop.weighed_on };
+        let (q, standing) = (&self.question, &self.car);
+        let (file, entries) = (&standing.file, &standing.entries);
+        let adds = adds(&file.car, &self.ledger);
+        let (shop, of) = (&file.shop, &standing.rows);
+        let rows = Rows { entries, adds: &adds, scales: &shop.scales, on: &of.on, undone: &of.undone };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
-        let target_kg = q.target.as_ref().map(|_| to_target(project, &plan)).transpose()?;
+        let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();
         let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep };
         let step_m = q.scene.step_m;
@@ -148,19 +153,20 @@ impl Ready {
         let limits = &shop.limits;
         let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share };
         let found = rank(&Ask {
-            car: &project.car.car,
-            inputs: &uncertain(&project.car.uncertainties),
+            car: &file.car,
+            inputs: &standing.of_file(),
             legs: &roads.legs(),
             coarse: &coarse.collect::<Result<Vec<_>, _>>()?,
             entries,
             plan: &plan,
-            yardsticks: &yardsticks(project),
+            yardsticks: &yardsticks(file),
             reach: q.retune.then_some(reach),
             sampling: q.sampling,
             wanted: asked.then_some(&wanted),
         })?;
         Ok(Answer {
-            car: project.car.name.clone(),
+            car: file.name.clone(),
+            state: standing.said(),
             entries: entries.clone(),
             candidates: plan.candidates.iter().map(|c| c.name.clone()).collect(),
             found,
@@ -174,8 +180,8 @@ impl Ready {
 }
 
 /// A part that would be outside the car is a slip that no ranking should be built on.
-fn outside(project: &Project) -> Result<(), Asked> {
-    let all = unlikely(&project.ledger, size(&project.car));
+fn outside(ledger: &Ledger, file: &CarFile) -> Result<(), Asked> {
+    let all = unlikely(ledger, size(file));
     match all.into_iter().find(|slip| matches!(slip.what, Caution::Slip(Slip::Outside { .. }))) {
         Some(slip) => Err(Asked::Outside { what: slip.what.to_string() }),
         None => Ok(()),
@@ -183,9 +189,9 @@ fn outside(project: &Project) -> Result<(), Asked> {
 }
 
 /// Change of mass from the car as it stands to its target, kg.
-fn to_target(project: &Project, plan: &Plan) -> Result<f64, AskError> {
-    let Some(target) = project.car.shop.target else { return Ok(0.0) };
-    let base = carrying(&project.car, Aboard { fuel: target.fuel, driver: target.driver })?;
-    let done: f64 = plan.done.iter().map(|&row| project.ledger.entries[row].change.mass()).sum();
+fn to_target(file: &CarFile, plan: &Plan) -> Result<f64, AskError> {
+    let Some(target) = file.shop.target else { return Ok(0.0) };
+    let base = carrying(file, Aboard::of_target(file))?;
+    let done: f64 = plan.done.iter().map(|&piece| plan.pieces[piece].change.mass()).sum();
     Ok(target.mass - base.car.m - done)
 }

@@ -5,6 +5,7 @@ pub mod cell;
 pub mod measurement;
 pub mod number;
 pub mod said;
+pub mod state;
 pub mod sure;
 pub mod table;
 pub mod tuned;
