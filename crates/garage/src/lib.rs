@@ -52,7 +52,7 @@ pub use keys::ledger::{AREAS, Column, LEDGER};
 pub use keys::readings::{FLUID, LEVEL, LIFT, READINGS};
 pub use keys::shop::SCALE;
 pub use keys::track::TRACK;
-pub use keys::{Key, Kind, Need, Span, Table, between};
+pub use keys::{Key, Kind, Need, Span, Table, between, within};
 pub use ledger::areas::{Area, Areas, parse_areas};
 pub use ledger::edit::{Edit, Patch, add, done, find as find_row, not_done};
 pub use ledger::undo::History;

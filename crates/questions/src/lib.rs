@@ -11,6 +11,7 @@ pub mod check;
 pub mod compare;
 pub mod course;
 mod error;
+pub mod estimate;
 pub mod fit;
 pub mod lap;
 pub mod ledger;

@@ -10,7 +10,7 @@ use crate::toml_file::typed::Values;
 pub(crate) fn unusual(values: &Values, table: Table, warnings: &mut Vec<Warning>) {
     for key in table.keys() {
         let (Kind::Quantity(span), Some(m), Some(place)) =
-            (&key.kind, values.quantity(key.path), values.place(key.path))
+            (&key.kind, values.own_quantity(key.path), values.place(key.path))
         else {
             continue;
         };
