@@ -16,6 +16,7 @@
 
 mod car;
 mod check;
+mod cross;
 mod csv_file;
 mod fault;
 mod io;
@@ -37,6 +38,7 @@ pub use car::mass_block::set_values;
 pub use car::shop::{Limits, Registered, Shop, Springs, Target};
 pub use car::{CarFile, Uncertainty, parse_car};
 pub use check::{Checked, check, check_one};
+pub use cross::{areas_outside, readings_differ};
 pub use csv_file::dialect::Sheet;
 pub use fault::axis::AxisProblem;
 pub use fault::caution::Caution;
@@ -70,4 +72,4 @@ pub use track::geo::{GeoError, GeoFormat, GeoLine, read_geo};
 pub use track::text::{TrackText, segments_csv};
 pub use track::{TrackFile, parse_track};
 pub use unit::date::{day, written};
-pub use unit::near::nearest;
+pub use unit::near::{listed, nearest};

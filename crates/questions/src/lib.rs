@@ -13,6 +13,7 @@ pub mod course;
 mod error;
 pub mod estimate;
 pub mod fit;
+pub mod keys;
 pub mod lap;
 pub mod ledger;
 mod logged;

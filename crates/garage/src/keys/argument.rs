@@ -27,6 +27,8 @@ pub const POSITION: Span = pure(-1e7, 1e7);
 pub const RATE: Span = pure(0.1, 1000.0);
 /// A share that is not the whole.
 pub const SHARE: Span = Span { open: false, ..between(0.0, 0.9) };
+/// Radius of gyration of what turns.
+pub const TURNING: Span = within("mm", 1.0, 1000.0);
 /// Inside of a box.
 pub const BOX: Span = within("mm", 1.0, 5000.0);
 /// A place in or about a car; whether it is inside is said by what knows the car.
