@@ -149,4 +149,6 @@ impl Times for Measured {
 }
 
 #[cfg(test)]
+mod coverage;
+#[cfg(test)]
 mod tests;

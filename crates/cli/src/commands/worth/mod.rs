@@ -4,8 +4,10 @@ use std::process::ExitCode;
 
 use unladen_garage::position;
 use unladen_questions::advised;
-use unladen_questions::worth::{Question, Wish};
+use unladen_questions::worth::{Answer, Question, Wish};
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
+use unladen_report::words::next::of_worth;
+use unladen_report::words::table::paragraph;
 use unladen_report::worth::along::along_csv;
 use unladen_report::worth::car_map::car_map;
 use unladen_report::worth::curve::curves;
@@ -49,9 +51,16 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
         &args.run,
         || Ok(along_csv(tracks)?),
         || stacked(curves(&answer)?),
-        || if args.run.json { Ok(worth_json(tracks, mix)?) } else { Ok(worth_text(&answer.file.name, tracks, mix)) },
+        || if args.run.json { Ok(worth_json(tracks, mix)?) } else { Ok(text(&answer)) },
     )?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// What is printed: the figures, and what to measure next where they are open.
+fn text(answer: &Answer) -> String {
+    let text = worth_text(&answer.file.name, &answer.study.tracks, &answer.study.mix);
+    let next = answer.open().and_then(|(open, next)| of_worth(&open, next.as_ref()));
+    next.map_or_else(|| text.clone(), |next| format!("{text}\n{}", paragraph(&next)))
 }
 
 /// `battery=2810,300,390`, or without a name.
