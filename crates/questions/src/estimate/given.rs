@@ -118,44 +118,46 @@ impl Given {
         }
     }
 
-    /// Numbers that are possible each alone, but not together.
+    /// A top speed that power and size of such a car allow.
     fn sound(&self, typed: &Typed) -> Result<(), FileErrors> {
-        let clash = |option: &'static str, clash: Clash| {
-            let source = Source::new(option, text(typed, option).unwrap_or_default());
-            FileErrors::one(Fault::Clash { key: option, clash }, &Place::new(&source, 0..source.text.len()))
-        };
-        let kw = |w: f64| format!("{:.0} kW", w / 1e3);
-        let rpm = |w: f64| format!("{:.0} rpm", w * 30.0 / std::f64::consts::PI);
-        let power = self.power.value;
-        if let Some((torque, at)) = self.torque {
-            let newton_metres = format!("{:.0} Nm", torque.value);
-            if at > 1.03 * self.power_at {
-                return Err(clash("--torque", Clash::TorqueTooHigh { speed: rpm(self.power_at) }));
-            }
-            if torque.value * at > 1.03 * power {
-                let own = kw(torque.value * at);
-                let clash_ = Clash::TorqueAbovePower { torque: newton_metres, power: own, most: kw(power) };
-                return Err(clash("--torque", clash_));
-            }
-            let least = power / self.power_at;
-            if torque.value < 0.98 * least {
-                let due = format!("{least:.0} Nm");
-                let clash_ = Clash::TorqueBelowPower { power: kw(power), speed: rpm(self.power_at), due };
-                return Err(clash("--torque", clash_));
-            }
+        let Some(top) = self.top_speed else { return Ok(()) };
+        let area = Class::of(*self).drag_area.value;
+        if DRAG_AREAS.contains(&area) {
+            return Ok(());
         }
-        if let Some(top) = self.top_speed {
-            let area = Class::of(*self).drag_area.value;
-            if !DRAG_AREAS.contains(&area) {
-                let kmh = |v: f64| format!("{:.0} km/h", 3.6 * v);
-                let reach = Class::of(Given { top_speed: None, ..*self }).top_speed;
-                let area = format!("{area:.2} m2");
-                let clash_ = Clash::TopSpeed { power: kw(power), reach: kmh(reach), given: kmh(top.value), area };
-                return Err(clash("--top-speed", clash_));
-            }
-        }
-        Ok(())
+        let kmh = |v: f64| format!("{:.0} km/h", 3.6 * v);
+        let reach = Class::of(Given { top_speed: None, ..*self }).top_speed;
+        let (power, area) = (kw(self.power.value), format!("{area:.2} m2"));
+        let what = Clash::TopSpeed { power, reach: kmh(reach), given: kmh(top.value), area };
+        Err(clash("--top-speed", typed, what))
     }
+}
+
+/// Most torque and most power of one engine.
+fn one_engine((power, power_at): (f64, f64), (torque, at): (f64, f64)) -> Result<(), Clash> {
+    let rpm = |w: f64| format!("{:.0} rpm", w * 30.0 / std::f64::consts::PI);
+    let newton_metres = |t: f64| format!("{t:.0} Nm");
+    if at > 1.03 * power_at {
+        return Err(Clash::TorqueTooHigh { speed: rpm(power_at) });
+    }
+    if torque * at > 1.03 * power {
+        return Err(Clash::TorqueAbovePower { torque: newton_metres(torque), power: kw(torque * at), most: kw(power) });
+    }
+    let least = power / power_at;
+    if torque < 0.98 * least {
+        let (power, speed) = (kw(power), rpm(power_at));
+        return Err(Clash::TorqueBelowPower { power, speed, due: newton_metres(least) });
+    }
+    Ok(())
+}
+
+fn kw(watt: f64) -> String {
+    format!("{:.0} kW", watt / 1e3)
+}
+
+fn clash(option: &'static str, typed: &Typed, clash: Clash) -> FileErrors {
+    let source = Source::new(option, text(typed, option).unwrap_or_default());
+    FileErrors::one(Fault::Clash { key: option, clash }, &Place::new(&source, 0..source.text.len()))
 }
 
 fn text(typed: &Typed, option: &str) -> Option<String> {
@@ -176,6 +178,11 @@ impl Reader<'_> {
         let track = self.number("--track", TRACK, |_| 0.010);
         let power = self.at_speed("--power", POWER);
         let torque = self.at_speed("--torque", TORQUE);
+        if let (Some((power, power_at)), Some((torque, at))) = (power, torque)
+            && let Err(what) = one_engine((power.value, power_at), (torque.value, at))
+        {
+            self.errors.push(clash("--torque", self.typed, what));
+        }
         let layout = self.word("--layout", LAYOUTS);
         let tyres = self.word("--tyres", TYRES);
         let top_speed = self.number("--top-speed", TOP_SPEED, |x| 0.02 * x);

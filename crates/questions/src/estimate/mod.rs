@@ -147,8 +147,3 @@ impl Times for Measured {
         about(self.value * factor, self.sd * factor.abs())
     }
 }
-
-#[cfg(test)]
-mod coverage;
-#[cfg(test)]
-mod tests;

@@ -19,7 +19,7 @@ pub static RULES: &[Rule] = &[
     rule("mass.cg_y", "an empty car weighs 1 % more on one side", Practice, |_| about(0.0, 0.010)),
     rule("mass.cg_height", "0.39 ± 0.02 of the height", HEYDINGER, |c| about(0.39, 0.02).times(c.given.height.value)),
 
-    rule("fuel.as_weighed", "what is in a tank that nobody filled or drained", Practice, |c| c.given.fuel.unwrap_or(about(0.020, 0.008))),
+    rule("fuel.as_weighed", "what is in a tank that nobody filled or drained", Practice, |c| c.given.fuel.unwrap_or(about(0.020, 0.006))),
     rule("fuel.density", "petrol at 15 °C", EN_228, |_| about(745.0, 15.0)),
     rule("fuel.tank.x", "under the rear seat or behind it", Practice, |c| about(c.given.wheelbase.value - 0.25, 0.25)),
     rule("fuel.tank.y", "in the middle", Practice, |_| about(0.0, 0.10)),
@@ -59,7 +59,7 @@ pub static RULES: &[Rule] = &[
 
     rule("engine.launch", "0.55 ± 0.08 of the speed of most power", Practice, |c| about(0.55, 0.08).times(c.given.power_at)),
     rule("engine.limit", "1.08 ± 0.03 times the speed of most power", Practice, |c| about(1.08, 0.03).times(c.given.power_at)),
-    rule("engine.inertia", "crank, flywheel and clutch", Practice, |_| about(0.13, 0.04)),
+    rule("engine.inertia", "crank, flywheel and clutch", Practice, |_| about(0.13, 0.038)),
 
     rule("driveline.front_share", "of the torque", Practice, |_| about(0.45, 0.07)),
     rule("driveline.centre_bias", "locks a little", Practice, |_| about(2.0, 0.4)),
@@ -103,7 +103,7 @@ impl Kind {
         match self {
             Kind::Road => about(1.00, 0.08),
             Kind::TrackDay => about(1.17, 0.09),
-            Kind::Slick => about(1.40, 0.12),
+            Kind::Slick => about(1.35, 0.12),
         }
     }
 

@@ -2,6 +2,10 @@
 //! counts as weighed or done.
 
 mod car;
+#[cfg(test)]
+mod coverage;
+#[cfg(test)]
+mod tests;
 
 use unladen_garage::{car_schema, readings_schema};
 

@@ -1,6 +1,6 @@
 //! What of a car changes when something is moved.
 
-use unladen_garage::{CarFile, Ledger, find_row};
+use unladen_garage::{CarFile, Ledger, find_row, nearest};
 use unladen_study::ledger::budget::own_sd;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::{Boxes, Piece, Relocation};
@@ -11,7 +11,7 @@ use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::Part;
 
 use crate::error::{AskError, Asked};
-use crate::relocate::{Added, Question};
+use crate::relocate::{Added, Question, TANK};
 
 /// The fuel tank.
 ///
@@ -44,7 +44,12 @@ pub fn tank(q: &Question, file: &CarFile, car: &Car) -> Result<Relocation, AskEr
 /// # Errors
 /// Where it is not in the car, or can't be there.
 pub fn item(q: &Question, file: &CarFile, ledger: &Ledger, car: &Car) -> Result<Relocation, AskError> {
-    let entry = &ledger.entries[find_row(ledger, &q.item, None)?];
+    let row = find_row(ledger, &q.item, None).map_err(|errors| match nearest(&q.item, [TANK]) {
+        // The tank need not be a row of the ledger.
+        Some(tank) => Asked::NoSuchItem { given: q.item.clone(), hint: format!("; did you mean `{tank}`?") }.into(),
+        None => AskError::from(errors),
+    })?;
+    let entry = &ledger.entries[row];
     let (before, after) = (entry.change.before, entry.change.after);
     let part = if entry.state == State::Done { after } else { before };
     let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };

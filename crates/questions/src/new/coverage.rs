@@ -18,8 +18,9 @@ use unladen_track::{Segment, Track};
 use unladen_vehicle::car::{Aero, AntiLock, Brakes, Chassis, Driveline, Engine, G, Layout, Mass, Tyre, Use};
 use unladen_vehicle::{Car, Number};
 
-use super::*;
-use crate::new::files;
+use super::files;
+use crate::estimate::given::Kind;
+use crate::estimate::{Class, Given, about};
 use crate::read::scene::uncertain;
 
 /// Normal, by the polar form of Box and Muller's method.

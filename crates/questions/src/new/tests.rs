@@ -1,9 +1,10 @@
 use unladen_garage::{CAR, CarFile, Kind as Written, Need, Overrides, Source as Text, parse_car};
 use unladen_vehicle::powertrain::peak_power;
 
-use super::given::WISHES;
-use super::*;
-use crate::new::{entries, files};
+use super::{entries, files};
+use crate::error::AskError;
+use crate::estimate::given::WISHES;
+use crate::estimate::{Class, Given, RULES, engine};
 
 fn typed(more: &[(&'static str, &str)]) -> Vec<(&'static str, String)> {
     let mut all: Vec<(&'static str, String)> =
@@ -44,7 +45,9 @@ fn property_every_class_is_a_whole_car() {
                 let more: Vec<_> = full.iter().copied().chain([("--layout", layout), ("--tyres", tyres)]).collect();
                 let class = class(&more);
                 let file = file(&class);
-                assert!(file.warnings.is_empty(), "{layout} {tyres}: {}", file.warnings[0]);
+                // On slicks a car as high as this rolls over first: that is so, and said.
+                let odd = file.warnings.iter().find(|w| tyres != "slick" || !w.what.to_string().contains("rolls over"));
+                assert!(odd.is_none(), "{layout} {tyres}: {odd:?}");
                 let here = entries(&class);
                 for key in CAR.keys().filter(|key| matches!(key.need, Need::Always) && key.number.is_some()) {
                     let both = key.path.replace("tyres.front.", "tyres.").replace("tyres.rear.", "tyres.");
@@ -185,5 +188,3 @@ fn bad_input_all_at_once() {
     }
     assert!(!error.contains("--track"), "{error}");
 }
-
-use crate::error::AskError;
