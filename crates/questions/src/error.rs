@@ -55,13 +55,19 @@ pub enum Asked {
         if *by_step { "give a larger --step" } else { "its segments are too many; join those that are short" }
     )]
     TooLong { track: String, stations: u64, most: u64, by_step: bool },
+    #[error("--as {given}: no such state{hint}; there are {all}")]
+    State { given: String, hint: String, all: String },
+    #[error("{option} {given}: neither a row or a group of the ledger nor a name of [aboard] is called that{hint}")]
+    NoSuchName { option: &'static str, given: String, hint: String },
+    #[error("its rows leave no car: what comes off outweighs it")]
+    NoCar,
     #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
     NoPlan { path: PathBuf },
     #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
     NoSuchRow { item: String, open: String },
     #[error("--plan {item}: is done already")]
     DoneAlready { item: String },
-    #[error("--plan {item}: {what}")]
+    #[error("{item}: {what}")]
     CannotBe { item: String, what: String },
     #[error("{given}: no item or group of the ledger has this name{hint}")]
     NoSuchItem { given: String, hint: String },

@@ -2,7 +2,8 @@
 //! read by.
 
 use unladen_garage::{
-    AREAS, CAR, Column, FLUID, Key, Kind, LEDGER, LEVEL, LIFT, Need, READINGS, SCALE, Span, TRACK, Table, nearest,
+    ABOARD, AREAS, CAR, Column, FLUID, Key, Kind, LEDGER, LEVEL, LIFT, Need, READINGS, SCALE, Span, TRACK, Table,
+    nearest,
 };
 
 use crate::error::Asked;
@@ -75,6 +76,7 @@ impl Question {
 
 fn every() -> Vec<Row> {
     let mut all = of_table(File::Car, CAR, "");
+    all.extend(of_table(File::Car, ABOARD, "aboard.NAME."));
     all.extend(of_table(File::Car, SCALE, "scales.NAME."));
     all.extend(of_table(File::Track, TRACK, ""));
     all.extend(LEDGER.iter().map(|column| of_column(File::Ledger, column)));

@@ -7,6 +7,7 @@ use unladen_questions::course::{from, log, look};
 use unladen_questions::estimate::given::WISHES;
 use unladen_questions::estimate::{Class, Given};
 use unladen_questions::ledger::{self, edit};
+use unladen_questions::stands::state::{As, State};
 use unladen_questions::weigh::{self, reconcile};
 use unladen_questions::{Files, Kind, Limit, Memory, ToWrite, check, fit, new, reset};
 use unladen_study::made_track::synthetic::Logger;
@@ -83,7 +84,8 @@ fn end_to_end_a_track_is_made_of_a_log_that_was_driven_on_another() {
     let mut files = demo();
     let (car, track) = ("vehicles/saloon-awd".into(), "tracks/airfield.toml".into());
     let logger = Logger { laps: 4, ..Logger::default() };
-    let question = log::Question { car, track, set: Vec::new(), grip: None, logger, quirks: false };
+    let question =
+        log::Question { car, track, state: State::default(), set: Vec::new(), grip: None, logger, quirks: false };
     let driven = question.read(&files).unwrap().answer().unwrap();
     files.put("log.csv", driven.text);
     let made = from::Question::new(["log.csv"], "made.toml").read(&files).unwrap().answer().unwrap();
@@ -94,7 +96,7 @@ fn end_to_end_a_track_is_made_of_a_log_that_was_driven_on_another() {
     assert!((made_m / true_m - 1.0).abs() < 0.01, "{made_m} m, {true_m} m");
     let (car, track) = ("vehicles/saloon-awd".into(), "tracks/airfield.toml".into());
     let (told, set, log) = (Default::default(), Vec::new(), "log.csv".into());
-    let question = fit::Question { car, track, log, told, set, grip: None, hold_out: Some(2) };
+    let question = fit::Question { car, track, log, told, state: State::default(), set, grip: None, hold_out: Some(2) };
     let ready = question.read(&files).unwrap();
     let fitted = ready.answer().unwrap();
     assert_eq!((fitted.used.len() + 1, fitted.held), (4, 2));
@@ -116,7 +118,7 @@ fn end_to_end_a_new_project_has_no_faults() {
         assert!(found.beside.is_empty());
         assert!(found.what.is_ok(), "{}: {}", found.path.display(), found.what.unwrap_err());
     }
-    let question = reset::Question { car: "mine".into(), set: Vec::new() };
+    let question = reset::Question { car: "mine".into(), state: State::of(As::Planned), set: Vec::new() };
     assert!(!question.read(&files).unwrap().answer().unwrap().stages.is_empty());
 }
 

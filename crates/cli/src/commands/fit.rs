@@ -11,6 +11,7 @@ use unladen_report::fit::json::fit_json;
 use unladen_report::fit::picture::fitted;
 use unladen_report::fit::text::{above_one, fit_text};
 
+use crate::args::InState;
 use crate::commands::course::told;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -29,7 +30,10 @@ pub struct FitArgs {
     pub track: PathBuf,
     /// The log: CSV, GPX, GeoJSON, KML or a receiver's NMEA sentences, with times
     pub log: PathBuf,
-    /// Change a value of the car's or the track's file, with its unit: the mass that day, say; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file, with its unit: the mass that day, say; KEY+=, KEY-=, KEY*= shift
+    /// it; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// The day's grip in place of the track's, to start from
@@ -68,6 +72,7 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         track: args.track.clone(),
         log: args.log.clone(),
         told: told(&args.column, &args.unit)?,
+        state: args.stands.state()?,
         set: args.set.clone(),
         grip: args.grip,
         hold_out: args.hold_out,

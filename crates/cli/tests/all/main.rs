@@ -12,6 +12,7 @@ mod examples;
 mod garage;
 mod independent;
 mod lost;
+mod one_answer;
 mod output;
 mod rank;
 mod report;

@@ -146,6 +146,18 @@ pub enum SetProblem {
     BothFiles,
     #[error("unknown key")]
     UnknownKey { meant: Option<String> },
+    #[error("a value has no plus sign")]
+    Plus { shift: String },
+    #[error("a shift or a factor has no ± of its own: how uncertain the number is stays as it is")]
+    UncertainShift,
+    #[error("nothing there to shift: the file does not give it")]
+    NothingToShift,
+    #[error("no number that could be shifted")]
+    NoNumber,
+    #[error("a unit is due: {example}")]
+    Unit { example: String },
+    #[error("{wrong}")]
+    Value { wrong: Box<Wrong> },
 }
 
 /// Values that are possible each alone, but not together.
@@ -269,7 +281,14 @@ impl Explain for Fault {
             Fault::Set { problem, .. } => match problem {
                 SetProblem::NoEquals => Some("for example --set mass.total=1200kg".into()),
                 SetProblem::UnknownKey { meant: name } => did_you_mean(name),
-                SetProblem::BothFiles => None,
+                SetProblem::Plus { shift } => Some(format!(
+                    "--set {shift} adds to what the file says; without the sign the value stands in for it"
+                )),
+                SetProblem::UncertainShift | SetProblem::NothingToShift => {
+                    Some("give the value itself: KEY=VALUE, or KEY=\"VALUE ± SD\"".into())
+                }
+                SetProblem::Value { wrong } => wrong.hint(),
+                _ => None,
             },
             Fault::Aboard { given, .. } => Some(format!("the scales saw one amount: {given}, or what the list says")),
             Fault::ColumnMissing { because, .. } => because.map(Into::into),

@@ -59,8 +59,9 @@ pub fn done(ledger: &Ledger, item: &str, line: Option<usize>, day: Option<i64>) 
     if let Some(j) = clash {
         return fail(LedgerFault::Excluded { item: name(i), other: name(j) });
     }
-    if let Some(&j) = entries[i].needs.iter().find(|&&j| !is_done(&entries[j])) {
-        return fail(LedgerFault::Unmet { item: name(i), other: name(j) });
+    if let Some(need) = entries[i].needs.iter().find(|need| !need.iter().any(|&j| is_done(&entries[j]))) {
+        let names: Vec<String> = need.iter().map(|&j| name(j)).collect();
+        return fail(LedgerFault::Unmet { item: name(i), other: names.join(" or ") });
     }
     let mut cells = vec![("state", word(ledger, i, "done"))];
     let mut remark = None;

@@ -125,8 +125,9 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     }
     for (i, record) in records.iter().enumerate() {
         let cells = Cells { sheet: &sheet, header: &header, columns: LEDGER, record: *record };
-        entries[i].excludes = others(&cells, "excludes", i, (&names, &first), &mut faults);
-        entries[i].needs = others(&cells, "needs", i, (&names, &first), &mut faults);
+        let named = |column, faults: &mut Faults| others(&cells, column, i, (&names, &first), faults);
+        entries[i].excludes = named("excludes", &mut faults).concat();
+        entries[i].needs = named("needs", &mut faults);
     }
     faults.result()?;
     let (areas, scales) = (areas.cloned(), scales.map(<[Scale]>::to_vec));
@@ -277,33 +278,42 @@ fn change(
     Some((Change { before: parts[0], after: parts[1] }, filled))
 }
 
-/// Rows named in `excludes` or `needs`: a whole name, or several between `|`, `;` or commas.
+/// Rows named in `excludes` or `needs`: a whole name, or several between `|`, `;` or commas; each may be one of some,
+/// `steel tank or tank of 60 L`.
 fn others(
     cells: &Cells,
     column: &'static str,
     own: usize,
     (names, first): (&[String], &HashMap<String, usize>),
     faults: &mut Faults,
-) -> Vec<usize> {
+) -> Vec<Vec<usize>> {
     let at = index(LEDGER, column);
     let Some(text) = cells.text(at) else { return Vec::new() };
     let find = |name: &str| first.get(&name.trim().to_ascii_lowercase()).copied();
     if let Some(one) = find(&text).filter(|i| *i != own) {
-        return vec![one];
+        return vec![vec![one]];
     }
     let mut found = Vec::new();
-    for name in text.split(['|', ';', ',']).map(str::trim).filter(|n| !n.is_empty()) {
-        match find(name) {
-            Some(i) if i == own => {
-                let item = names[own].clone();
-                cells.fail(LedgerFault::Itself { column, item }, at, faults);
+    for term in text.split(['|', ';', ',']).map(str::trim).filter(|n| !n.is_empty()) {
+        // A name may have an "or" in it.
+        let one_of: Vec<&str> = if find(term).is_some() { vec![term] } else { term.split(" or ").collect() };
+        let mut rows = Vec::new();
+        for name in one_of.into_iter().map(str::trim) {
+            match find(name) {
+                Some(i) if i == own => {
+                    let item = names[own].clone();
+                    cells.fail(LedgerFault::Itself { column, item }, at, faults);
+                }
+                Some(i) => rows.push(i),
+                None => {
+                    let shown = || names.iter().filter(|_| !faults.is_full()).map(String::as_str);
+                    let (meant, known) = (near::nearest(name, shown()).map(Into::into), near::listed(shown()));
+                    cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant, known }, at, faults);
+                }
             }
-            Some(i) => found.push(i),
-            None => {
-                let shown = || names.iter().filter(|_| !faults.is_full()).map(String::as_str);
-                let (meant, known) = (near::nearest(name, shown()).map(Into::into), near::listed(shown()));
-                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant, known }, at, faults);
-            }
+        }
+        if !rows.is_empty() {
+            found.push(rows);
         }
     }
     found

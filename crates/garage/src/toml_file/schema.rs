@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::keys::car::CAR;
 use crate::keys::readings::{FLUID, LEVEL, LIFT, READINGS};
-use crate::keys::shop::SCALE;
+use crate::keys::shop::{ABOARD, SCALE};
 use crate::keys::track::TRACK;
 use crate::keys::{Key, Kind, Need, Span, Table, shared};
 use crate::toml_file::typed::ASSUMED;
@@ -13,11 +13,13 @@ use crate::unit::{Dimension, UNITS};
 /// The JSON Schema (draft 2020-12) of `car.toml`.
 pub fn car_schema() -> Value {
     let mut schema = schema(CAR, "A car: as weighed, and all that its lap time depends on");
-    let mut scales = Map::new();
-    scales.insert("type".into(), json!("object"));
-    scales.insert("description".into(), json!("scales that parts are weighed on, each under a name of your own"));
-    scales.insert("additionalProperties".into(), Value::Object(object(SCALE, "")));
-    schema["properties"]["scales"] = Value::Object(scales);
+    for (name, table, help) in [
+        ("scales", SCALE, "scales that parts are weighed on, each under a name of your own"),
+        ("aboard", ABOARD, "people and things aboard besides the driver, each under a name of your own"),
+    ] {
+        let item = Value::Object(object(table, ""));
+        schema["properties"][name] = json!({ "type": "object", "description": help, "additionalProperties": item });
+    }
     schema
 }
 

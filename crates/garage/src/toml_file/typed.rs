@@ -202,6 +202,7 @@ fn quantity(key: &Key, span: &Span, node: &Node, faults: &mut Faults) -> Option<
             read.map(|(m, _)| m).map_err(|(part, wrong)| (part.start + skipped..part.end + skipped, wrong))
         }
         Item::Number(x) if x.is_nan() => Err((0..0, Wrong::NotFinite)),
+        Item::Measured(m) => Ok(*m),
         Item::Number(x) if due == Dimension::Pure => Ok(Measured { value: *x, sd: 0.0 }),
         Item::Number(x) => {
             let example = format!("{} {}", measured::digits(*x), span.unit);

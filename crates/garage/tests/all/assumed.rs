@@ -46,6 +46,11 @@ fn closed_form_an_axle_of_its_own_comes_first() {
     let file = with(&text, &["tyres.peak_friction_lat=1.1"]);
     assert_eq!((file.car.front.mu_y0, file.car.rear.mu_y0), (1.1, 1.1));
     assert_eq!(file.assumed, ["tyres.cornering_stiffness"], "what is set is not assumed");
+    // A shift goes by what both axles have, a value that was assumed among it, and keeps its ±.
+    let file = with(&text, &["tyres.front.peak_friction_lat*=1.1", "tyres.cornering_stiffness+=50N/deg"]);
+    assert!((file.car.front.mu_y0 - 1.298).abs() < 1e-12 && file.car.rear.mu_y0 == 1.18);
+    let sd = file.uncertainties.iter().find(|u| u.key == "tyres.front.peak_friction_lat").unwrap().sd;
+    assert!((sd - 0.055).abs() < 1e-12);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 mod choice;
 mod yardsticks;
 
-use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, unlikely};
+use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Warning, unlikely};
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::measure::{Next, Open};
 use unladen_study::rank::best_set::Budget;
@@ -19,11 +19,12 @@ use crate::error::{AskError, Asked, Failure};
 use crate::rank::choice::{chosen, find};
 use crate::rank::yardsticks::yardsticks;
 use crate::read::Reader;
-use crate::read::project::{Project, size};
-use crate::read::scene::{Inputs, Scene, uncertain};
+use crate::read::project::{ledger_file, size};
+use crate::read::scene::{Inputs, Scene};
 use crate::roads::{Roads, course};
 use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::adds;
+use crate::stands::standing::{Said, Standing};
 
 /// Taken where nobody says otherwise, s.
 const LAP_SPREAD_S: f64 = 0.3;
@@ -85,10 +86,11 @@ impl Question {
             let mut scene = self.scene.clone();
             scene.set.extend(self.target.iter().map(|mass| format!("target.mass={mass}")));
             let Inputs { car, tracks } = r.inputs(&scene)?;
-            let ledger = r.ledger(&scene.car, &car)?;
-            let project = Project { car, ledger };
-            outside(&project)?;
-            Ok(Ready { question: self.clone(), warnings: r.warnings(), project, tracks })
+            let Some(ledger) = car.ledger.clone() else {
+                return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
+            };
+            outside(&ledger, &car.file)?;
+            Ok(Ready { question: self.clone(), warnings: r.warnings(), car, ledger, tracks })
         })
     }
 }
@@ -99,7 +101,8 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    project: Project,
+    car: Standing,
+    ledger: Ledger,
     tracks: Vec<(TrackFile, f64)>,
 }
 
@@ -109,7 +112,9 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub car: String,
-    /// The ledger's rows.
+    /// The state that all is held against.
+    pub state: Said,
+    /// The ledger's rows, as they are in that state.
     pub entries: Vec<Entry>,
     /// Names of the candidates, in the plan's order.
     pub candidates: Vec<String>,
@@ -135,14 +140,14 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where nothing is planned, or a change leaves no car that laps.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, project) = (&self.question, &self.project);
-        let entries = &project.ledger.entries;
-        let adds = adds(&project.car.car, &project.ledger);
-        let shop = &project.car.shop;
-        let rows = Rows { entries, adds: &adds, scales: &shop.scales, weighed_on: shop.weighed_on };
+        let (q, standing) = (&self.question, &self.car);
+        let (file, entries) = (&standing.file, &standing.entries);
+        let adds = adds(&file.car, &self.ledger);
+        let (shop, of) = (&file.shop, &standing.rows);
+        let rows = Rows { entries, adds: &adds, scales: &shop.scales, on: &of.on, undone: &of.undone };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
-        let target_kg = q.target.as_ref().map(|_| to_target(project, &plan)).transpose()?;
+        let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();
         let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep };
         let step_m = q.scene.step_m;
@@ -151,13 +156,13 @@ impl Ready {
         let limits = &shop.limits;
         let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share };
         let found = rank(&Ask {
-            car: &project.car.car,
-            inputs: &uncertain(&project.car.uncertainties),
+            car: &file.car,
+            inputs: &standing.of_file(),
             legs: &roads.legs(),
             coarse: &coarse.collect::<Result<Vec<_>, _>>()?,
             entries,
             plan: &plan,
-            yardsticks: &yardsticks(project),
+            yardsticks: &yardsticks(file),
             reach: q.retune.then_some(reach),
             sampling: q.sampling,
             wanted: asked.then_some(&wanted),
@@ -165,12 +170,13 @@ impl Ready {
         let opened = |(i, item): (usize, &Ranked)| (i, Open::of_difference(&item.gain, &found.unknowns));
         let open = found.items.iter().enumerate().map(opened).find(|(_, open)| !open.settled());
         let open = open.map(|(i, open)| {
-            let next = open.next(&project.car.car);
+            let next = open.next(&file.car);
             (i, open, next)
         });
         Ok(Answer {
             open,
-            car: project.car.name.clone(),
+            car: file.name.clone(),
+            state: standing.said(),
             entries: entries.clone(),
             candidates: plan.candidates.iter().map(|c| c.name.clone()).collect(),
             found,
@@ -184,8 +190,8 @@ impl Ready {
 }
 
 /// A part that would be outside the car is a slip that no ranking should be built on.
-fn outside(project: &Project) -> Result<(), Asked> {
-    let all = unlikely(&project.ledger, size(&project.car));
+fn outside(ledger: &Ledger, file: &CarFile) -> Result<(), Asked> {
+    let all = unlikely(ledger, size(file));
     match all.into_iter().find(|slip| matches!(slip.what, Caution::Slip(Slip::Outside { .. }))) {
         Some(slip) => Err(Asked::Outside { what: slip.what.to_string() }),
         None => Ok(()),
@@ -193,9 +199,9 @@ fn outside(project: &Project) -> Result<(), Asked> {
 }
 
 /// Change of mass from the car as it stands to its target, kg.
-fn to_target(project: &Project, plan: &Plan) -> Result<f64, AskError> {
-    let Some(target) = project.car.shop.target else { return Ok(0.0) };
-    let base = carrying(&project.car, Aboard { fuel: target.fuel, driver: target.driver })?;
-    let done: f64 = plan.done.iter().map(|&row| project.ledger.entries[row].change.mass()).sum();
+fn to_target(file: &CarFile, plan: &Plan) -> Result<f64, AskError> {
+    let Some(target) = file.shop.target else { return Ok(0.0) };
+    let base = carrying(file, Aboard::of_target(file))?;
+    let done: f64 = plan.done.iter().map(|&piece| plan.pieces[piece].change.mass()).sum();
     Ok(target.mass - base.car.m - done)
 }

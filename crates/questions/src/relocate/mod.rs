@@ -2,7 +2,7 @@
 
 mod pieces;
 
-use unladen_garage::{CarFile, Files, Measured, Warning};
+use unladen_garage::{Files, Measured, Warning};
 use unladen_study::measure::{Next, Open};
 use unladen_study::relocate::Relocation;
 use unladen_study::relocate::stint::{self, Stint, ask};
@@ -11,7 +11,6 @@ use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Call;
 use unladen_track::Track;
-use unladen_vehicle::Car;
 
 use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
@@ -19,7 +18,7 @@ use crate::read::project::ledger_file;
 use crate::read::scene::{Inputs, Scene};
 use crate::relocate::pieces::{item, tank};
 use crate::roads::{Roads, mixed};
-use crate::stands::now::{Since, as_it_stands, uncertain_now};
+use crate::stands::standing::{Said, Standing};
 
 /// How the tank is called.
 const TANK: &str = "fuel tank";
@@ -69,11 +68,9 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    file: CarFile,
+    standing: Standing,
     roads: Vec<Track>,
     tracks: Vec<(unladen_garage::TrackFile, f64)>,
-    car: Car,
-    since: Option<Since>,
     is_tank: bool,
     relocation: Relocation,
     stint: [f64; 2],
@@ -86,10 +83,8 @@ pub struct Ready {
 pub struct Answer {
     /// The car.
     pub car: String,
-    /// Its mass as it laps, kg.
-    pub mass_kg: f64,
-    /// What has been done to it since it was weighed; none: it is as in its file.
-    pub since: Option<Since>,
+    /// Its state.
+    pub state: Said,
     /// The tracks in words, each with its share where there are several.
     pub tracks: String,
     /// The tracks.
@@ -137,21 +132,16 @@ impl Question {
     fn ready(&self, r: &mut Reader) -> Result<Ready, AskError> {
         let inputs = r.inputs(&self.scene)?;
         let roads = inputs.of_tracks();
-        let Inputs { car: file, tracks } = inputs;
+        let Inputs { car: standing, tracks } = inputs;
         let is_tank = self.item.trim().eq_ignore_ascii_case(TANK);
-        let ledger = r.ledger_if_any(&self.scene.car, &file)?;
         let no_ledger = || Asked::NoLedger { path: ledger_file(r.files(), &self.scene.car) };
-        if ledger.is_none() && !is_tank {
-            return Err(no_ledger().into());
-        }
-        let (car, since) = as_it_stands(&file, ledger.as_ref())?;
         let relocation = if is_tank {
-            tank(self, &file, &car)?
+            tank(self, &standing)?
         } else {
             if self.inside.is_some() || self.empty_tank.is_some() {
                 return Err(Asked::OfTank { item: self.item.clone() }.into());
             }
-            item(self, &file, ledger.as_ref().ok_or_else(no_ledger)?, &car)?
+            item(self, &standing, standing.ledger.as_ref().ok_or_else(no_ledger)?)?
         };
         let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
         let stint = match (self.stint, capacity) {
@@ -162,11 +152,18 @@ impl Question {
         };
         let steps = self.steps;
         let loads: Vec<f64> = match capacity {
-            Some(full) => (0..=steps).map(|i| full * f64::from(steps - i) / f64::from(steps)).collect(),
+            Some(full) => {
+                let mut loads: Vec<f64> = (0..=steps).map(|i| full * f64::from(steps - i) / f64::from(steps)).collect();
+                // And as the car laps in every other answer.
+                let usual = relocation.fuel.map(|f| f.aboard).filter(|usual| !loads.contains(usual));
+                loads.extend(usual.filter(|usual| *usual <= full));
+                loads.sort_by(|a, b| b.total_cmp(a));
+                loads
+            }
             None => vec![0.0],
         };
         let (question, warnings) = (self.clone(), r.warnings());
-        Ok(Ready { warnings, question, file, roads, tracks, car, since, is_tank, relocation, stint, loads })
+        Ok(Ready { warnings, question, standing, roads, tracks, is_tank, relocation, stint, loads })
     }
 }
 
@@ -176,12 +173,13 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where the fuel does not go into a box, or there is no lap.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, file) = (&self.question, &self.file);
+        let (q, standing) = (&self.question, &self.standing);
+        let file = &standing.file;
         let [fine, coarse] = Roads::fine_and_coarse(&self.tracks, q.scene.step_m)?;
         let limits = &file.shop.limits;
         let question = stint::Question {
-            car: &self.car,
-            inputs: &uncertain_now(file, &self.car),
+            car: &standing.unchanged(),
+            inputs: &standing.of_weighing(),
             reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
             relocation: &self.relocation,
             loads: &self.loads,
@@ -191,13 +189,12 @@ impl Ready {
         let answer = ask(&question, &fine.legs(), &coarse.legs())?;
         let counts = answer.retuned.as_ref().unwrap_or(&answer.as_set);
         let open = Open::of_difference(&counts.gain, &answer.unknowns);
-        let next = open.next(&self.car);
+        let next = open.next(&standing.car);
         Ok(Answer {
             open: (open, next),
             answer,
             car: file.name.clone(),
-            mass_kg: self.car.mass.m,
-            since: self.since,
+            state: standing.said(),
             tracks: mixed(&self.tracks),
             roads: self.roads.clone(),
             item: q.item.trim().to_owned(),

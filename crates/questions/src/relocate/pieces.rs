@@ -1,6 +1,6 @@
 //! What of a car changes when something is moved.
 
-use unladen_garage::{CarFile, Ledger, find_row, nearest};
+use unladen_garage::{Ledger, find_row, nearest};
 use unladen_study::ledger::budget::own_sd;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::{Boxes, Piece, Relocation};
@@ -12,13 +12,15 @@ use unladen_vehicle::mass::Part;
 
 use crate::error::{AskError, Asked};
 use crate::relocate::{Added, Question, TANK};
+use crate::stands::standing::Standing;
 
 /// The fuel tank.
 ///
 /// # Errors
 /// Where there is none, or not there.
-pub fn tank(q: &Question, file: &CarFile, car: &Car) -> Result<Relocation, AskError> {
-    let fuel = file.loads.fuel.ok_or(Asked::NoFuel)?;
+pub fn tank(q: &Question, standing: &Standing) -> Result<Relocation, AskError> {
+    let car = &standing.car;
+    let fuel = standing.file.loads.fuel.ok_or(Asked::NoFuel)?;
     let (old, to) = (fuel.tank, q.to);
     let [length, width, height] = q.inside.unwrap_or([old.length, old.width, old.height]);
     let new = Tank { x: to[0], y: to[1], z: to[2], length, width, height };
@@ -36,20 +38,21 @@ pub fn tank(q: &Question, file: &CarFile, car: &Car) -> Result<Relocation, AskEr
     }
     pieces.extend(brought(&q.added, middle(&new), car)?);
     let fuel = Boxes { old, new, density: fuel.density, aboard: fuel.on_track };
-    Ok(Relocation { pieces, fuel: Some(fuel) })
+    Ok(Relocation { pieces, fuel: Some(fuel), rows: standing.changes() })
 }
 
 /// An item of the ledger.
 ///
 /// # Errors
 /// Where it is not in the car, or can't be there.
-pub fn item(q: &Question, file: &CarFile, ledger: &Ledger, car: &Car) -> Result<Relocation, AskError> {
+pub fn item(q: &Question, standing: &Standing, ledger: &Ledger) -> Result<Relocation, AskError> {
+    let (file, car) = (&standing.file, &standing.car);
     let row = find_row(ledger, &q.item, None).map_err(|errors| match nearest(&q.item, [TANK]) {
         // The tank need not be a row of the ledger.
         Some(tank) => Asked::NoSuchItem { given: q.item.clone(), hint: format!("; did you mean `{tank}`?") }.into(),
         None => AskError::from(errors),
     })?;
-    let entry = &ledger.entries[row];
+    let entry = &standing.entries[row];
     let (before, after) = (entry.change.before, entry.change.after);
     let part = if entry.state == State::Done { after } else { before };
     let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };
@@ -60,7 +63,7 @@ pub fn item(q: &Question, file: &CarFile, ledger: &Ledger, car: &Car) -> Result<
     let mut pieces = vec![Piece { name: entry.item.clone(), change, sd: own_sd(entry, &file.shop.scales) }];
     pieces.extend(brought(&q.added, to, car)?);
     let fuel = file.loads.fuel.map(|f| Boxes { old: f.tank, new: f.tank, density: f.density, aboard: f.on_track });
-    Ok(Relocation { pieces, fuel })
+    Ok(Relocation { pieces, fuel, rows: standing.changes() })
 }
 
 /// What comes with it, or goes.

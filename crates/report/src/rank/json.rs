@@ -11,6 +11,7 @@ use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::words::cell::harmless;
+use crate::words::state;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -26,6 +27,7 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
     }
     let mut out = Map::new();
     out.insert("car".into(), json!(v.car));
+    out.insert("state".into(), state::json(&v.state));
     let tracks: Vec<Value> = f.tracks.iter().map(|(track, share)| json!({ "track": track, "share": share })).collect();
     out.insert("tracks".into(), tracks.into());
     out.insert("mass_kg".into(), json!(f.mass_kg));

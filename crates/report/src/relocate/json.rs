@@ -8,6 +8,7 @@ use unladen_study::relocate::stint::{DOSE_KG, Stint};
 use crate::lap::json::{OutError, finite};
 use crate::relocate::text::verdict;
 use crate::words::next::next_json;
+use crate::words::state;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
@@ -44,7 +45,7 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
             "before": stands(&l.at_rest[0]), "after": stands(&l.at_rest[1]) })
     };
     let out = json!({
-        "car": v.car, "item": v.item, "tracks": v.tracks, "words": verdict(v), "added_mass_kg": v.relocation.mass(),
+        "car": v.car, "state": state::json(&v.state), "item": v.item, "tracks": v.tracks, "words": verdict(v), "added_mass_kg": v.relocation.mass(),
         "loads": a.loads.iter().map(load).collect::<Vec<_>>(),
         "stint": { "fuel_from_m3": v.stint[0], "fuel_to_m3": v.stint[1], "as_set": stint(&a.as_set),
             "retuned": a.retuned.as_ref().map(stint), "front_share_drift_before": drift(0), "front_share_drift_after": drift(1) },

@@ -1,8 +1,6 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
-use unladen_garage::written;
 use unladen_questions::relocate::Answer;
-use unladen_questions::stands::now::Since;
 use unladen_study::relocate::Boxes;
 use unladen_study::relocate::static_state::StaticState;
 use unladen_study::relocate::stint::{DOSE_KG, Stint};
@@ -12,6 +10,7 @@ use unladen_vehicle::mass::Part;
 use crate::draw::header::sentence;
 use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error};
+use crate::words::state;
 use crate::words::sure;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
@@ -37,7 +36,7 @@ pub(crate) const LEVEL: &str = "Fuel is taken as level in its box: it does not s
 /// The whole text.
 pub fn move_text(v: &Answer) -> String {
     let mut out = format!("{}: moving the {} on {}\n", printable(&v.car), printable(&v.item), printable(&v.tracks));
-    out += &paragraph(&as_it_stands(v.since.as_ref()));
+    out += &paragraph(&state::state(&v.state));
     out += &format!("\n{}", paragraph(&verdict(v)));
     out += &format!("\n{}{PLACES}\n", what_changes(v).text(0));
     out += &format!("\n{}", lap_times(v).text(0));
@@ -50,17 +49,6 @@ pub fn move_text(v: &Answer) -> String {
     out += &format!("\nBesides lap time\n{}", facts(&besides(v)));
     out += &format!("\n{}", paragraph(if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }));
     out + "\n" + &paragraph(NOT_MODELLED) + LEVEL + "\n\n" + &paragraph(CAUTION)
-}
-
-/// What the car is: as in its file, or with what has been done since it was weighed.
-pub fn as_it_stands(since: Option<&Since>) -> String {
-    let Some(since) = since else { return "The car as in car.toml.".into() };
-    let weighed_on = since.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
-    format!(
-        "The car as it stands: the weighing{weighed_on} and the {} of the ledger done since, {:+.1} kg.",
-        if since.rows == 1 { "row".to_owned() } else { format!("{} rows", since.rows) },
-        since.kg
-    )
 }
 
 /// The verdict, with its reason.

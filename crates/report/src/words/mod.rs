@@ -6,6 +6,7 @@ pub mod measurement;
 pub mod next;
 pub mod number;
 pub mod said;
+pub mod state;
 pub mod sure;
 pub mod table;
 pub mod tuned;

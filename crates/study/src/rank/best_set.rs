@@ -75,10 +75,14 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     if let Some(&(a, b)) = excludes.iter().find(|(a, b)| wanted.keep.contains(a) && wanted.keep.contains(b)) {
         return Err(RankError::Exclusive { a: candidates[b].name.clone(), b: candidates[a].name.clone() });
     }
-    let needs: Vec<(usize, usize)> = (0..n)
-        .flat_map(|a| (0..n).map(move |b| (a, b)))
-        .filter(|&(a, b)| candidates[b].rows.iter().any(|row| candidates[a].with.contains(row)))
-        .collect();
+    let with_row = |rows: &[usize]| -> Vec<usize> {
+        (0..n).filter(|&b| candidates[b].rows.iter().any(|row| rows.contains(row))).collect()
+    };
+    let mut needs: Vec<(usize, Vec<usize>)> = Vec::new();
+    for (a, candidate) in candidates.iter().enumerate() {
+        needs.extend(with_row(&candidate.with).into_iter().map(|b| (a, vec![b])));
+        needs.extend(candidate.either.iter().map(|rows| (a, with_row(rows))));
+    }
     let sum = |c: usize, of: &dyn Fn(usize) -> f64| candidates[c].rows.iter().map(|&r| of(r)).sum::<f64>() + 0.0;
     let all = |of: &dyn Fn(usize) -> f64| (0..n).map(|c| sum(c, of)).collect::<Vec<f64>>();
     let mut problem = Problem {

@@ -40,7 +40,9 @@ pub(super) struct Lineup {
 
 /// The car as it stands with some rows.
 pub(crate) fn side(plan: &Plan, rows: &[usize]) -> Alternative {
-    Alternative { pieces: plan.done.iter().chain(rows).copied().collect(), ..Alternative::default() }
+    let mut pieces: Vec<usize> = plan.done.iter().chain(rows).copied().collect();
+    pieces.sort_unstable();
+    Alternative { pieces, ..Alternative::default() }
 }
 
 pub(super) fn line_up(ask: &Ask, wholes: &[Together]) -> Result<Lineup, RankError> {

@@ -188,7 +188,8 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
 
 fn planned(entries: &[Entry]) -> Plan {
     let adds = vec![Vec::new(); entries.len()];
-    plan_of(&Rows { entries, adds: &adds, scales: &[], weighed_on: None })
+    let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
+    plan_of(&Rows { entries, adds: &adds, scales: &[], on: &on, undone: &[] })
 }
 
 fn budget() -> Vec<Entry> {

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use unladen_report::page::made::shareable;
 
+use crate::args::InState;
 use crate::commands::moving::Chance;
 use crate::commands::report::ReportArgs;
 
@@ -41,6 +42,12 @@ pub fn command(args: &ReportArgs) -> String {
     option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
     option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
     option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
+    let stands = &args.stands;
+    if stands.of != InState::default().of {
+        words.extend(["--as".to_owned(), quoted(&stands.of)]);
+    }
+    words.extend(stands.with.iter().flat_map(|row| ["--with".to_owned(), quoted(row)]));
+    words.extend(stands.without.iter().flat_map(|row| ["--without".to_owned(), quoted(row)]));
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

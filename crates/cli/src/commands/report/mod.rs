@@ -6,12 +6,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_questions::report::Question;
-use unladen_questions::worth::Wish;
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::page::whole::{Made, page};
 
-use crate::args::Run;
+use crate::args::{InState, Run};
 use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With};
 use crate::disk::DISK;
@@ -66,7 +65,10 @@ pub struct ReportArgs {
     pub apart: Vec<String>,
     #[command(flatten)]
     pub chance: Chance,
-    /// Change a value of the car's or the track's file for this run, with its unit; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
+    /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// The day's grip in place of the track's: 1 dry, about 0.6 wet
@@ -102,12 +104,12 @@ impl ReportArgs {
             let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
             Ok(compare::Question { set_second, apart, ..against(scene.clone(), other, &self.chance)? })
         });
-        let ledger = Some(Wish { coming: self.plan.clone(), now: true });
+        let coming = Some(self.plan.clone());
         Ok(Question {
             relocate: relocate.transpose()?,
             compare: compare.transpose()?,
             rank: self.rank.then(|| self.ranking(&scene)),
-            worth: worth::Question { ledger, ..worth::Question::new(scene) },
+            worth: worth::Question { coming, ..worth::Question::new(scene) },
         })
     }
 
@@ -119,6 +121,7 @@ impl ReportArgs {
 
     /// What laps have in common, as the other commands take it.
     fn lapping(&self) -> Run {
-        Run { set: self.set.clone(), grip: self.grip, step: self.step, json: false, csv: None, plot: None }
+        let (stands, set) = (self.stands.clone(), self.set.clone());
+        Run { stands, set, grip: self.grip, step: self.step, json: false, csv: None, plot: None }
     }
 }
