@@ -55,7 +55,7 @@ pub struct NewArgs {
     /// The driver with helmet: 78kg [left out: 80 ± 12 kg]
     #[arg(long, value_name = "MASS")]
     pub driver: Option<String>,
-    /// Fuel that was in the tank when the mass was taken: 20L [left out: 20 ± 6 L]
+    /// Fuel that was in the tank when the mass was taken: 20L [left out: 20 ± 8 L]
     #[arg(long, value_name = "VOLUME")]
     pub fuel: Option<String>,
 }

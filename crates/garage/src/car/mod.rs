@@ -195,7 +195,8 @@ fn uncertainties(values: &Values, aboard: &[AboardRead], warnings: &mut Vec<Warn
         }
     }
     let mut add = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, at: &str| {
-        put(key, sd, unit, onto, values.place(at));
+        // That a guess moves nothing is no news to whoever did not make it.
+        put(key, sd, unit, onto, values.place(at).filter(|_| !values.is_assumed(at)));
     };
     for key in CAR.keys() {
         match &key.kind {

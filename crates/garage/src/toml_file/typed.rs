@@ -62,6 +62,11 @@ impl Values {
         if let Some((Typed::Quantity(m), _)) = self.of.get(path) { Some(*m) } else { None }
     }
 
+    /// Nobody has measured it.
+    pub(crate) fn is_assumed(&self, path: &str) -> bool {
+        self.assumed.contains(path)
+    }
+
     /// The keys whose values are assumed, in the order of the table.
     pub(crate) fn assumed(&self, table: Table) -> Vec<&'static str> {
         table.keys().map(|key| key.path).filter(|path| self.assumed.contains(path)).collect()

@@ -21,7 +21,8 @@ pub(crate) fn unusual(values: &Values, table: Table, warnings: &mut Vec<Warning>
         }
         // Of a length the origin is arbitrary: only what scales counts.
         let scales = span.min >= 0.0;
-        if scales && m.value > 0.0 && m.sd > 0.3 * m.value && m.value.is_finite() {
+        let guessed = values.is_assumed(key.path);
+        if scales && !guessed && m.value > 0.0 && m.sd > 0.3 * m.value && m.value.is_finite() {
             warnings.push(Located::at(Caution::Vague { key: key.path }, place));
         }
     }

@@ -19,7 +19,7 @@ pub static RULES: &[Rule] = &[
     rule("mass.cg_y", "an empty car weighs 1 % more on one side", Practice, |_| about(0.0, 0.010)),
     rule("mass.cg_height", "0.39 ± 0.02 of the height", HEYDINGER, |c| about(0.39, 0.02).times(c.given.height.value)),
 
-    rule("fuel.as_weighed", "what is in a tank that nobody filled or drained", Practice, |c| c.given.fuel.unwrap_or(about(0.020, 0.006))),
+    rule("fuel.as_weighed", "what is in a tank that nobody filled or drained", Practice, |c| c.given.fuel.unwrap_or(about(0.020, 0.008))),
     rule("fuel.density", "petrol at 15 °C", EN_228, |_| about(745.0, 15.0)),
     rule("fuel.tank.x", "under the rear seat or behind it", Practice, |c| about(c.given.wheelbase.value - 0.25, 0.25)),
     rule("fuel.tank.y", "in the middle", Practice, |_| about(0.0, 0.10)),
