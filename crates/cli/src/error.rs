@@ -60,6 +60,10 @@ pub enum Usage {
     NoParquet { path: PathBuf },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
+    #[error("{option} {given}: {why}")]
+    Number { option: &'static str, given: String, why: String },
+    #[error("--turns-with says what turns along: give its --turning-radius or its --turning-inertia too")]
+    NothingTurns,
     #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
     MassGiven { given: String, why: String },
     #[error("{given}: no stint ({why}); 55L..5L is one")]

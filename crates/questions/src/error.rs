@@ -77,6 +77,8 @@ pub enum Asked {
     Outside { what: String },
     #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
     NoLedger { path: PathBuf },
+    #[error("no key or column has `{given}` in it{hint}")]
+    NoSuchKey { given: String, hint: String },
     #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
     NoFuel,
     #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]

@@ -42,6 +42,7 @@ pub mod course;
 pub mod draw;
 pub mod files;
 pub mod fit;
+pub mod keys;
 pub mod lap;
 pub mod ledger;
 pub mod page;

@@ -4,6 +4,7 @@ pub mod check;
 pub mod compare;
 pub mod course;
 pub mod fit;
+pub mod keys;
 pub mod lap;
 pub mod ledger;
 pub mod moving;

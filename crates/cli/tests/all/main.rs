@@ -6,6 +6,7 @@ mod builds;
 mod common;
 mod course;
 mod course_truth;
+mod day_one;
 mod demo;
 mod examples;
 mod garage;

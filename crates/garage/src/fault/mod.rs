@@ -174,6 +174,14 @@ pub enum Clash {
     NoTank,
     #[error("car.toml has no [driver] that says where the seat is")]
     NoSeat,
+    #[error("{power} reach about {reach}; {given} would need a drag area of {area}")]
+    TopSpeed { power: String, reach: String, given: String, area: String },
+    #[error("{torque} at that engine speed is {power}, more than the {most} given as most")]
+    TorqueAbovePower { torque: String, power: String, most: String },
+    #[error("{power} at {speed} is {due} already: most torque can't be less")]
+    TorqueBelowPower { power: String, speed: String, due: String },
+    #[error("most torque is above the engine speed of most power, {speed}")]
+    TorqueTooHigh { speed: String },
 }
 
 fn did_you_mean(name: &Option<impl AsRef<str>>) -> Option<String> {
@@ -253,6 +261,13 @@ impl Explain for Fault {
         match self {
             Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
             Fault::Axis { problem, .. } => problem.hint(),
+            Fault::Clash { clash: Clash::TopSpeed { .. }, .. } => Some(
+                "power at the crank and the car's own top speed; leave the speed out where gears or a governor hold it"
+                    .into(),
+            ),
+            Fault::Clash { clash: Clash::TorqueAbovePower { .. } | Clash::TorqueBelowPower { .. }, .. } => {
+                Some("one of the two is of another engine, or in another unit".into())
+            }
             Fault::UnknownKey { meant: Some(_), .. } | Fault::UnknownColumn { meant: Some(_), .. } => match self {
                 Fault::UnknownKey { meant: name, .. } | Fault::UnknownColumn { meant: name, .. } => did_you_mean(name),
                 _ => None,

@@ -1,6 +1,6 @@
 //! What of a car changes when something is moved.
 
-use unladen_garage::{Ledger, find_row};
+use unladen_garage::{Ledger, find_row, nearest};
 use unladen_study::ledger::budget::own_sd;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::{Boxes, Piece, Relocation};
@@ -11,7 +11,7 @@ use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::Part;
 
 use crate::error::{AskError, Asked};
-use crate::relocate::{Added, Question};
+use crate::relocate::{Added, Question, TANK};
 use crate::stands::standing::Standing;
 
 /// The fuel tank.
@@ -47,7 +47,12 @@ pub fn tank(q: &Question, standing: &Standing) -> Result<Relocation, AskError> {
 /// Where it is not in the car, or can't be there.
 pub fn item(q: &Question, standing: &Standing, ledger: &Ledger) -> Result<Relocation, AskError> {
     let (file, car) = (&standing.file, &standing.car);
-    let entry = &standing.entries[find_row(ledger, &q.item, None)?];
+    let row = find_row(ledger, &q.item, None).map_err(|errors| match nearest(&q.item, [TANK]) {
+        // The tank need not be a row of the ledger.
+        Some(tank) => Asked::NoSuchItem { given: q.item.clone(), hint: format!("; did you mean `{tank}`?") }.into(),
+        None => AskError::from(errors),
+    })?;
+    let entry = &standing.entries[row];
     let (before, after) = (entry.change.before, entry.change.after);
     let part = if entry.state == State::Done { after } else { before };
     let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };
