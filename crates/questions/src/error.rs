@@ -59,6 +59,8 @@ pub enum Asked {
     State { given: String, hint: String, all: String },
     #[error("{option} {given}: neither a row or a group of the ledger nor a name of [aboard] is called that{hint}")]
     NoSuchName { option: &'static str, given: String, hint: String },
+    #[error("{one} and {other}: the car can't become both of these together")]
+    TwoCars { one: String, other: String },
     #[error("its rows leave no car: what comes off outweighs it")]
     NoCar,
     #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
