@@ -1,7 +1,7 @@
 //! Where on the lap a difference arose: the same reading, stretch by stretch.
 
 use super::laps::{Mark, TimedLap};
-use super::reading::{Reading, ReadingError, read, PerKg};
+use super::reading::{PerKg, Reading, ReadingError, read};
 
 /// A stretch and what was gained on it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,7 +17,12 @@ pub struct Stretch {
 ///
 /// # Errors
 /// [`ReadingError`] where a stretch says nothing.
-pub fn along(laps: &[TimedLap], splits: &[Vec<f64>], whole: &Reading, fuel: PerKg) -> Result<Vec<Stretch>, ReadingError> {
+pub fn along(
+    laps: &[TimedLap],
+    splits: &[Vec<f64>],
+    whole: &Reading,
+    fuel: PerKg,
+) -> Result<Vec<Stretch>, ReadingError> {
     let out: Vec<usize> = whole.lesser.iter().filter(|l| l.weight == 0.0).map(|l| l.lap).collect();
     let kept: Vec<usize> = (0..laps.len()).filter(|i| !out.contains(i)).collect();
     let stretches = splits.first().map_or(0, Vec::len);

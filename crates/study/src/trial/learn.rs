@@ -35,7 +35,8 @@ pub fn learn(slopes: &[Slope], rest_s: f64, predicted_s: f64, (measured_s, error
         by_sds: s.gain_s * (measured_s - predicted_s) / all,
         left: (1.0 - s.gain_s * s.gain_s / all).max(0.0).sqrt(),
     };
-    let mut learnt: Vec<Learnt> = slopes.iter().filter(|s| s.gain_s != 0.0).map(one).filter(|l| l.left < SPOKEN).collect();
+    let mut learnt: Vec<Learnt> =
+        slopes.iter().filter(|s| s.gain_s != 0.0).map(one).filter(|l| l.left < SPOKEN).collect();
     learnt.sort_by(|a, b| a.left.total_cmp(&b.left));
     learnt
 }

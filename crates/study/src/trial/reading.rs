@@ -100,7 +100,8 @@ impl Design {
     /// Of laps that count; the trend within runs only where `wear`.
     pub(crate) fn of(laps: &[TimedLap], wear: bool) -> Self {
         let (blocks, days) = (distinct(laps, |l| l.block), distinct(laps, |l| l.day));
-        let day_mean: Vec<f64> = days.iter().map(|d| mean(laps.iter().filter(|l| l.day == *d).map(|l| l.clock_s))).collect();
+        let day_mean: Vec<f64> =
+            days.iter().map(|d| mean(laps.iter().filter(|l| l.day == *d).map(|l| l.clock_s))).collect();
         let lap_mean = mean(laps.iter().map(|l| l.lap as f64));
         let effect = blocks.len();
         let columns = effect + 1 + days.len() + usize::from(wear);
@@ -123,7 +124,8 @@ impl Design {
     /// Runs in place of blocks, days and the change, and the trend within runs: how laps scatter within runs.
     fn within(laps: &[TimedLap]) -> DMatrix<f64> {
         let runs = distinct(laps, |l| l.run);
-        let means: Vec<f64> = runs.iter().map(|r| mean(laps.iter().filter(|l| l.run == *r).map(|l| l.lap as f64))).collect();
+        let means: Vec<f64> =
+            runs.iter().map(|r| mean(laps.iter().filter(|l| l.run == *r).map(|l| l.lap as f64))).collect();
         DMatrix::from_fn(laps.len(), runs.len() + 1, |i, j| match runs.iter().position(|r| *r == laps[i].run) {
             Some(run) if j == runs.len() => laps[i].lap as f64 - means[run],
             run => f64::from(run == Some(j)),

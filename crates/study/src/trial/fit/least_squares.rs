@@ -61,4 +61,3 @@ impl Factored {
         (self.rows - self.scale.len()) as f64
     }
 }
-

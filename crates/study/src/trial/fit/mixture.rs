@@ -12,7 +12,7 @@ use super::noise::{Grams, Noise, Seat};
 
 /// What is usual of a driver: how heavy φ is before any lap is driven, (1 − φ) to this power. Judgement, no source: two
 /// laps that follow one another are alike a little, seldom much.
-const LEAN: i32 = 3;
+const LEAN: i32 = 2;
 /// Steps of φ.
 const PHIS: [f64; 9] = [0.0, 0.08, 0.16, 0.25, 0.36, 0.48, 0.6, 0.72, 0.84];
 /// Steps of τ; before any lap is driven it is half-normal with this standard deviation. Judgement, no source.
@@ -125,7 +125,11 @@ impl Mixture {
         let (mut low, mut high, mut at) = (middle - reach, middle + reach, middle);
         for _ in 0..STEPS {
             let off = self.below(at) - chance;
-            if off < 0.0 { low = at } else { high = at }
+            if off < 0.0 {
+                low = at
+            } else {
+                high = at
+            }
             let newton = at - off / self.density(at);
             let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
             if (next - at).abs() <= SETTLED * reach {
@@ -140,7 +144,7 @@ impl Mixture {
 /// A sum of squares is taken as no less than this: rows that are all alike.
 const TINY: f64 = 1e-24;
 /// Parts that weigh less are dropped.
-const LIGHT: f64 = 1e-6;
+const LIGHT: f64 = 1e-9;
 /// Steps to a quantile at most, and the share of its bracket that ends them.
 const STEPS: usize = 80;
 const SETTLED: f64 = 1e-9;

@@ -72,8 +72,7 @@ pub fn mad(values: impl IntoIterator<Item = f64>) -> f64 {
 }
 
 /// M-estimate by modified residuals: each round fits what ψ leaves of them. Its fitted values and the scale, which is
-/// the residuals' own (the rows that the fit used up not made up for). From `start` where it is given, else from least
-/// squares; `None` where columns can't be told apart.
+/// the residuals' own (the rows that the fit used up not made up for). `None` where columns can't be told apart.
 pub fn m_estimate(x: &DMatrix<f64>, y: &DVector<f64>, loss: Loss) -> Option<(DVector<f64>, f64)> {
     let factored = Factored::of(x)?;
     let mut beta = factored.solve(y);
@@ -125,15 +124,28 @@ pub fn robust(x: &DMatrix<f64>, y: &DVector<f64>, seats: &[Seat], within: &DMatr
         }
         loss = Loss::Tukey;
     }
-    let off: Vec<f64> = (0..n).map(|i| (y[i] - fitted[i]) / scale).collect();
-    let weights: Vec<f64> = off.iter().map(|u| Loss::Tukey.weight(*u)).collect();
-    let kept: Vec<f64> = off.iter().zip(&weights).filter(|(_, w)| **w > 0.0).map(|(u, _)| Loss::Tukey.slope(*u)).collect();
+    let (off, weights, pseudo, factor) = pseudo_values(y, &fitted, scale, Loss::Tukey, p);
+    Some(Robust { weights, off, pseudo, factor, beta })
+}
+
+/// How far each row is off, its weight, what least squares may take for it, and by how much standard errors are to be
+/// widened for so few rows. Rows of no weight are not counted.
+pub fn pseudo_values(
+    y: &DVector<f64>,
+    fitted: &DVector<f64>,
+    scale: f64,
+    loss: Loss,
+    columns: usize,
+) -> (Vec<f64>, Vec<f64>, DVector<f64>, f64) {
+    let off: Vec<f64> = (y - fitted).iter().map(|r| r / scale).collect();
+    let weights: Vec<f64> = off.iter().map(|u| loss.weight(*u)).collect();
+    let kept: Vec<f64> = off.iter().zip(&weights).filter(|(_, w)| **w > 0.0).map(|(u, _)| loss.slope(*u)).collect();
     let m = kept.len() as f64;
     let mean = kept.iter().sum::<f64>() / m;
     let spread = kept.iter().map(|s| (s - mean).powi(2)).sum::<f64>() / m;
-    let factor = 1.0 + p as f64 / m * spread / (mean * mean);
-    let pseudo = DVector::from_fn(n, |i, _| fitted[i] + scale * off[i] * weights[i] / mean);
-    Some(Robust { weights, off, pseudo, factor, beta })
+    let factor = 1.0 + columns as f64 / m * spread / (mean * mean);
+    let pseudo = DVector::from_fn(y.len(), |i, _| fitted[i] + scale * off[i] * weights[i] / mean);
+    (off, weights, pseudo, factor)
 }
 
 /// While rows are freed of what is off, a stop may have changed as much as a lap scatters: lest it be taken for traffic.
