@@ -125,7 +125,7 @@ impl Ready {
 }
 
 /// Cars with what lies beside them, tracks with their segments.
-fn all_read(
+pub(crate) fn all_read(
     files: &dyn Files,
     scene: &Scene,
     other: Option<&Path>,
@@ -148,6 +148,10 @@ fn file_read(files: &dyn Files, path: PathBuf) -> Result<FileRead, AskError> {
     let bytes = files.bytes(&path, Limit::LOG).map_err(|problem| {
         AskError::one(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
     })?;
-    let sha256 = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();
-    Ok(FileRead { path, bytes: bytes.len() as u64, sha256 })
+    Ok(FileRead { path, bytes: bytes.len() as u64, sha256: hash(&bytes) })
+}
+
+/// SHA-256, hexadecimal.
+pub(crate) fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }

@@ -10,4 +10,5 @@ pub mod order;
 pub mod power;
 pub mod predict;
 pub mod reading;
+pub mod scatter;
 pub mod verdict;
