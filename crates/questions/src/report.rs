@@ -8,6 +8,7 @@ use unladen_garage::{Fault, Files, Limit, Located, Warning};
 use crate::error::{AskError, Asked, Failure};
 use crate::read::project::{car_file, ledger_file};
 use crate::read::scene::{Inputs, Scene};
+use crate::trial::diary;
 use crate::{compare, lap, ledger, planned, rank, relocate, worth};
 
 /// A car on some tracks, and what is asked of it besides.
@@ -21,6 +22,8 @@ pub struct Question {
     pub compare: Option<compare::Question>,
     /// Which planned change gains most?
     pub rank: Option<rank::Question>,
+    /// A sealed trial, with its result where there is one.
+    pub trial: Option<diary::Question>,
 }
 
 /// The question with its files read.
@@ -32,6 +35,7 @@ pub struct Ready {
     relocate: Option<relocate::Ready>,
     compare: Option<compare::Ready>,
     rank: Option<rank::Ready>,
+    trial: Option<diary::Line>,
     files: Vec<FileRead>,
 }
 
@@ -55,6 +59,8 @@ pub struct Answer {
     pub compare: Option<compare::Answer>,
     /// What is planned, change by change.
     pub rank: Option<rank::Answer>,
+    /// A sealed trial, with its result where there is one.
+    pub trial: Option<diary::Line>,
     /// The files that were read, in the order in which they are named.
     pub files: Vec<FileRead>,
     /// What is unlikely in the files.
@@ -93,9 +99,10 @@ impl Question {
         let rank = self.rank.as_ref().map(|q| q.read(files)).transpose();
         let rank = rank.map_err(|e| e.after(&warnings))?;
         warnings.extend(rank.iter().flat_map(|ready| ready.warnings.iter().cloned()));
+        let trial = self.trial.as_ref().map(|q| q.only(files)).transpose().map_err(|e| e.after(&warnings))?;
         let other = self.compare.as_ref().map(|q| q.second.as_path());
         match all_read(files, scene, other, &worth.inputs) {
-            Ok(files) => Ok(Ready { warnings, worth, relocate, compare, rank, files }),
+            Ok(files) => Ok(Ready { warnings, worth, relocate, compare, rank, trial, files }),
             Err(why) => Err(Failure::of(why, warnings)),
         }
     }
@@ -117,6 +124,7 @@ impl Ready {
             relocate: self.relocate.as_ref().map(relocate::Ready::answer).transpose()?,
             compare: self.compare.as_ref().map(compare::Ready::answer).transpose()?,
             rank: self.rank.as_ref().map(rank::Ready::answer).transpose()?,
+            trial: self.trial.clone(),
             files: self.files.clone(),
             warnings: self.warnings.clone(),
             worth,

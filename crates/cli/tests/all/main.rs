@@ -15,3 +15,4 @@ mod output;
 mod rank;
 mod report;
 mod sweep;
+mod trial;

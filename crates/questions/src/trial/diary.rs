@@ -62,6 +62,18 @@ impl Question {
         Reader::run(files, |r| self.answer(r.files()))
     }
 
+    /// Reads its one trial.
+    ///
+    /// # Errors
+    /// [`Failure`] with its faults; an edit since it was sealed is one.
+    pub fn only(&self, files: &dyn Files) -> Result<Line, Failure> {
+        let answer = self.ask(files)?;
+        match answer.lines.into_iter().next() {
+            Some(line) => Ok(line),
+            None => Err(Failure::of(AskError::Files(answer.faults), Vec::new())),
+        }
+    }
+
     fn answer(&self, files: &dyn Files) -> Result<Answer, AskError> {
         let (mut lines, mut faults) = (Vec::new(), Vec::new());
         let is_result = |path: &Path| path.file_name().is_some_and(|n| n.to_string_lossy().ends_with(".result.toml"));

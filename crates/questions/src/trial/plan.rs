@@ -22,7 +22,8 @@ use crate::report::{FileRead, all_read};
 use crate::roads::Roads;
 use crate::trial::TrialError;
 use crate::trial::change::{Change, Sides, beside_the_driver, sides, with_mass};
-use crate::trial::stretches::{Stretch, burnt_kg, stretches};
+pub use crate::trial::stretches::Stretch;
+use crate::trial::stretches::{burnt_kg, stretches};
 
 /// How a driver scatters.
 #[derive(Clone, Debug, PartialEq)]

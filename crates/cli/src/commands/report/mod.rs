@@ -2,10 +2,11 @@
 
 mod again;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_questions::report::Question;
+use unladen_questions::trial::{diary, file_of};
 use unladen_questions::worth::Wish;
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
@@ -14,6 +15,7 @@ use unladen_report::page::whole::{Made, page};
 use crate::args::Run;
 use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With};
+use crate::commands::trial::today;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
@@ -64,6 +66,9 @@ pub struct ReportArgs {
     /// Take an unknown that both cars' files give alike as two; repeatable
     #[arg(long, value_name = "KEY", requires = "against")]
     pub apart: Vec<String>,
+    /// Show a sealed trial with its run sheet, and its result beside it once that is kept; its file, or its name
+    #[arg(long, value_name = "TRIAL")]
+    pub trial: Option<PathBuf>,
     #[command(flatten)]
     pub chance: Chance,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable
@@ -106,9 +111,14 @@ impl ReportArgs {
         Ok(Question {
             relocate: relocate.transpose()?,
             compare: compare.transpose()?,
+            trial: self.trial.as_ref().map(|given| self.trial(given)),
             rank: self.rank.then(|| self.ranking(&scene)),
             worth: worth::Question { ledger, ..worth::Question::new(scene) },
         })
+    }
+
+    fn trial(&self, given: &Path) -> diary::Question {
+        diary::Question { trials: vec![file_of(&DISK, &self.car, given)], today: today() }
     }
 
     fn ranking(&self, scene: &Scene) -> rank::Question {
