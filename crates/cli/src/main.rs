@@ -13,7 +13,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 use unladen_report::files::write::force;
 
 use commands::{
-    check, compare, course, fit, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial, weigh, worth,
+    check, compare, course, fit, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial, weigh,
+    worth,
 };
 
 /// What every kilogram and every millimetre of centre of gravity is worth in lap time.

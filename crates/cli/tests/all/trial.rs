@@ -20,7 +20,8 @@ fn trial(folder: &Folder, end: &str) -> std::path::PathBuf {
     all.filter(|p| p.to_string_lossy().ends_with(end)).min_by_key(|p| p.as_os_str().len()).unwrap()
 }
 
-const TIMES: &str = "A out 95.0 76.1 76.3 76.0 76.2 in 99 | B 76.8 76.6 76.9 76.7 | B 76.7 76.8 81.0 76.6 76.8 | A 76.2 76.0 76.1 76.3";
+const TIMES: &str =
+    "A out 95.0 76.1 76.3 76.0 76.2 in 99 | B 76.8 76.6 76.9 76.7 | B 76.7 76.8 81.0 76.6 76.8 | A 76.2 76.0 76.1 76.3";
 
 #[test]
 fn end_to_end_a_scale_test_from_plan_to_diary() {
@@ -28,7 +29,11 @@ fn end_to_end_a_scale_test_from_plan_to_diary() {
     let sheet = folder.path("sheet.html");
     let plan = unladen(&["trial", "plan", &car, TRACK, "--ballast", "60kg", "--sheet", &sheet]);
     assert_eq!(plan.code, Some(0), "{}", plan.err);
-    assert!(plan.out.contains("A day can show it: 60 kg of ballast") && plan.out.contains("s a lap slower"), "{}", plan.out);
+    assert!(
+        plan.out.contains("A day can show it: 60 kg of ballast") && plan.out.contains("s a lap slower"),
+        "{}",
+        plan.out
+    );
     assert!(plan.out.lines().count() <= 45 && plan.out.lines().all(|l| l.chars().count() <= 80), "{}", plan.out);
     assert_eq!(plan.out.matches("SAFETY").count(), 1);
     let page = fs::read_to_string(&sheet).unwrap();
@@ -45,7 +50,9 @@ fn end_to_end_a_scale_test_from_plan_to_diary() {
     let read = unladen(&["trial", "read", &car, name, "--times", TIMES, "--plot", &plot, "--keep"]);
     assert_eq!(read.code, Some(0), "{}", read.err);
     assert!(read.out.contains("Confirmed: 60 kg of ballast"), "{}", read.out);
-    for words in ["out-lap", "in-lap", "traffic or a mistake", "best against best", "Nothing is written unless you say --into"] {
+    for words in
+        ["out-lap", "in-lap", "traffic or a mistake", "best against best", "Nothing is written unless you say --into"]
+    {
         assert!(read.out.contains(words), "{words}: {}", read.out);
     }
     assert!(read.out.lines().count() <= 45 && read.out.lines().all(|l| l.chars().count() <= 80), "{}", read.out);
@@ -99,7 +106,8 @@ fn end_to_end_a_scale_test_from_plan_to_diary() {
 
 #[test]
 fn end_to_end_a_change_that_no_day_shows_gets_a_scale_test() {
-    let json = unladen(&["trial", "plan", CAR, TRACK, "--change", "bonnet", "--change", "bonnet pins", "--json"]).json();
+    let json =
+        unladen(&["trial", "plan", CAR, TRACK, "--change", "bonnet", "--change", "bonnet pins", "--json"]).json();
     let number = |path: &str| json.pointer(path).and_then(serde_json::Value::as_f64).unwrap();
     assert!(number("/prediction/gain_s") > 0.0 && number("/shows") < 0.8);
     assert!(number("/scale_test/costs_s") > number("/smallest_shown_s"));
@@ -127,7 +135,8 @@ fn bad_input_plans_and_seals() {
     plan(&["--ballast", "60", "--spread-from", TRACK]).refused(2, &[TRACK]);
     unladen(&["trial", "seal", &car, TRACK, "--ballast", "60", "--name", "x", "--date", "2020-01-01"])
         .refused(2, &["before the laps", "is over"]);
-    unladen(&["trial", "seal", &car, TRACK, "--ballast", "60", "--name", "x", "--date", "soon"]).refused(2, &["2026-03-14"]);
+    unladen(&["trial", "seal", &car, TRACK, "--ballast", "60", "--name", "x", "--date", "soon"])
+        .refused(2, &["2026-03-14"]);
 }
 
 #[test]

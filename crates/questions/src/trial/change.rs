@@ -118,7 +118,10 @@ pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Cha
                 own.push(mass_of("the ballast", mass.sd));
             }
             let [x, y, z] = place.map(|m| 1e3 * m);
-            (format!("{} kg of ballast at {x:.0}, {y:.0}, {z:.0} mm", mass.value), with_mass(&before, mass.value, place))
+            (
+                format!("{} kg of ballast at {x:.0}, {y:.0}, {z:.0} mm", mass.value),
+                with_mass(&before, mass.value, place),
+            )
         }
     };
     if after == before {

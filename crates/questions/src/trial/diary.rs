@@ -42,7 +42,7 @@ pub struct Line {
 }
 
 /// The diary.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 #[must_use = "files that can't be counted come with it"]
 pub struct Answer {
     /// Trials by their days.
@@ -107,7 +107,8 @@ impl Question {
             lines.push(Line { path: path.clone(), sealed, stands });
         }
         lines.sort_by(|a, b| (a.sealed.day, &a.path).cmp(&(b.sealed.day, &b.path)));
-        let read = lines.iter().filter_map(|l| if let Stands::Read(_, entry) = &l.stands { Some(*entry) } else { None });
+        let read =
+            lines.iter().filter_map(|l| if let Stands::Read(_, entry) = &l.stands { Some(*entry) } else { None });
         Ok(Answer { diary: diary(&read.collect::<Vec<_>>()), lines, faults })
     }
 }

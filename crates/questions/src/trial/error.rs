@@ -11,9 +11,11 @@ use unladen_study::trial::reading::ReadingError;
 pub enum TrialError {
     #[error("{given}: changes nothing of the car, so there is nothing to test")]
     NoChange { given: String },
-    #[error("{}: {runs} laps or fewer than four more than runs: too few to know how they scatter; give --lap-spread SECONDS", path.display())]
-    NoScatter { path: PathBuf, runs: usize },
-    #[error("a day of {hours:.1} h has no time for three runs of three laps with two changes of {change_min:.0} min: more --hours, or a quicker change")]
+    #[error("{}: {laps} laps are too few to know how they scatter: four more than runs are due; or give --lap-spread SECONDS", path.display())]
+    NoScatter { path: PathBuf, laps: usize },
+    #[error(
+        "a day of {hours:.1} h has no time for three runs of three laps with two changes of {change_min:.0} min: more --hours, or a quicker change"
+    )]
     NoTime { hours: f64, change_min: f64 },
     #[error("this order and its laps tell nothing: both A and B, and three runs at least, are due")]
     NothingTold,

@@ -17,8 +17,8 @@ use crate::course::{bytes, mapping};
 use crate::error::{AskError, Failure};
 use crate::logged::LoggedError;
 use crate::read::Reader;
+use crate::read::hashed::{FileRead, all_read};
 use crate::read::scene::{Inputs, Scene};
-use crate::report::{FileRead, all_read};
 use crate::roads::Roads;
 use crate::trial::TrialError;
 use crate::trial::change::{Change, Sides, beside_the_driver, sides, with_mass};
@@ -168,7 +168,7 @@ fn logged(files: &dyn Files, logs: &[PathBuf], notes: &mut Vec<Note>) -> Result<
     }
     let path = logs.first().cloned().unwrap_or_default();
     let count = runs.iter().map(Vec::len).sum();
-    scatter(&runs).ok_or_else(|| TrialError::NoScatter { path, runs: count }.into())
+    scatter(&runs).ok_or_else(|| TrialError::NoScatter { path, laps: count }.into())
 }
 
 impl Ready {

@@ -1,8 +1,9 @@
 //! What `trial diary` prints.
 
+use unladen_garage::trial::sealed::ReadResult;
 use unladen_garage::written;
 use unladen_questions::trial::diary::{Answer, Stands};
-use unladen_study::trial::diary::{Diary, Sure};
+use unladen_study::trial::diary::{Diary, Entry, Sure};
 
 use crate::words::number::{fixed, signed, with_sd};
 use crate::words::table::{Align, Table, paragraph, printable};
@@ -31,20 +32,30 @@ fn sure(d: &Diary) -> String {
     }
 }
 
+fn word(result: &ReadResult, entry: &Entry) -> String {
+    let verdict = if result.verdict.starts_with("not_seen") { "not seen" } else { result.verdict.as_str() };
+    format!("{verdict}{}", if entry.held() { "" } else { ", not held" })
+}
+
 /// The whole text.
 pub fn diary_text(v: &Answer) -> String {
     let mut out = paragraph(&verdict(v));
     let mut table = Table::new(&[
-        ("day", Align::Left), ("trial", Align::Left), ("predicted, s", Align::Point), ("measured, s", Align::Point), ("", Align::Left),
+        ("day", Align::Left),
+        ("trial", Align::Left),
+        ("predicted, s", Align::Point),
+        ("measured, s", Align::Point),
+        ("", Align::Left),
     ]);
     for line in &v.lines {
         let s = &line.sealed;
         let (measured, word) = match &line.stands {
-            Stands::Read(r, e) => (signed(&with_sd(r.gain.value, r.gain.sd)), format!("{}{}", r.verdict.replace('_', " "), if e.held() { "" } else { ", not held" })),
+            Stands::Read(r, e) => (signed(&with_sd(r.gain.value, r.gain.sd)), word(r, e)),
             Stands::ToCome => (String::new(), "to come".into()),
             Stands::Open => (String::new(), "not read".into()),
         };
-        table.row(&[written(s.day), s.name.clone(), signed(&with_sd(s.gain.value, s.gain.sd)), measured, word]);
+        let name: String = s.name.chars().take(24).collect();
+        table.row(&[written(s.day), name, signed(&with_sd(s.gain.value, s.gain.sd)), measured, word]);
     }
     if !v.lines.is_empty() {
         out += &format!("\n{}Gains: positive is quicker; ± is one standard deviation.\n", table.text(0));
@@ -52,7 +63,8 @@ pub fn diary_text(v: &Answer) -> String {
     if let Some(d) = &v.diary {
         let score = format!(
             "A prediction misses by {} s in the mean (continuous ranked probability score); predicting no difference every time would miss by {} s.",
-            fixed(d.crps_s, 3), fixed(d.crps_of_none_s, 3)
+            fixed(d.crps_s, 3),
+            fixed(d.crps_of_none_s, 3)
         );
         out += &format!("\n{}", paragraph(&score));
     }

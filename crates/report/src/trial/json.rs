@@ -77,16 +77,21 @@ pub fn read_json(v: &read::Answer) -> Result<String, OutError> {
 pub fn diary_json(v: &diary::Answer) -> Result<String, OutError> {
     let line = |l: &diary::Line| {
         let (state, result) = match &l.stands {
-            Stands::Read(r, e) => ("read", json!({ "gain_s": r.gain.value, "error_s": r.gain.sd, "interval_90_s": r.interval,
-                "verdict": r.verdict, "held": e.held(), "crps_s": e.crps_s() })),
+            Stands::Read(r, e) => (
+                "read",
+                json!({ "gain_s": r.gain.value, "error_s": r.gain.sd, "interval_90_s": r.interval,
+                "verdict": r.verdict, "held": e.held(), "crps_s": e.crps_s() }),
+            ),
             Stands::ToCome => ("to_come", Value::Null),
             Stands::Open => ("open", Value::Null),
         };
         json!({ "file": l.path, "name": l.sealed.name, "date": written(l.sealed.day), "state": state,
             "predicted": { "gain_s": l.sealed.gain.value, "sd_s": l.sealed.gain.sd }, "measured": result })
     };
-    let all = v.diary.as_ref().map(|d| json!({ "read": d.count, "held": d.held, "crps_s": d.crps_s, "crps_of_no_difference_s": d.crps_of_none_s,
-        "misses": d.misses, "misses_90": d.between, "reliability": d.reliability }));
+    let all = v.diary.as_ref().map(|d| {
+        json!({ "read": d.count, "held": d.held, "crps_s": d.crps_s, "crps_of_no_difference_s": d.crps_of_none_s,
+        "misses": d.misses, "misses_90": d.between, "reliability": d.reliability })
+    });
     let out = json!({
         "words": diary_text::verdict(v), "trials": v.lines.iter().map(line).collect::<Vec<_>>(), "all": all,
         "not_counted": v.faults.iter().map(ToString::to_string).collect::<Vec<_>>(),

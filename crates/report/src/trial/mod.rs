@@ -7,4 +7,4 @@ pub mod picture;
 pub mod plan_text;
 pub mod read_text;
 pub mod reliability;
-mod words;
+pub(crate) mod words;

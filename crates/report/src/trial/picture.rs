@@ -92,7 +92,10 @@ pub fn read_picture(v: &Answer) -> Result<Picture, PlotError> {
     header.draw(&mut canvas);
     let bottom = bars(&mut canvas, &both, header.height + 16.0)?;
     laps(&mut canvas, v, bottom + 40.0)?;
-    canvas.finish(&title, &format!("Above, prediction and measurement with their 90 % intervals; beneath, every lap. {words}"))
+    canvas.finish(
+        &title,
+        &format!("Above, prediction and measurement with their 90 % intervals; beneath, every lap. {words}"),
+    )
 }
 
 /// A lap of no weight is a ring, of less than half a small dot.
@@ -123,7 +126,10 @@ fn laps(canvas: &mut Canvas, v: &Answer, top: f64) -> Result<(), PlotError> {
         from = to;
     }
     frame.draw_grid(canvas, true)?;
-    canvas.text(small("lap time, s; runs B, with the change, on a band; rings are left out", (frame.left, frame.top - 8.0)));
+    canvas.text(small(
+        "lap time, s; runs B, with the change, on a band; rings are left out",
+        (frame.left, frame.top - 8.0),
+    ));
     canvas.text(small("lap, in the order driven", (frame.left, frame.bottom() + TICKS_BELOW + 16.0)));
     canvas.part("laps", |canvas| {
         for (i, lap) in v.laps.iter().enumerate() {

@@ -6,9 +6,9 @@ use unladen_study::trial::power::LOST;
 
 use crate::trial::words::{CAUTION, days, duration, gain};
 use crate::words::number::{fixed, percent, with_sd};
+use crate::words::said::NOT_MODELLED;
 use crate::words::sure;
 use crate::words::table::{facts, paragraph, printable};
-use crate::words::said::NOT_MODELLED;
 
 /// The answer in a sentence or two.
 pub fn verdict(v: &Answer) -> String {
@@ -62,7 +62,10 @@ pub(crate) fn plan(v: &Answer) -> Vec<(&'static str, String)> {
     };
     let known = if low < high { format!(" (90 %: {} to {})", fixed(low, 2), fixed(high, 2)) } else { String::new() };
     vec![
-        ("order", format!("{}; A without the change, B with it: this cancels a track that drifts evenly", letters(&o.runs))),
+        (
+            "order",
+            format!("{}; A without the change, B with it: this cancels a track that drifts evenly", letters(&o.runs)),
+        ),
         ("each run", format!("an out-lap, {} flying laps, an in-lap", o.laps)),
         (
             "takes",
@@ -75,12 +78,22 @@ pub(crate) fn plan(v: &Answer) -> Vec<(&'static str, String)> {
                 v.question.stop_s / 60.0
             ),
         ),
-        ("fuel", format!(
-            "filled to the same at every stop; about {} kg a lap, each worth {} s",
-            fixed(v.burn_kg, 1),
-            with_sd(v.predicted.s_per_kg.0, v.predicted.s_per_kg.1)
-        )),
-        ("your laps", format!("scatter by {} s{known}, {from}; {} of them lost to traffic and mistakes", fixed(v.scatter.sd_s, 2), percent(LOST))),
+        (
+            "fuel",
+            format!(
+                "filled to the same at every stop; about {} kg a lap, each worth {} s",
+                fixed(v.burn_kg, 1),
+                with_sd(v.predicted.s_per_kg.0, v.predicted.s_per_kg.1)
+            ),
+        ),
+        (
+            "your laps",
+            format!(
+                "scatter by {} s{known}, {from}; {} of them lost to traffic and mistakes",
+                fixed(v.scatter.sd_s, 2),
+                percent(LOST)
+            ),
+        ),
         ("shows", format!("{} s on 8 of 10 days; what is predicted on {}", fixed(v.smallest_s, 2), days(v.shows))),
     ]
 }
@@ -99,9 +112,10 @@ pub fn plan_text(v: &Answer, detail: bool) -> String {
     if detail {
         out += &format!("\n{}", paragraph(NOT_MODELLED));
     }
-    out + "\n" + &paragraph(
-        "Seal it before the laps: the same with `trial seal --name NAME --date DATE`; `--sheet FILE.html` is the run sheet to print.",
-    )
+    out + "\n"
+        + &paragraph(
+            "Seal it before the laps: the same with `trial seal --name NAME --date DATE`; `--sheet FILE.html` is the run sheet to print.",
+        )
 }
 
 /// Seconds by stretches.

@@ -8,7 +8,7 @@ use unladen_study::trial::verdict::Verdict;
 
 use crate::trial::learnt::learnt;
 use crate::trial::words::{days, gain};
-use crate::words::number::{fixed, lap_time, signed, with_sd};
+use crate::words::number::{fixed, lap_time, percent, signed, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 
 /// The verdict and both sides of it.
@@ -39,22 +39,39 @@ pub fn verdict(v: &Answer) -> String {
 pub(crate) fn driven(v: &Answer) -> Vec<(&'static str, String)> {
     let r = &v.reading;
     let drift = r.drift_s_per_h.iter().map(|d| signed(&fixed(*d, 2))).collect::<Vec<_>>().join(", ");
-    let wear = r.wear_s_per_lap.map_or_else(String::new, |w| format!("; {} s a lap within a run", signed(&fixed(w, 3))));
+    let wear =
+        r.wear_s_per_lap.map_or_else(String::new, |w| format!("; {} s a lap within a run", signed(&fixed(w, 3))));
     vec![
-        ("laps", format!(
-            "{} without and {} with it count, of {} driven; they are worth {:.0} that know nothing of each other",
-            r.laps[0], r.laps[1], v.laps.len(), r.effective
-        )),
-        ("scatter", format!(
-            "{} s a lap, {:.0} degrees of freedom left; a lap leans on the one before by {}, a stop changes {} s",
-            fixed(r.scatter_s, 2), r.freedom, fixed(r.leans, 2), fixed(r.stop_s, 2)
-        )),
+        (
+            "laps",
+            format!(
+                "{} without and {} with it count, of {} driven; they are worth {:.0} that know nothing of each other",
+                r.laps[0],
+                r.laps[1],
+                v.laps.len(),
+                r.effective
+            ),
+        ),
+        (
+            "scatter",
+            format!(
+                "{} s a lap, {:.0} degrees of freedom left; a lap leans on the one before by {}, a stop changes {} s",
+                fixed(r.scatter_s, 2),
+                r.freedom,
+                fixed(r.leans, 2),
+                fixed(r.stop_s, 2)
+            ),
+        ),
         ("track", format!("{drift} s an hour{wear}")),
         ("fuel", format!("corrected by {} s a kilogram", with_sd(v.sealed.s_per_kg.value, v.sealed.s_per_kg.sd))),
-        ("a stopwatch", format!(
-            "best against best says {} s, mean against mean {} s: neither knows of drift, traffic or fuel",
-            signed(&fixed(r.best_s, 2)), signed(&fixed(r.mean_s, 2))
-        )),
+        (
+            "a stopwatch",
+            format!(
+                "best against best says {} s, mean against mean {} s: neither knows of drift, traffic or fuel",
+                signed(&fixed(r.best_s, 2)),
+                signed(&fixed(r.mean_s, 2))
+            ),
+        ),
     ]
 }
 
@@ -64,21 +81,27 @@ fn why(v: &Answer, l: &Lesser) -> String {
         Less::In => "in-lap".into(),
         Less::Off(by) => {
             let way = if by > 0.0 { "slower: traffic or a mistake" } else { "quicker: timed wrongly, or a tow" };
-            let s = fixed((by * v.reading.scatter_s).abs(), 1);
-            let part = if l.weight > 0.0 { format!(", counts {:.0} %", 100.0 * l.weight) } else { String::new() };
-            format!("about {s} s {way}{part}")
+            format!("{} s {way}", fixed((by * v.reading.scatter_s).abs(), 1))
         }
     }
 }
 
 /// Laps that count less, each with its reason.
 pub(crate) fn lesser(v: &Answer) -> Table {
-    let mut table = Table::new(&[("run", Align::Left), ("lap", Align::Right), ("time", Align::Right), ("left out, or counted less", Align::Left)]);
+    let columns = [
+        ("run", Align::Left),
+        ("lap", Align::Right),
+        ("time", Align::Right),
+        ("counts", Align::Right),
+        ("because it is", Align::Left),
+    ];
+    let mut table = Table::new(&columns);
     for l in &v.reading.lesser {
         let lap = &v.laps[l.lap];
         let side = if lap.changed { "B" } else { "A" };
-        let run = v.runs.get(lap.run).map_or("", String::as_str);
-        table.row(&[format!("{run} ({side})"), (lap.lap + 1).to_string(), lap_time(lap.time_s, 2), why(v, l)]);
+        let run: String = v.runs.get(lap.run).map_or("", String::as_str).chars().take(24).collect();
+        let (number, time) = ((lap.lap + 1).to_string(), lap_time(lap.time_s, 2));
+        table.row(&[format!("{run} ({side})"), number, time, percent(l.weight), why(v, l)]);
     }
     table
 }
@@ -87,14 +110,22 @@ pub(crate) fn lesser(v: &Answer) -> Table {
 pub(crate) fn along(v: &Answer) -> Option<Table> {
     let found = v.along.as_ref()?;
     let mut table = Table::new(&[
-        ("from", Align::Right), ("to, m", Align::Right), ("gained, s", Align::Point), ("90 %", Align::Left), ("predicted", Align::Point), ("", Align::Left),
+        ("from", Align::Right),
+        ("to, m", Align::Right),
+        ("gained, s", Align::Point),
+        ("90 %", Align::Left),
+        ("predicted", Align::Point),
+        ("", Align::Left),
     ]);
     for (s, (name, [from, to], predicted)) in found.iter().zip(&v.sealed.stretches) {
         let end = |x: f64| signed(&fixed(x, 2));
         table.row(&[
-            fixed(*from, 0), fixed(*to, 0), signed(&fixed(s.gain_s, 3)),
+            fixed(*from, 0),
+            fixed(*to, 0),
+            signed(&fixed(s.gain_s, 3)),
             format!("{} to {}", end(s.interval[0]), end(s.interval[1])),
-            signed(&fixed(*predicted, 3)), name.clone().unwrap_or_default(),
+            signed(&fixed(*predicted, 3)),
+            name.as_deref().unwrap_or_default().chars().take(20).collect(),
         ]);
     }
     Some(table)
@@ -108,7 +139,11 @@ pub fn read_text(v: &Answer, detail: bool) -> String {
     let s = &v.sealed;
     let mut out = format!(
         "{}: {} on {}, sealed for {}, {}\n",
-        printable(&s.name), printable(&s.car), printable(&s.track), written(s.day), letters(&s.order)
+        printable(&s.name),
+        printable(&s.car),
+        printable(&s.track),
+        written(s.day),
+        letters(&s.order)
     );
     out += &format!("\n{}\n{}", paragraph(&verdict(v)), facts(&driven(v)));
     let table = lesser(v).text(0);
@@ -132,7 +167,10 @@ pub fn read_text(v: &Answer, detail: bool) -> String {
     }
     if !v.changed.is_empty() {
         let names = v.changed.join(", ");
-        out += &format!("\n{}", paragraph(&format!("Changed since the seal: {names}. The prediction is what was sealed.")));
+        out += &format!(
+            "\n{}",
+            paragraph(&format!("Changed since the seal: {names}. The prediction is what was sealed."))
+        );
     }
     out
 }

@@ -20,9 +20,20 @@ pub fn reliability(v: &Answer) -> Result<Picture, PlotError> {
     let Some(d) = &v.diary else { return Err(PlotError::Empty { what: "the list of trials that were read" }) };
     let words = verdict(v);
     let title = words.split(". ").next().unwrap_or(&words).trim_end_matches('.').to_owned();
-    let header = Header::plan(&title, "Of the intervals that claim this share, how many held; on the line they say what they know", WIDTH);
+    let header = Header::plan(
+        &title,
+        "Of the intervals that claim this share, how many held; on the line they say what they know",
+        WIDTH,
+    );
     let percent = || Axis::over(0.0, 100.0, 10);
-    let frame = Frame { left: MARGIN + TICKS_LEFT + 10.0, top: header.height + 34.0, width: 1.6 * SIDE, height: SIDE, x: percent(), y: percent() };
+    let frame = Frame {
+        left: MARGIN + TICKS_LEFT + 10.0,
+        top: header.height + 34.0,
+        width: 1.6 * SIDE,
+        height: SIDE,
+        x: percent(),
+        y: percent(),
+    };
     let mut canvas = Canvas::new("diary", WIDTH, frame.bottom() + TICKS_BELOW + 26.0 + MARGIN);
     header.draw(&mut canvas);
     frame.draw_grid(&mut canvas, true)?;
@@ -34,6 +45,9 @@ pub fn reliability(v: &Answer) -> Result<Picture, PlotError> {
     }
     frame.draw_series(&mut canvas, &[Series { points, stroke: stroke(ACCENT, 2.0), fill: 0.0 }])?;
     canvas.text(small("held, %", (frame.left, frame.top - 8.0)));
-    canvas.text(crate::draw::svg::Text { colour: INK_SOFT, ..small("claimed, %", (frame.left, frame.bottom() + TICKS_BELOW + 16.0)) });
+    canvas.text(crate::draw::svg::Text {
+        colour: INK_SOFT,
+        ..small("claimed, %", (frame.left, frame.bottom() + TICKS_BELOW + 16.0))
+    });
     canvas.finish(&title, &format!("Share of intervals that held against the share that they claim. {words}"))
 }

@@ -9,7 +9,9 @@ pub(crate) fn gain(gain_s: f64, sd_s: f64, interval: [f64; 2]) -> String {
     let way = if gain_s < 0.0 { "slower" } else { "quicker" };
     let [low, high] = if gain_s < 0.0 { [-interval[1], -interval[0]] } else { interval };
     let other = if gain_s < 0.0 { "quicker" } else { "slower" };
-    let end = |x: f64| if x < 0.0 && of(x).bytes().any(|b| (b'1'..=b'9').contains(&b)) { format!("{} {other}", of(x)) } else { of(x) };
+    let end = |x: f64| {
+        if x < 0.0 && of(x).bytes().any(|b| (b'1'..=b'9').contains(&b)) { format!("{} {other}", of(x)) } else { of(x) }
+    };
     format!("{} s a lap {way} (90 %: {} to {})", of(gain_s), end(low), end(high))
 }
 

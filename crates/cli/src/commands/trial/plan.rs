@@ -182,9 +182,7 @@ impl What {
     fn question(&self) -> Result<Question, CliError> {
         let change = match (&self.item, &self.to, &self.ballast) {
             (Some(item), Some(to), _) => Change::Moved { item: item.clone(), to: position(to)? },
-            (_, _, Some(kg)) => {
-                Change::Ballast { mass: mass(kg)?, at: self.at.as_deref().map(position).transpose()? }
-            }
+            (_, _, Some(kg)) => Change::Ballast { mass: mass(kg)?, at: self.at.as_deref().map(position).transpose()? },
             _ if self.with.is_empty() => Change::Rows(self.change.clone()),
             _ => Change::Set(self.with.clone()),
         };

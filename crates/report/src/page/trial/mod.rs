@@ -58,9 +58,15 @@ pub fn answer(line: &Line) -> Markup {
 pub fn section(line: &Line) -> Result<Section, PlotError> {
     let s = &line.sealed;
     let mut bars = vec![Bar { name: "predicted".into(), gain_s: s.gain.value, interval: s.interval }];
-    let mut table = Table::new("Predicted and measured", &[("", false), ("gain, s a lap", true), ("nine in ten, s", true)]).in_order();
+    let mut table =
+        Table::new("Predicted and measured", &[("", false), ("gain, s a lap", true), ("nine in ten, s", true)])
+            .in_order();
     let mut row = |name: &str, value: f64, [low, high]: [f64; 2]| {
-        table.row(vec![words(name), number(format!("{value:.3}"), value), number(format!("{low:.3} to {high:.3}"), low)]);
+        table.row(vec![
+            words(name),
+            number(format!("{value:.3}"), value),
+            number(format!("{low:.3} to {high:.3}"), low),
+        ]);
     };
     row("predicted", s.gain.value, s.interval);
     let (change, order) = (s.change.clone(), s.order.clone());
@@ -73,9 +79,8 @@ pub fn section(line: &Line) -> Result<Section, PlotError> {
         _ => format!("{}: sealed, not read yet", s.name),
     };
     let picture = held_against(&title, &format!("{} on {}, {}", s.car, s.track, s.change), &bars)?;
-    let sheet = matches!(line.stands, Stands::ToCome | Stands::Open).then(|| {
-        sheet::section(&Sheet { change, order, laps: s.laps, burn_kg: s.burn_kg }, CAUTION, ON_THE_DAY).body
-    });
+    let sheet = matches!(line.stands, Stands::ToCome | Stands::Open)
+        .then(|| sheet::section(&Sheet { change, order, laps: s.laps, burn_kg: s.burn_kg }, CAUTION, ON_THE_DAY).body);
     Ok(Section {
         id: "trial".into(),
         title: format!("Trial: {}", s.name),

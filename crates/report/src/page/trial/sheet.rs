@@ -21,10 +21,8 @@ const TYRES: [&str; 4] = ["front left", "front right", "rear left", "rear right"
 
 /// The section of a page.
 pub fn section(s: &Sheet, caution: &str, on_the_day: &str) -> Section {
-    let columns: Vec<String> = std::iter::once("out".to_owned())
-        .chain((1..=s.laps).map(|n| n.to_string()))
-        .chain(["in".to_owned()])
-        .collect();
+    let columns: Vec<String> =
+        std::iter::once("out".to_owned()).chain((1..=s.laps).map(|n| n.to_string())).chain(["in".to_owned()]).collect();
     Section {
         id: "run-sheet".into(),
         title: "Run sheet".into(),

@@ -164,3 +164,32 @@ fn independent_numpy_learning() {
         near(l.left, v["learn_left"][i], 1e-9);
     }
 }
+
+/// NIST/SEMATECH e-Handbook of Statistical Methods, the chapter on calibration designs that eliminate a linear drift (from
+/// memory): of A-B-B-A, evenly spaced, the difference is ½ (Y₁ − Y₂ − Y₃ + Y₄) whatever the drift, with the variance of one
+/// reading. Least squares with a drift column gives just that.
+#[test]
+fn published_nist_sematech_a_b_b_a_eliminates_drift() {
+    let x = DMatrix::from_fn(4, 3, |i, j| match j {
+        0 => 1.0,
+        1 => -f64::from([1, 2].contains(&i)),
+        _ => i as f64,
+    });
+    let factored = Factored::of(&x).unwrap();
+    near(factored.unit_covariance()[(1, 1)], 1.0, 1e-12);
+    for drift in [0.0, -0.3, 5.0] {
+        let y = [76.3, 75.9, 76.2, 76.1];
+        let drifted = DVector::from_fn(4, |i, _| y[i] + drift * i as f64);
+        near(factored.solve(&drifted)[1], 0.5 * (y[0] - y[1] - y[2] + y[3]), 1e-12);
+    }
+}
+
+/// The same handbook on randomized blocks (from memory): with a level for each block, the difference of two treatments is
+/// the mean of the blocks' own, and a block of one treatment alone says nothing of it.
+#[test]
+fn published_nist_sematech_blocks() {
+    let rows = [(0, 0, 76.3), (0, 1, 75.9), (1, 0, 81.0), (1, 1, 80.9), (2, 0, 79.4), (2, 1, 79.0), (3, 1, 60.0)];
+    let x = DMatrix::from_fn(7, 5, |i, j| if j < 4 { f64::from(rows[i].0 == j) } else { -f64::from(rows[i].1 == 1) });
+    let y = DVector::from_fn(7, |i, _| rows[i].2);
+    near(Factored::of(&x).unwrap().solve(&y)[4], (0.4 + 0.1 + 0.4) / 3.0, 1e-12);
+}
