@@ -33,6 +33,9 @@ pub trait Files {
     /// A folder is there.
     fn is_dir(&self, path: &Path) -> bool;
 
+    /// The files right in a folder, by name; none where it can't be read.
+    fn list(&self, folder: &Path) -> Vec<PathBuf>;
+
     /// Something is there.
     fn exists(&self, path: &Path) -> bool {
         self.is_file(path) || self.is_dir(path)
@@ -170,6 +173,14 @@ impl Files for Disk {
         path.is_file()
     }
 
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+        let mut all: Vec<PathBuf> =
+            entries.map(|entry| folder.join(entry.file_name())).filter(|p| p.is_file()).collect();
+        all.sort();
+        all
+    }
+
     fn is_dir(&self, path: &Path) -> bool {
         path.is_dir()
     }
@@ -207,6 +218,10 @@ impl Files for Memory {
 
     fn is_file(&self, path: &Path) -> bool {
         self.0.contains_key(path)
+    }
+
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        self.0.keys().filter(|path| path.parent() == Some(folder)).cloned().collect()
     }
 
     fn is_dir(&self, path: &Path) -> bool {

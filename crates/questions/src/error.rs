@@ -17,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 
 use crate::advice::after;
 use crate::logged::LoggedError;
+use crate::trial::TrialError;
 
 /// Whose fault it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,6 +45,9 @@ pub enum AskError {
     /// Positions or a log that no course is made of.
     #[error(transparent)]
     Logged(#[from] LoggedError),
+    /// A trial that can't be planned, sealed or read.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
 }
 
 /// What of a question can't be.
@@ -79,6 +83,8 @@ pub enum Asked {
     Outside { what: String },
     #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
     NoLedger { path: PathBuf },
+    #[error("no key or column has `{given}` in it{hint}")]
+    NoSuchKey { given: String, hint: String },
     #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
     NoFuel,
     #[error(
@@ -149,7 +155,7 @@ impl AskError {
     pub fn kind(&self) -> Kind {
         match self {
             AskError::Files(_) | AskError::Logged(_) => Kind::File,
-            AskError::Asked(_) => Kind::Question,
+            AskError::Asked(_) | AskError::Trial(_) => Kind::Question,
             AskError::Study(error) => error.kind(),
         }
     }

@@ -1,6 +1,7 @@
 //! What a kilogram and a millimetre of the centre of gravity are worth; what a kilogram costs at places of the car.
 
 use unladen_garage::{CarFile, Files, Warning};
+use unladen_study::measure::{Next, Open};
 use unladen_study::{Spot, Study, Subject, named_spots, worth};
 use unladen_track::Track;
 use unladen_vehicle::Car;
@@ -64,6 +65,15 @@ pub struct Answer {
     pub coming: Option<Coming>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
+}
+
+impl Answer {
+    /// How far the cost of a kilogram is known, and what to measure next for it; `None` where no number is uncertain.
+    pub fn open(&self) -> Option<(Open, Option<Next>)> {
+        let open = Open::of_worth(&self.study.mix)?;
+        let next = open.next(&self.car);
+        Some((open, next))
+    }
 }
 
 impl Question {

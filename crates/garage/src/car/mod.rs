@@ -21,7 +21,7 @@ use crate::fault::source::{Place, Source};
 use crate::fault::{Clash, Fault, Wrong};
 use crate::keys::car::CAR;
 use crate::keys::drive::{ANTI_LOCKS, LAYOUTS};
-use crate::keys::{Key, Kind, Need};
+use crate::keys::{Key, Kind, Need, shared};
 use crate::toml_file::nested;
 use crate::toml_file::set::Overrides;
 use crate::toml_file::tree;
@@ -41,6 +41,8 @@ pub struct CarFile {
     pub shop: Shop,
     /// What the file says is uncertain.
     pub uncertainties: Vec<Uncertainty>,
+    /// The keys of values that nobody has measured, by the word `assumed` in front of each.
+    pub assumed: Vec<&'static str>,
     /// All that stands in it, or in place of it for this run.
     pub written: Vec<Written>,
     /// What is possible but unlikely.
@@ -99,8 +101,8 @@ pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile,
     plausibility::car(&car, &loads, &values, &mut warnings);
     let mut uncertainties = uncertainties(&values, &aboard, &mut warnings);
     uncertainties.iter_mut().for_each(|u| u.own = overrides.states_sd(&u.key));
-    let written = written::all(&values, &aboard);
-    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, written, warnings })
+    let (assumed, written) = (values.assumed(CAR), written::all(&values, &aboard));
+    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, assumed, written, warnings })
 }
 
 /// What must rise or fall, and what must lie below something else.
@@ -157,6 +159,16 @@ fn value(values: &Values, key: &Key) -> Option<f64> {
     })
 }
 
+/// The keys whose numbers this key's value is: its own; of both axles' tyres those of each axle that has no value of
+/// its own.
+fn moved_by<'a>(path: &'a str, values: &'a Values) -> impl Iterator<Item = &'static Key> + 'a {
+    let is_moved = move |key: &&Key| {
+        key.path == path
+            || values.own_quantity(key.path).is_none() && shared(key.path).is_some_and(|of_both| of_both == path)
+    };
+    CAR.keys().filter(is_moved)
+}
+
 /// Every ± of the file with what it moves, in the order of the table; a warning for one that moves nothing.
 fn uncertainties(values: &Values, aboard: &[AboardRead], warnings: &mut Vec<Warning>) -> Vec<Uncertainty> {
     let mut all = Vec::new();
@@ -183,15 +195,18 @@ fn uncertainties(values: &Values, aboard: &[AboardRead], warnings: &mut Vec<Warn
         }
     }
     let mut add = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, at: &str| {
-        put(key, sd, unit, onto, values.place(at));
+        // That a guess moves nothing is no news to whoever did not make it.
+        put(key, sd, unit, onto, values.place(at).filter(|_| !values.is_assumed(at)));
     };
     for key in CAR.keys() {
         match &key.kind {
             Kind::Quantity(span) => {
-                let Some(m) = values.quantity(key.path) else { continue };
+                let Some(m) = values.own_quantity(key.path) else { continue };
                 let onto = match key.path {
                     path if loading::KEYS.contains(&path) => of(path),
-                    _ => key.number.map(|n| (n, key.to_number(m.value).1)).into_iter().collect(),
+                    path => {
+                        moved_by(path, values).filter_map(|key| Some((key.number?, key.to_number(m.value).1))).collect()
+                    }
                 };
                 add(key.path.into(), m.sd, span.unit().dimension.si(), onto, key.path);
             }

@@ -29,7 +29,7 @@ pub(crate) fn all(values: &Values, aboard: &[AboardRead]) -> Vec<Written> {
 fn text(values: &Values, key: &'static Key) -> Option<String> {
     let path = key.path;
     match &key.kind {
-        Kind::Quantity(span) => values.quantity(path).map(|m| m.show(span.unit())),
+        Kind::Quantity(span) => values.own_quantity(path).map(|m| m.show(span.unit())),
         Kind::List(span) => values.list(path).map(|list| {
             let shown: Vec<String> = list.iter().map(|m| m.show(span.unit())).collect();
             shown.join(", ")

@@ -6,6 +6,7 @@ pub(crate) mod finding;
 pub(crate) mod ledger_fault;
 pub(crate) mod slip;
 pub(crate) mod source;
+pub(crate) mod trial_fault;
 
 use thiserror::Error;
 use unladen_track::TrackError;
@@ -16,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 use crate::fault::axis::AxisProblem;
 use crate::fault::finding::Explain;
 use crate::fault::ledger_fault::LedgerFault;
+use crate::fault::trial_fault::TrialFault;
 use crate::unit::Dimension;
 
 /// What is wrong with one value.
@@ -112,6 +114,8 @@ pub enum Fault {
     Track(TrackError),
     #[error("{0}")]
     Ledger(LedgerFault),
+    #[error("{0}")]
+    Trial(TrialFault),
     #[error("read without a fault, and yet incomplete: please report this file")]
     Unreadable,
 }
@@ -174,6 +178,14 @@ pub enum Clash {
     NoTank,
     #[error("car.toml has no [driver] that says where the seat is")]
     NoSeat,
+    #[error("{power} reach about {reach}; {given} would need a drag area of {area}")]
+    TopSpeed { power: String, reach: String, given: String, area: String },
+    #[error("{torque} at that engine speed is {power}, more than the {most} given as most")]
+    TorqueAbovePower { torque: String, power: String, most: String },
+    #[error("{power} at {speed} is {due} already: most torque can't be less")]
+    TorqueBelowPower { power: String, speed: String, due: String },
+    #[error("most torque is above the engine speed of most power, {speed}")]
+    TorqueTooHigh { speed: String },
 }
 
 fn did_you_mean(name: &Option<impl AsRef<str>>) -> Option<String> {
@@ -245,6 +257,7 @@ impl Explain for Fault {
             Fault::OpenQuote => "from here on".into(),
             Fault::Track(what) => what.label(),
             Fault::Ledger(what) => what.label(),
+            Fault::Trial(what) => what.label(),
             _ => "here".into(),
         }
     }
@@ -253,6 +266,13 @@ impl Explain for Fault {
         match self {
             Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
             Fault::Axis { problem, .. } => problem.hint(),
+            Fault::Clash { clash: Clash::TopSpeed { .. }, .. } => Some(
+                "power at the crank and the car's own top speed; leave the speed out where gears or a governor hold it"
+                    .into(),
+            ),
+            Fault::Clash { clash: Clash::TorqueAbovePower { .. } | Clash::TorqueBelowPower { .. }, .. } => {
+                Some("one of the two is of another engine, or in another unit".into())
+            }
             Fault::UnknownKey { meant: Some(_), .. } | Fault::UnknownColumn { meant: Some(_), .. } => match self {
                 Fault::UnknownKey { meant: name, .. } | Fault::UnknownColumn { meant: name, .. } => did_you_mean(name),
                 _ => None,
@@ -283,6 +303,7 @@ impl Explain for Fault {
             Fault::NoSegments => Some("one row a segment below the header".into()),
             Fault::Track(what) => what.hint(),
             Fault::Ledger(what) => what.hint(),
+            Fault::Trial(what) => what.hint(),
             Fault::File { problem: FileProblem::NotText { .. }, .. } => {
                 Some("save it as UTF-8 text (a spreadsheet: \"CSV UTF-8\")".into())
             }

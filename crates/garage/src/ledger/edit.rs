@@ -6,7 +6,7 @@ use std::ops::Range;
 use unladen_vehicle::entry::{Entry, State};
 
 use crate::csv_file::dialect::Sheet;
-use crate::fault::finding::{FileErrors, Located};
+use crate::fault::finding::{Explain, FileErrors, Located};
 use crate::fault::ledger_fault::LedgerFault;
 use crate::fault::{Fault, Wrong};
 use crate::keys::ledger::{LEDGER, index};
@@ -178,8 +178,9 @@ pub fn find(ledger: &Ledger, item: &str, line: Option<usize>) -> Result<usize, F
     match found[..] {
         [one] => Ok(one),
         [] => {
-            let meant = near::nearest(item, ledger.entries.iter().map(|e| e.item.as_str())).map(Into::into);
-            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), meant }))
+            let names = || ledger.entries.iter().map(|e| e.item.as_str());
+            let (meant, known) = (near::nearest(item, names()).map(Into::into), near::listed(names()));
+            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), meant, known }))
         }
         _ => {
             let lines: Vec<String> = found.iter().map(|&i| ledger.line(i).to_string()).collect();
@@ -246,8 +247,12 @@ fn finish(ledger: &Ledger, patch: Patch, what: String, more: usize) -> Result<Ed
     let bytes = sheet.encoding.encode(&new).map_err(|letter| refused(ledger, None, LedgerFault::Letter { letter }))?;
     let broken = |why: String| refused(ledger, None, LedgerFault::WouldBreak { why });
     let again = Sheet::parse(&sheet.source.name, &bytes).map_err(|f| broken(f.to_string()))?;
-    let read =
-        parse_ledger(again, ledger.areas.as_ref(), ledger.scales.as_deref()).map_err(|e| broken(e.to_string()))?;
+    let why = |errors: FileErrors| {
+        let hint =
+            errors.faults.first().and_then(|fault| fault.what.hint()).map_or_else(String::new, |h| format!("; {h}"));
+        broken(format!("{errors}{hint}"))
+    };
+    let read = parse_ledger(again, ledger.areas.as_ref(), ledger.scales.as_deref()).map_err(why)?;
     if read.entries.len() != ledger.entries.len() + more {
         return Err(broken("its rows would not be the same".into()));
     }

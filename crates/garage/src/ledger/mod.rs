@@ -217,7 +217,8 @@ fn scale(cells: &Cells, scales: Option<&[Scale]>, faults: &mut Faults) -> Result
         Some(scale) => Ok(Some(scale.name.clone())),
         None => {
             let meant = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
-            cells.fail(LedgerFault::UnknownScale { given, meant }, column, faults);
+            let known = near::listed(scales.iter().map(|s| s.name.as_str()));
+            cells.fail(LedgerFault::UnknownScale { given, meant, known }, column, faults);
             Err(())
         }
     }
@@ -230,7 +231,8 @@ fn area(cells: &Cells, areas: Option<&Areas>, faults: &mut Faults) -> Option<[f6
     let area = areas.find(&name);
     if area.is_none() {
         let meant = areas.did_you_mean(&name);
-        cells.fail(LedgerFault::UnknownArea { area: name, meant }, column, faults);
+        let known = near::listed(areas.0.iter().map(|area| area.name.as_str()));
+        cells.fail(LedgerFault::UnknownArea { area: name, meant, known }, column, faults);
     }
     area.map(|a| a.at)
 }
@@ -318,9 +320,9 @@ fn others(
                 }
                 Some(i) => rows.push(i),
                 None => {
-                    let shown = names.iter().filter(|_| !faults.is_full()).map(String::as_str);
-                    let meant = near::nearest(name, shown).map(Into::into);
-                    cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant }, at, faults);
+                    let shown = || names.iter().filter(|_| !faults.is_full()).map(String::as_str);
+                    let (meant, known) = (near::nearest(name, shown()).map(Into::into), near::listed(shown()));
+                    cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant, known }, at, faults);
                 }
             }
         }

@@ -177,7 +177,7 @@ fn alone(entry: &Entry, size: Size, others: bool, say: &mut impl FnMut(&str, Sli
     }
 }
 
-fn outside(part: &Part, size: Size) -> Option<(char, f64)> {
+pub(crate) fn outside(part: &Part, size: Size) -> Option<(char, f64)> {
     let (along, across, high) = BEYOND;
     if !(-along..=size.wheelbase + along).contains(&part.x) {
         return Some(('x', part.x));

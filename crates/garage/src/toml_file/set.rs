@@ -9,7 +9,7 @@ use crate::fault::{Fault, SetProblem};
 use crate::keys::car::CAR;
 use crate::keys::shop::{ABOARD, SCALE};
 use crate::keys::track::TRACK;
-use crate::keys::{Key, Table};
+use crate::keys::{Key, Table, shared};
 use crate::toml_file::shift::{How, changed};
 use crate::toml_file::tree::{self, Node};
 use crate::unit::near;
@@ -87,7 +87,7 @@ impl Overrides {
             // No such entry: the reader will say that a list is due here.
             let old = match set.index {
                 Some(i) => root.at_mut(&set.path).and_then(|node| node.entry_of_list(i)).cloned(),
-                None => root.at(&set.path).or_else(|| root.at(instead(&set.path)?)).cloned(),
+                None => root.at(&set.path).or_else(|| root.at(&instead(&set.path)?)).cloned(),
             };
             let new = match changed(key, old.as_ref(), set.how, &set.node) {
                 Ok(new) => new,
@@ -106,11 +106,11 @@ impl Overrides {
 }
 
 /// Where the value of a key that may be left out stands then.
-fn instead(path: &str) -> Option<&'static str> {
+fn instead(path: &str) -> Option<String> {
     match path {
-        "fuel.on_track" => Some("fuel.as_weighed"),
-        "driver.on_track" => Some("driver.as_weighed"),
-        _ => None,
+        "fuel.on_track" => Some("fuel.as_weighed".into()),
+        "driver.on_track" => Some("driver.as_weighed".into()),
+        path => shared(path),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::fault::SetProblem;
 use crate::keys::{Key, Kind, Need, Span};
 use crate::measured::{self, Measured, digits};
 use crate::toml_file::tree::{Item, Node};
+use crate::toml_file::typed::assumed;
 use crate::unit::{Dimension, Unit};
 
 /// How a value is changed.
@@ -52,7 +53,10 @@ fn span(key: &Key) -> Option<Span> {
 
 fn read(span: &Span, item: &Item) -> Option<Read> {
     match item {
-        Item::Text(text) => measured::parse(text, span.unit().dimension, span.unit).ok(),
+        Item::Text(text) => {
+            let value = assumed(text).map_or(text.as_str(), |(value, _)| value);
+            measured::parse(value, span.unit().dimension, span.unit).ok()
+        }
         Item::Number(x) => Some((Measured { value: span.unit().to_si(*x), sd: 0.0 }, span.unit())),
         Item::Measured(m) => Some((*m, span.unit())),
         _ => None,

@@ -9,6 +9,7 @@ use std::path::PathBuf;
 use unladen_garage::{CarFile, Files, TrackFile, Warning};
 use unladen_study::compare::builds::{Builds, Compared, Doubt, Kin, Verdict, compare, doubts, place};
 use unladen_study::compare::crossover::{Cell, Crossing, crossover, over_grip, over_power};
+use unladen_study::measure::{Next, Open};
 use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
@@ -131,6 +132,15 @@ pub struct Answer {
     pub laps: u32,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
+}
+
+impl Answer {
+    /// How far what counts on a day is known, and what to measure next for it.
+    pub fn open(&self, found: &Compared) -> (Open, Option<Next>) {
+        let open = Open::of_difference(&Self::counts(found).gain, &found.unknowns);
+        let next = open.next(&self.cars[0]);
+        (open, next)
+    }
 }
 
 impl Question {

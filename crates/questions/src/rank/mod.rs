@@ -6,9 +6,10 @@ mod yardsticks;
 use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Uncertainty, Warning, unlikely};
 use unladen_study::Input;
 use unladen_study::ledger::selection::LeftOut;
+use unladen_study::measure::{Next, Open};
 use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan_of};
-use unladen_study::rank::ranked::Ranking;
+use unladen_study::rank::ranked::{Ranked, Ranking};
 use unladen_study::rank::{Ask, rank};
 use unladen_study::retune::Reach;
 use unladen_study::uncertainty::alternative::Other;
@@ -134,6 +135,8 @@ pub struct Answer {
     pub spread_assumed: bool,
     /// Change of mass that meets the target, kg, where one was asked for.
     pub target_kg: Option<f64>,
+    /// The first of the ranking whose gain is open, how far it is, and what to measure next for it.
+    pub open: Option<(usize, Open, Option<Next>)>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
 }
@@ -180,7 +183,14 @@ impl Ready {
             sampling: q.sampling,
             wanted: asked.then_some(&wanted),
         })?;
+        let opened = |(i, item): (usize, &Ranked)| (i, Open::of_difference(&item.gain, &found.unknowns));
+        let open = found.items.iter().enumerate().map(opened).find(|(_, open)| !open.settled());
+        let open = open.map(|(i, open)| {
+            let next = open.next(&file.car);
+            (i, open, next)
+        });
         Ok(Answer {
+            open,
             car: file.name.clone(),
             state: standing.said(),
             entries: entries.clone(),

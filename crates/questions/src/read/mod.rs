@@ -1,5 +1,6 @@
 //! Files of a question, read: every fault at once, and what is unlikely beside them.
 
+pub mod hashed;
 pub mod project;
 pub mod scene;
 

@@ -1,8 +1,9 @@
 //! Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load.
 
-mod pieces;
+pub(crate) mod pieces;
 
 use unladen_garage::{Files, Measured, Warning};
+use unladen_study::measure::{Next, Open};
 use unladen_study::relocate::Relocation;
 use unladen_study::relocate::stint::{self, Stint, ask};
 use unladen_study::retune::Reach;
@@ -136,6 +137,8 @@ pub struct Answer {
     pub watch: Stopwatch,
     /// Laps a side that somebody would drive for it.
     pub laps: u32,
+    /// How far the gain that counts is known, and what to measure next for it.
+    pub open: (Open, Option<Next>),
     /// Most that the axles may carry, kg, where the car's file says so.
     pub axle_limits: [Option<f64>; 2],
     /// What is unlikely in the files.
@@ -231,8 +234,13 @@ impl Ready {
             stint: self.stint,
             sampling: q.sampling,
         };
+        let answer = ask(&question, &fine.legs(), &coarse.legs())?;
+        let counts = answer.retuned.as_ref().unwrap_or(&answer.as_set);
+        let open = Open::of_difference(&counts.gain, &answer.unknowns);
+        let next = open.next(&standing.car);
         Ok(Answer {
-            answer: ask(&question, &fine.legs(), &coarse.legs())?,
+            open: (open, next),
+            answer,
             car: file.name.clone(),
             state: standing.said(),
             tracks: mixed(&self.tracks),

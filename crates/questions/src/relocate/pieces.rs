@@ -1,6 +1,6 @@
 //! What of a car changes when something is moved.
 
-use unladen_garage::{Ledger, find_row};
+use unladen_garage::{Ledger, find_row, nearest};
 use unladen_study::ledger::budget::own_sd;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::{Boxes, Piece, Relocation};
@@ -11,11 +11,8 @@ use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::Part;
 
 use crate::error::{AskError, Asked};
-use crate::relocate::{Added, EmptyTank, Question};
+use crate::relocate::{Added, EmptyTank, Question, TANK};
 use crate::stands::standing::Standing;
-
-/// How a ledger calls what holds the fuel, in `one_of`.
-const HOLDS_FUEL: &str = "fuel tank";
 
 /// A relocation, the empty tank that goes along, and where it goes to.
 type OfTank = (Relocation, Option<EmptyTank>, [f64; 3]);
@@ -74,7 +71,7 @@ pub fn tank(q: &Question, standing: &Standing) -> Result<OfTank, AskError> {
 /// What the ledger says of the tank that is in the car: its row, the part, how well it is known.
 fn empty_tank(standing: &Standing) -> Option<(String, Part, f64)> {
     let ledger = standing.ledger.as_ref()?;
-    let holds = |row: &usize| ledger.one_of[*row].as_ref().is_some_and(|w| w.eq_ignore_ascii_case(HOLDS_FUEL));
+    let holds = |row: &usize| ledger.one_of[*row].as_ref().is_some_and(|w| w.eq_ignore_ascii_case(TANK));
     let there = |row: usize| {
         let entry = &standing.entries[row];
         let part = if entry.state == State::Done { entry.change.after } else { entry.change.before }?;
@@ -90,7 +87,12 @@ fn empty_tank(standing: &Standing) -> Option<(String, Part, f64)> {
 /// Where it is not in the car, or can't be there.
 pub fn item(q: &Question, standing: &Standing, ledger: &Ledger) -> Result<(Relocation, [f64; 3]), AskError> {
     let (file, car) = (&standing.file, &standing.car);
-    let entry = &standing.entries[find_row(ledger, &q.item, None)?];
+    let row = find_row(ledger, &q.item, None).map_err(|errors| match nearest(&q.item, [TANK]) {
+        // The tank need not be a row of the ledger.
+        Some(tank) => Asked::NoSuchItem { given: q.item.clone(), hint: format!("; did you mean `{tank}`?") }.into(),
+        None => AskError::from(errors),
+    })?;
+    let entry = &standing.entries[row];
     let (before, after) = (entry.change.before, entry.change.after);
     let part = if entry.state == State::Done { after } else { before };
     let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };

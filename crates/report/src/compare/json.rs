@@ -11,6 +11,7 @@ use crate::compare::tables::group_name;
 use crate::compare::text::verdict;
 use crate::lap::json::{OutError, finite};
 use crate::words::cell::harmless;
+use crate::words::next::next_json;
 use crate::words::state;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
@@ -70,6 +71,7 @@ fn day(v: &Answer, d: &Day) -> Value {
         "tuning": { "first": tuning(&d.found.tuning[0]), "second": tuning(&d.found.tuning[1]) },
         "terms": d.found.terms.as_ref().map(|t| t.iter().map(term).collect::<Vec<_>>()),
         "tracks": d.found.tracks.iter().map(track).collect::<Vec<_>>(),
+        "measure_next": next_json(v.open(&d.found).1.as_ref()),
     })
 }
 

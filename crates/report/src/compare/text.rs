@@ -7,6 +7,7 @@ use unladen_study::uncertainty::verdict::Call;
 
 use crate::compare::tables::{BENDS, TERMS, as_written, bends, own_ledger, terms, what_differs};
 use crate::draw::header::sentence;
+use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, percent, resolved};
 use crate::words::state;
 use crate::words::sure;
@@ -138,6 +139,8 @@ pub(crate) fn how_sure(v: &Answer, found: &Compared) -> Vec<String> {
     if !counts.gain.shares.is_empty() {
         all.push(sure::flips(counts.reversed_by.as_ref(), &found.unknowns));
     }
+    let (open, next) = v.open(found);
+    all.extend(next::of_gain(&open, next.as_ref()));
     all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
     all
 }

@@ -6,6 +6,7 @@ use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::reversal::Settles;
 
 use crate::words::measurement::measurement;
+use crate::words::next::next_json;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
@@ -63,6 +64,13 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
                 "measurement": measurement(&unknown.name),
             }),
         );
+    }
+    if let Some((i, _, next)) = &v.open {
+        let mut next = next_json(next.as_ref());
+        if let Value::Object(map) = &mut next {
+            map.insert("of".into(), json!(f.items[*i].name));
+        }
+        out.insert("measure_next".into(), next);
     }
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));

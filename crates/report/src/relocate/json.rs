@@ -8,6 +8,7 @@ use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::relocate::text::verdict;
+use crate::words::next::next_json;
 use crate::words::state;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
@@ -58,6 +59,7 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
         "stint": { "fuel_from_m3": v.stint[0], "fuel_to_m3": v.stint[1], "as_set": stint(&a.as_set),
             "retuned": a.retuned.as_ref().map(stint), "front_share_drift_before": drift(0), "front_share_drift_after": drift(1) },
         "tuning": { "before": tuning(&a.tuning[0]), "after": tuning(&a.tuning[1]) },
+        "measure_next": next_json(v.open.1.as_ref()),
         "stopwatch": { "lap_to_lap_sd_s": v.watch.spread_s, "laps_a_side": v.laps, "smallest_seen_s": v.watch.smallest(v.laps),
             "dose_kg": DOSE_KG, "dose_costs_s": a.dose_s, "dose_laps_a_side": v.watch.whole_laps(a.dose_s) },
     });

@@ -8,6 +8,7 @@ use unladen_study::uncertainty::verdict::{Call, Way};
 use unladen_vehicle::mass::Part;
 
 use crate::draw::header::sentence;
+use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error};
 use crate::words::state;
 use crate::words::sure;
@@ -247,6 +248,7 @@ pub(crate) fn how_sure(v: &Answer) -> Vec<String> {
     if !stint.gain.shares.is_empty() && resolved(stint.gain.gain, stint.error_s) {
         all.push(sure::flips(stint.reversed_by.as_ref(), unknowns));
     }
+    all.extend(next::of_gain(&v.open.0, v.open.1.as_ref()));
     all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
     all
 }

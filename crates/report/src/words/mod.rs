@@ -3,6 +3,7 @@
 pub mod aboard;
 pub mod cell;
 pub mod measurement;
+pub mod next;
 pub mod number;
 pub mod said;
 pub mod state;

@@ -160,7 +160,7 @@ mod tests {
         let flip = Reversal { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
         let words = flips(Some(&flip), &unknowns);
         assert!(
-            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("raise one axle"),
+            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("one axle raised"),
             "{words}"
         );
         assert!(flips(None, &unknowns).contains("No single unknown"));

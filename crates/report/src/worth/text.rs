@@ -148,6 +148,7 @@ pub(crate) mod tests {
             elasticity: 0.2186,
             caveats: Vec::new(),
             along: None,
+            hangs_on: Vec::new(),
         }
     }
 

@@ -82,6 +82,7 @@ fn view(found: &Ranking, candidates: &[String]) -> Answer {
         stopwatch: Stopwatch::new(0.3),
         spread_assumed: true,
         target_kg: None,
+        open: None,
         warnings: Vec::new(),
     }
 }
