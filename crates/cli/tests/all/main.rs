@@ -13,6 +13,7 @@ mod garage;
 mod independent;
 mod lost;
 mod one_answer;
+mod one_plan;
 mod output;
 mod rank;
 mod report;

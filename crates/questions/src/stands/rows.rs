@@ -41,9 +41,7 @@ pub fn rows(entries: &[Entry], weighed_on: Option<i64>, state: &State, known: &[
     }
     // What was to come may make way again; what is named stays.
     without.iter().for_each(|&row| there[row] = false);
-    for &row in &with {
-        put(entries, &mut there, row)?;
-    }
+    with.iter().for_each(|&row| put(entries, &mut there, row));
     for &row in &without {
         take(entries, &mut there, row);
     }
@@ -75,7 +73,7 @@ fn group_of(entries: &[Entry], row: usize) -> impl Iterator<Item = usize> + '_ {
 }
 
 /// A row, its group, and what they need.
-fn put(entries: &[Entry], there: &mut [bool], row: usize) -> Result<(), Asked> {
+fn put(entries: &[Entry], there: &mut [bool], row: usize) {
     let mut next: Vec<usize> = group_of(entries, row).collect();
     while let Some(i) = next.pop() {
         if std::mem::replace(&mut there[i], true) {
@@ -83,14 +81,12 @@ fn put(entries: &[Entry], there: &mut [bool], row: usize) -> Result<(), Asked> {
         }
         next.extend(group_of(entries, i).filter(|&mate| !there[mate]));
         for need in &entries[i].needs {
-            match need[..] {
-                [only] => next.push(only),
-                // Which of several is for the one who asks to say.
-                _ => {}
+            // Which of several is for the one who asks to say.
+            if let [only] = need[..] {
+                next.push(only);
             }
         }
     }
-    Ok(())
 }
 
 /// A row, its group, and what can't be without them.

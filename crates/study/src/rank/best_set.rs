@@ -233,10 +233,8 @@ impl Needs<'_> {
         while let Some(&c) = all.get(next) {
             next += 1;
             for (_, one_of) in self.needs.iter().filter(|(a, _)| *a == c) {
-                let there = |b: &&usize| done.contains(b) || all.contains(b);
-                if one_of.iter().find(there).is_none()
-                    && let Some(&needed) = one_of.iter().find(|b| set.contains(b))
-                {
+                let met = one_of.iter().any(|b| done.contains(b) || all.contains(b));
+                if !met && let Some(&needed) = one_of.iter().find(|b| set.contains(b)) {
                     all.push(needed);
                 }
             }
