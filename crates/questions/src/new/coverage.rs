@@ -205,10 +205,10 @@ fn one(seed: u64, course: &Course) -> Option<[(bool, f64, f64); 2]> {
     let sides =
         [&[][..], &[0], &[1]].map(|pieces: &[usize]| Alternative { pieces: pieces.to_vec(), times: Vec::new() });
     let inputs = uncertain(&file.uncertainties);
-    let field = Alternatives::new((&file.car, &inputs), &legs, (&pieces, &[]), &sides);
+    let field = Alternatives::new((&file.car, &inputs, &[]), &legs, (&pieces, &[]), &sides);
     let sampling = Sampling { samples: 112, ..Sampling::default() };
     let found = paired(&field, &[(1, 0), (2, 0)], sampling).ok()?;
-    let exact = Alternatives::new((&truth, &[]), &legs, (&pieces, &[]), &sides);
+    let exact = Alternatives::new((&truth, &[], &[]), &legs, (&pieces, &[]), &sides);
     let truly = paired(&exact, &[(1, 0), (2, 0)], sampling).ok()?;
     let look = |i: usize| {
         let (interval, gain) = (found.differences[i].interval, truly.differences[i].gain);

@@ -83,10 +83,9 @@ fn put(entries: &[Entry], there: &mut [bool], row: usize) -> Result<(), Asked> {
         }
         next.extend(group_of(entries, i).filter(|&mate| !there[mate]));
         for need in &entries[i].needs {
-            match need[..] {
-                [only] => next.push(only),
-                // Which of several is for the one who asks to say.
-                _ => {}
+            // Which of several is for the one who asks to say.
+            if let [only] = need[..] {
+                next.push(only);
             }
         }
     }

@@ -17,7 +17,6 @@ use crate::relocate;
 use crate::relocate::pieces::{item, tank};
 use crate::stands::coming::chosen;
 use crate::stands::load::Aboard;
-use crate::stands::now::{OnTrack, as_it_stands, uncertain_now};
 use crate::trial::TrialError;
 
 /// What is fitted in runs B and not in runs A.
@@ -69,42 +68,41 @@ pub(crate) fn beside_the_driver(file: &CarFile, car: &Car) -> [f64; 3] {
 
 /// Both sides of a change to the car as it stands.
 pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Change) -> Result<Sides, AskError> {
-    let file = &inputs.car;
-    let ledger = r.ledger_if_any(&scene.car, file)?;
-    let (before, _) = as_it_stands(file, ledger.as_ref())?;
+    let (standing, file) = (&inputs.car, &inputs.car.file);
+    let before = standing.car.clone();
     let mut own = Vec::new();
     let mass_of = |name: &str, sd: f64| Input { key: format!("mass of {name}"), sd, onto: vec![(Number::M, 1.0)] };
     let (words, after) = match change {
         Change::Rows(rows) => {
-            let path = ledger_file(r.files(), &scene.car);
-            let on = OnTrack::new(file, ledger.ok_or(Asked::NoPlan { path })?)?;
+            if standing.ledger.is_none() {
+                return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
+            }
             let nothing = || TrialError::NoChange { given: format!("--change {}", rows.join(", ")) };
-            let coming = chosen(&on, rows)?.ok_or_else(nothing)?;
+            let coming = chosen(standing, rows)?.ok_or_else(nothing)?;
             if coming.sd_kg > 0.0 {
                 own.push(mass_of(&coming.name, coming.sd_kg));
             }
-            let all = on.done_since().chain(coming.rows.iter().copied());
-            (coming.name.clone(), on.with_rows(&file.car, coming.standing.part.into(), all))
+            let after = standing.with(&coming.rows)?;
+            (coming.name, after)
         }
         Change::Set(values) => {
             let set = [scene.set.as_slice(), values].concat();
             let other = r.inputs(&Scene { set, ..scene.clone() })?.car;
-            let (after, _) = as_it_stands(&other, ledger.as_ref())?;
             // What is shared moves both; the ± of the new value is its own.
             let keys: Vec<&str> = values.iter().filter_map(|v| Some(v.split_once('=')?.0.trim())).collect();
             let given = |v: &&String| v.contains('±') || v.contains("+-") || v.contains("+/-");
             if values.iter().any(|v| given(&v)) {
-                own.extend(uncertain(&other.uncertainties).into_iter().filter(|i| keys.contains(&i.key.as_str())));
+                own.extend(uncertain(&other.file.uncertainties).into_iter().filter(|i| keys.contains(&i.key.as_str())));
             }
-            (values.join(", "), after)
+            (values.join(", "), other.car)
         }
         Change::Moved { item: name, to } => {
             let question = moved(scene, name, *to);
             let relocation = match name.trim().eq_ignore_ascii_case("fuel tank") {
-                true => tank(&question, file, &before)?,
+                true => tank(&question, standing)?,
                 false => {
                     let path = ledger_file(r.files(), &scene.car);
-                    item(&question, file, &ledger.ok_or(Asked::NoLedger { path })?, &before)?
+                    item(&question, standing, standing.ledger.as_ref().ok_or(Asked::NoLedger { path })?)?
                 }
             };
             let [_, after] = relocation.cars(&before, Aboard::on_track(file).fuel, &[])?;
@@ -129,7 +127,7 @@ pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Cha
     }
     let tank = file.loads.fuel.map(|f| [f.tank.x, f.tank.y, f.tank.z + 0.5 * f.tank.height]);
     let heavier = with_mass(&before, DOSE_KG, tank.unwrap_or([before.mass.a, before.mass.y_cg, before.mass.h]));
-    Ok(Sides { words, inputs: uncertain_now(file, &before), before, after, heavier, own })
+    Ok(Sides { words, inputs: standing.inputs.clone(), before, after, heavier, own })
 }
 
 fn moved(scene: &Scene, item: &str, to: [f64; 3]) -> relocate::Question {
