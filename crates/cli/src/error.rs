@@ -66,6 +66,8 @@ pub enum Usage {
     NothingTurns,
     #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
     MassGiven { given: String, why: String },
+    #[error("{given}: a log and what was fitted are due, for example morning.csv=A")]
+    LogSide { given: String },
     #[error("{given}: no stint ({why}); 55L..5L is one")]
     StintGiven { given: String, why: String },
     #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]

@@ -13,8 +13,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 use unladen_report::files::write::force;
 
 use commands::{
-    check, compare, course, fit, keys, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, weigh,
-    worth,
+    check, compare, course, fit, keys, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial,
+    weigh, worth,
 };
 
 /// What every kilogram and every millimetre of centre of gravity is worth in lap time.
@@ -74,6 +74,9 @@ pub enum Command {
     /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
     #[command(after_help = commands::fit::HELP)]
     Fit(commands::fit::FitArgs),
+    /// A prediction tested on the track: planned, sealed before the laps, read from them, kept in a diary
+    #[command(after_help = commands::trial::HELP)]
+    Trial(commands::trial::TrialArgs),
     /// One page to share: the answer, pictures, tables, what went in and what is left out
     #[command(after_help = commands::report::HELP)]
     Report(commands::report::ReportArgs),
@@ -119,6 +122,7 @@ fn main() -> ExitCode {
         Command::New(args) => new::run(args),
         Command::Course(args) => course::run(args),
         Command::Fit(args) => fit::run(args),
+        Command::Trial(args) => trial::run(args),
         Command::Report(args) => report::run(args),
         Command::Check(args) => check::run(args),
         Command::Completions(args) => shell::completions(args, Args::command()),

@@ -1,7 +1,7 @@
 //! The only part that touches the disk: files to texts, and the readers on top; the same readers on files in memory.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_vehicle::entry::Scale;
@@ -48,6 +48,21 @@ pub trait Files {
     fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
         let text = self.bytes(path, Limit::TEXT).and_then(decode).map_err(|problem| unread(path, problem))?;
         Ok(Source::new(path.display().to_string(), text))
+    }
+
+    /// A path as a file in this folder names it, `..` worked out.
+    fn joined(&self, folder: &Path, path: &str) -> PathBuf {
+        let mut all = PathBuf::new();
+        for part in folder.join(path).components() {
+            match part {
+                Component::CurDir => {}
+                Component::ParentDir if matches!(all.components().next_back(), Some(Component::Normal(_))) => {
+                    all.pop();
+                }
+                part => all.push(part),
+            }
+        }
+        all
     }
 
     /// Whether a path leads out of a folder: what it holds is then named, not quoted.

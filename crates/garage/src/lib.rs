@@ -30,6 +30,7 @@ mod readings;
 mod survey;
 mod toml_file;
 mod track;
+pub mod trial;
 pub mod unit;
 
 pub use car::fitted::fitted_copy;
@@ -47,6 +48,7 @@ pub use fault::finding::{Explain, FileErrors, Finding, Located, Style, Warning};
 pub use fault::ledger_fault::LedgerFault;
 pub use fault::slip::Slip;
 pub use fault::source::{Place, Source};
+pub use fault::trial_fault::TrialFault;
 pub use fault::{Clash, Fault, FileProblem, SetProblem, Wrong};
 pub use io::{Disk, Files, Memory, read_areas, read_car, read_ledger, read_sheet, read_text, read_track};
 pub use keys::argument::{self, argument, position};

@@ -17,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 
 use crate::advice::after;
 use crate::logged::LoggedError;
+use crate::trial::TrialError;
 
 /// Whose fault it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,6 +45,9 @@ pub enum AskError {
     /// Positions or a log that no course is made of.
     #[error(transparent)]
     Logged(#[from] LoggedError),
+    /// A trial that can't be planned, sealed or read.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
 }
 
 /// What of a question can't be.
@@ -59,6 +63,8 @@ pub enum Asked {
     State { given: String, hint: String, all: String },
     #[error("{option} {given}: neither a row or a group of the ledger nor a name of [aboard] is called that{hint}")]
     NoSuchName { option: &'static str, given: String, hint: String },
+    #[error("{one} and {other}: the car can't become both of these together")]
+    TwoCars { one: String, other: String },
     #[error("its rows leave no car: what comes off outweighs it")]
     NoCar,
     #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
@@ -145,7 +151,7 @@ impl AskError {
     pub fn kind(&self) -> Kind {
         match self {
             AskError::Files(_) | AskError::Logged(_) => Kind::File,
-            AskError::Asked(_) => Kind::Question,
+            AskError::Asked(_) | AskError::Trial(_) => Kind::Question,
             AskError::Study(error) => error.kind(),
         }
     }

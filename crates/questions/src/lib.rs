@@ -28,6 +28,7 @@ pub mod roads;
 pub mod schema;
 pub mod stands;
 pub mod sweep;
+pub mod trial;
 pub mod weigh;
 pub mod worth;
 mod write;

@@ -98,11 +98,15 @@ impl Question {
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
             let inputs = r.inputs(&self.scene)?;
+            let mut inputs = inputs;
             let on = OnTrack::new(&inputs.car)?;
             let mut coming = None;
             if let Some(wanted) = &self.coming {
                 if on.is_some() {
                     coming = chosen(&inputs.car, wanted)?;
+                    let rows = coming.as_ref().map_or(&[][..], |coming| &coming.rows);
+                    let others = r.others(&self.scene.car, &self.scene.set, inputs.car.ledger.as_ref(), rows)?;
+                    inputs.car.others.extend(others);
                 } else if wanted.iter().any(|p| p != "none") {
                     return Err(Asked::NoPlan { path: ledger_file(r.files(), &self.scene.car) }.into());
                 }

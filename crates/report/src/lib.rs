@@ -51,6 +51,7 @@ pub mod rank;
 pub mod relocate;
 pub mod reset;
 pub mod sweep;
+pub mod trial;
 pub mod weigh;
 pub mod words;
 pub mod worth;

@@ -36,6 +36,7 @@ pub mod rank;
 pub mod relocate;
 pub mod retune;
 pub mod sweep;
+pub mod trial;
 pub mod uncertainty;
 pub mod weighing;
 mod worth;

@@ -15,5 +15,6 @@ pub mod reset;
 pub mod schema;
 pub mod shell;
 pub mod sweep;
+pub mod trial;
 pub mod weigh;
 pub mod worth;

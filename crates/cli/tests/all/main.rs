@@ -17,3 +17,4 @@ mod output;
 mod rank;
 mod report;
 mod sweep;
+mod trial;

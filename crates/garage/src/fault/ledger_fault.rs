@@ -24,6 +24,8 @@ pub enum LedgerFault {
     UnknownItem { column: &'static str, given: String, meant: Option<String>, known: String },
     #[error("{item} {column} itself")]
     Itself { column: &'static str, item: String },
+    #[error("{item} takes out the car's `{what}`, which it must have one of, and no open row puts one in")]
+    OnlyOne { item: String, what: String },
     #[error("scale `{given}` is not in car.toml's [scales]")]
     UnknownScale { given: String, meant: Option<String>, known: String },
     #[error("`{given}` is no date")]

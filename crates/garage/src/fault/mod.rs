@@ -6,6 +6,7 @@ pub(crate) mod finding;
 pub(crate) mod ledger_fault;
 pub(crate) mod slip;
 pub(crate) mod source;
+pub(crate) mod trial_fault;
 
 use thiserror::Error;
 use unladen_track::TrackError;
@@ -16,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 use crate::fault::axis::AxisProblem;
 use crate::fault::finding::Explain;
 use crate::fault::ledger_fault::LedgerFault;
+use crate::fault::trial_fault::TrialFault;
 use crate::unit::Dimension;
 
 /// What is wrong with one value.
@@ -112,6 +114,8 @@ pub enum Fault {
     Track(TrackError),
     #[error("{0}")]
     Ledger(LedgerFault),
+    #[error("{0}")]
+    Trial(TrialFault),
     #[error("read without a fault, and yet incomplete: please report this file")]
     Unreadable,
 }
@@ -253,6 +257,7 @@ impl Explain for Fault {
             Fault::OpenQuote => "from here on".into(),
             Fault::Track(what) => what.label(),
             Fault::Ledger(what) => what.label(),
+            Fault::Trial(what) => what.label(),
             _ => "here".into(),
         }
     }
@@ -298,6 +303,7 @@ impl Explain for Fault {
             Fault::NoSegments => Some("one row a segment below the header".into()),
             Fault::Track(what) => what.hint(),
             Fault::Ledger(what) => what.hint(),
+            Fault::Trial(what) => what.hint(),
             Fault::File { problem: FileProblem::NotText { .. }, .. } => {
                 Some("save it as UTF-8 text (a spreadsheet: \"CSV UTF-8\")".into())
             }

@@ -9,6 +9,7 @@ pub(crate) mod ledger;
 pub(crate) mod readings;
 pub(crate) mod shop;
 pub(crate) mod track;
+pub(crate) mod trial;
 
 use unladen_vehicle::car::{Domain, Number, Row};
 

@@ -59,7 +59,9 @@ pub fn done(ledger: &Ledger, item: &str, line: Option<usize>, day: Option<i64>) 
     if let Some(j) = clash {
         return fail(LedgerFault::Excluded { item: name(i), other: name(j) });
     }
-    if let Some(need) = entries[i].needs.iter().find(|need| !need.iter().any(|&j| is_done(&entries[j]))) {
+    // Of two that can't be without each other one is done first.
+    let met = |&j: &usize| is_done(&entries[j]) || entries[j].needs.iter().any(|need| need.contains(&i));
+    if let Some(need) = entries[i].needs.iter().find(|need| !need.iter().any(met)) {
         let names: Vec<String> = need.iter().map(|&j| name(j)).collect();
         return fail(LedgerFault::Unmet { item: name(i), other: names.join(" or ") });
     }

@@ -2,6 +2,7 @@
 
 pub(crate) mod areas;
 pub(crate) mod edit;
+pub(crate) mod needed;
 pub(crate) mod undo;
 pub(crate) mod unlikely;
 
@@ -52,6 +53,10 @@ pub struct Ledger {
     pub filled_in: Vec<Option<FilledIn>>,
     /// What the rotating inertia of each row turns with.
     pub turns: Vec<Turns>,
+    /// What of the things that a car must have one of each row takes out, puts in or swaps.
+    pub one_of: Vec<Option<String>>,
+    /// The car that says what this one is with each row done, as the file names it.
+    pub becomes: Vec<Option<String>>,
     /// What it was read with.
     pub(crate) areas: Option<Areas>,
     pub(crate) scales: Option<Vec<Scale>>,
@@ -129,9 +134,18 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
         entries[i].excludes = named("excludes", &mut faults).concat();
         entries[i].needs = named("needs", &mut faults);
     }
+    let cells = |record: usize| Cells { sheet: &sheet, header: &header, columns: LEDGER, record };
+    let word = |column| -> Vec<Option<String>> {
+        records.iter().map(|&record| cells(record).text(index(LEDGER, column))).collect()
+    };
+    let (one_of, becomes) = (word("one_of"), word("becomes"));
+    for row in needed::must_have(&mut entries, &one_of) {
+        let (item, what) = (entries[row].item.clone(), one_of[row].clone().unwrap_or_default());
+        cells(records[row]).fail(LedgerFault::OnlyOne { item, what }, index(LEDGER, "one_of"), &mut faults);
+    }
     faults.result()?;
     let (areas, scales) = (areas.cloned(), scales.map(<[Scale]>::to_vec));
-    Ok(Ledger { sheet, header, entries, records, filled_in, turns, areas, scales })
+    Ok(Ledger { sheet, header, entries, records, filled_in, turns, one_of, becomes, areas, scales })
 }
 
 fn row(

@@ -127,7 +127,6 @@ fn shifted(key: &Key, old: &Item, how: How, new: &Node) -> Result<Node, SetProbl
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::fault::finding::Faults;
     use crate::fault::source::Source;
     use crate::keys::car::CAR;

@@ -3,7 +3,8 @@
 mod choice;
 mod yardsticks;
 
-use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Warning, unlikely};
+use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Uncertainty, Warning, unlikely};
+use unladen_study::Input;
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::measure::{Next, Open};
 use unladen_study::rank::best_set::Budget;
@@ -11,20 +12,22 @@ use unladen_study::rank::candidates::{Plan, Rows, plan_of};
 use unladen_study::rank::ranked::{Ranked, Ranking};
 use unladen_study::rank::{Ask, rank};
 use unladen_study::retune::Reach;
+use unladen_study::uncertainty::alternative::Other;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
-use unladen_vehicle::entry::Entry;
+use unladen_vehicle::Car;
+use unladen_vehicle::entry::{Entry, State as Of};
 
 use crate::error::{AskError, Asked, Failure};
 use crate::rank::choice::{chosen, find};
 use crate::rank::yardsticks::yardsticks;
 use crate::read::Reader;
 use crate::read::project::{ledger_file, size};
-use crate::read::scene::{Inputs, Scene};
+use crate::read::scene::{Inputs, Scene, uncertain};
 use crate::roads::{Roads, course};
 use crate::stands::load::{Aboard, carrying};
-use crate::stands::now::adds;
-use crate::stands::standing::{Said, Standing};
+use crate::stands::now::{adds, becomes};
+use crate::stands::standing::{Said, Standing, of_other};
 
 /// Taken where nobody says otherwise, s.
 const LAP_SPREAD_S: f64 = 0.3;
@@ -90,7 +93,10 @@ impl Question {
                 return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
             };
             outside(&ledger, &car.file)?;
-            Ok(Ready { question: self.clone(), warnings: r.warnings(), car, ledger, tracks })
+            let open: Vec<usize> = (0..car.entries.len()).filter(|&i| car.entries[i].state != Of::Done).collect();
+            let rows = [&car.rows.on[..], &open].concat();
+            let others = r.others(&scene.car, &scene.set, Some(&ledger), &rows)?;
+            Ok(Ready { question: self.clone(), warnings: r.warnings(), car, ledger, others, tracks })
         })
     }
 }
@@ -103,6 +109,7 @@ pub struct Ready {
     question: Question,
     car: Standing,
     ledger: Ledger,
+    others: Vec<(String, CarFile)>,
     tracks: Vec<(TrackFile, f64)>,
 }
 
@@ -144,12 +151,20 @@ impl Ready {
         let (file, entries) = (&standing.file, &standing.entries);
         let adds = adds(&file.car, &self.ledger);
         let (shop, of) = (&file.shop, &standing.rows);
-        let rows = Rows { entries, adds: &adds, scales: &shop.scales, on: &of.on, undone: &of.undone };
+        let becomes: Vec<Option<usize>> = (0..entries.len())
+            .map(|row| {
+                let word = becomes(&self.ledger, row)?;
+                self.others.iter().position(|(known, _)| known == word)
+            })
+            .collect();
+        let rows =
+            Rows { entries, adds: &adds, becomes: &becomes, scales: &shop.scales, on: &of.on, undone: &of.undone };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
         let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();
         let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep };
+        let (inputs, others) = united(&file.uncertainties, &file.car, &self.others);
         let step_m = q.scene.step_m;
         let roads = Roads::new(&self.tracks, step_m)?;
         let coarse = self.tracks.iter().map(|(file, _)| course(&file.track, 2.0 * step_m));
@@ -157,7 +172,8 @@ impl Ready {
         let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share };
         let found = rank(&Ask {
             car: &file.car,
-            inputs: &standing.of_file(),
+            inputs: &inputs,
+            others: &others,
             legs: &roads.legs(),
             coarse: &coarse.collect::<Result<Vec<_>, _>>()?,
             entries,
@@ -187,6 +203,32 @@ impl Ready {
             warnings: self.warnings.clone(),
         })
     }
+}
+
+/// The unknowns of a car and of all that it can become, and what each moves of either.
+fn united(own: &[Uncertainty], car: &Car, others: &[(String, CarFile)]) -> (Vec<Input>, Vec<Other>) {
+    let own = uncertain(own);
+    let each: Vec<Vec<Input>> = others.iter().map(|(_, file)| of_other(&own, file)).collect();
+    let mut keys: Vec<(String, f64)> = own.iter().map(|i| (i.key.clone(), i.sd)).collect();
+    for input in each.iter().flatten() {
+        if keys.iter().all(|(key, _)| *key != input.key) {
+            keys.push((input.key.clone(), input.sd));
+        }
+    }
+    // Per standard deviation of the common unknown: of one that is less certain there the more.
+    let of = |inputs: &[Input]| -> Vec<Input> {
+        let one = |(key, sd): &(String, f64)| {
+            let known = inputs.iter().find(|i| i.key == *key);
+            let onto = known.map_or_else(Vec::new, |i| i.onto.iter().map(|&(n, per)| (n, per * i.sd / sd)).collect());
+            Input { key: key.clone(), sd: *sd, onto }
+        };
+        keys.iter().map(one).collect()
+    };
+    let other = |(inputs, (_, file)): (&Vec<Input>, &(String, CarFile))| Other {
+        car: Car { mass: car.mass, ..file.car.clone() },
+        inputs: of(inputs),
+    };
+    (of(&own), each.iter().zip(others).map(other).collect())
 }
 
 /// A part that would be outside the car is a slip that no ranking should be built on.

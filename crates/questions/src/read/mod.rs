@@ -1,15 +1,17 @@
 //! Files of a question, read: every fault at once, and what is unlikely beside them.
 
+pub mod hashed;
 pub mod project;
 pub mod scene;
 
 use std::path::{Path, PathBuf};
 
-use unladen_garage::{Carried, FileErrors, Files, Overrides, Warning, unlikely};
+use unladen_garage::{CarFile, Carried, FileErrors, Files, Ledger, Overrides, Warning, unlikely};
 
-use crate::error::{AskError, Failure};
+use crate::error::{AskError, Asked, Failure};
 use crate::read::project::{Project, car_file, ledger_file, size};
 use crate::read::scene::{Inputs, Scene};
+use crate::stands::now::becomes;
 use crate::stands::rows::rows;
 use crate::stands::standing::Standing;
 use crate::stands::state::State;
@@ -120,10 +122,37 @@ impl<'f> Reader<'f> {
                 let names: Vec<&str> = aboard.iter().map(|c| c.name.as_str()).collect();
                 let entries = ledger.as_ref().map_or(&[][..], |l| &l.entries);
                 let rows = rows(entries, file.shop.weighed_on, state, &names)?;
-                Standing::new(file, ledger, state.clone(), rows)
+                let others = self.others(car, set, ledger.as_ref(), &rows.on)?;
+                one_at_most(ledger.as_ref(), &rows.on)?;
+                Standing::new(file, ledger, state.clone(), rows, others)
             }
             (file, ledger) => Err(AskError::Files([file.err(), ledger.err()].into_iter().flatten().collect())),
         }
+    }
+
+    /// The cars that these rows make of this one.
+    ///
+    /// # Errors
+    /// [`AskError::Files`] with every fault of the first that can't be read.
+    pub fn others(
+        &mut self,
+        car: &Path,
+        set: &[String],
+        ledger: Option<&Ledger>,
+        rows: &[usize],
+    ) -> Result<Vec<(String, CarFile)>, AskError> {
+        let mut all: Vec<(String, CarFile)> = Vec::new();
+        let folder = ledger_file(self.files, car);
+        let folder = folder.parent().unwrap_or(Path::new(""));
+        for word in rows.iter().filter_map(|&row| becomes(ledger?, row)) {
+            if all.iter().all(|(known, _)| known != word) {
+                let path = car_file(self.files, &self.files.joined(folder, word));
+                let file = self.files.car(&path, &Overrides::parse(set)?)?;
+                self.warn(file.warnings.iter().cloned());
+                all.push((word.to_owned(), file));
+            }
+        }
+        Ok(all)
     }
 
     /// The car and its ledger, every fault of both at once.
@@ -151,5 +180,16 @@ impl<'f> Reader<'f> {
     /// [`Failure`] with every fault of both.
     pub fn only_project(files: &dyn Files, car: &Path, set: &[String]) -> Result<(Project, Vec<Warning>), Failure> {
         Reader::run(files, |r| Ok((r.project(car, set)?, r.warnings())))
+    }
+}
+
+/// Rows that are in a car together make at most one other car of it.
+fn one_at_most(ledger: Option<&Ledger>, rows: &[usize]) -> Result<(), Asked> {
+    let Some(ledger) = ledger else { return Ok(()) };
+    let mut words = rows.iter().filter_map(|&row| becomes(ledger, row));
+    let Some(one) = words.next() else { return Ok(()) };
+    match words.find(|other| *other != one) {
+        Some(other) => Err(Asked::TwoCars { one: one.into(), other: other.into() }),
+        None => Ok(()),
     }
 }

@@ -1,6 +1,6 @@
 //! Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load.
 
-mod pieces;
+pub(crate) mod pieces;
 
 use unladen_garage::{Files, Measured, Warning};
 use unladen_study::measure::{Next, Open};

@@ -36,6 +36,14 @@ impl OnTrack {
     }
 }
 
+/// The car that this one becomes with a row, by its own word or by one of its group.
+pub fn becomes(ledger: &Ledger, row: usize) -> Option<&str> {
+    let group = ledger.entries[row].group.as_ref();
+    let mates =
+        (0..ledger.entries.len()).filter(|&i| i == row || group.is_some() && ledger.entries[i].group.as_ref() == group);
+    mates.filter_map(|i| ledger.becomes[i].as_deref()).next()
+}
+
 /// What turns, as changes of wheel and engine inertia (`docs/model.md` §6: m_rot): of wheels by where along the car it
 /// is, of a shaft as J i_0²/r_w² on the driven wheels.
 pub fn adds(car: &Car, ledger: &Ledger) -> Vec<Vec<(Number, f64)>> {
@@ -61,5 +69,7 @@ pub fn adds(car: &Car, ledger: &Ledger) -> Vec<Vec<(Number, f64)>> {
             Turns::Engine => vec![(Number::J_ENGINE, j)],
         }
     };
-    ledger.entries.iter().zip(&ledger.turns).map(of).collect()
+    let all = ledger.entries.iter().zip(&ledger.turns).map(of);
+    // What the file of another car says is in that file already.
+    all.enumerate().map(|(row, adds)| if becomes(ledger, row).is_some() { Vec::new() } else { adds }).collect()
 }

@@ -15,7 +15,7 @@ use unladen_vehicle::{Car, Number};
 use crate::error::{AskError, Asked};
 use crate::read::scene::uncertain;
 use crate::stands::load::{Aboard, carrying};
-use crate::stands::now::adds;
+use crate::stands::now::{adds, becomes};
 use crate::stands::rows::Rows;
 use crate::stands::state::State;
 
@@ -30,6 +30,8 @@ pub struct Standing {
     pub state: State,
     /// Which rows make it.
     pub rows: Rows,
+    /// Cars that rows of the ledger make of this one, by their words for them: those that were read.
+    pub others: Vec<(String, CarFile)>,
     /// The rows as they are in this state: those in the car are done, those that were taken out are planned.
     pub entries: Vec<Entry>,
     /// The car as it laps.
@@ -63,12 +65,25 @@ impl Standing {
     ///
     /// # Errors
     /// [`AskError`] where masses leave no car.
-    pub fn new(file: CarFile, ledger: Option<Ledger>, state: State, rows: Rows) -> Result<Self, AskError> {
+    pub fn new(
+        file: CarFile,
+        ledger: Option<Ledger>,
+        state: State,
+        rows: Rows,
+        others: Vec<(String, CarFile)>,
+    ) -> Result<Self, AskError> {
         let mut entries = ledger.as_ref().map_or_else(Vec::new, |l| l.entries.clone());
         let (mut made, mut own) = (Vec::new(), Vec::new());
         if let Some(ledger) = &ledger {
             let adds = adds(&file.car, ledger);
-            let of = OfLedger { entries: &entries, adds: &adds, scales: &file.shop.scales, on: &[], undone: &[] };
+            let of = OfLedger {
+                entries: &entries,
+                adds: &adds,
+                becomes: &[],
+                scales: &file.shop.scales,
+                on: &[],
+                undone: &[],
+            };
             (made, own) = pieces(&of);
         }
         made.extend(rows.undone.iter().map(|&row| made[row].undone()).collect::<Vec<_>>());
@@ -82,8 +97,9 @@ impl Standing {
                 entries[row].state = Of::Planned;
             }
         }
-        let mut standing =
-            Self { car: file.car.clone(), file, ledger, state, rows, entries, inputs: Vec::new(), pieces: made, own };
+        let car = file.car.clone();
+        let (inputs, pieces) = (Vec::new(), made);
+        let mut standing = Self { file, ledger, state, rows, others, entries, car, inputs, pieces, own };
         standing.car = standing.with(&[])?;
         standing.inputs = standing.uncertain();
         Ok(standing)
@@ -104,7 +120,7 @@ impl Standing {
     /// [`Asked::NoCar`] where masses leave none.
     pub fn with(&self, more: &[usize]) -> Result<Car, Asked> {
         let those = self.those(more);
-        with_pieces(&self.file.car, those.iter().map(|&i| &self.pieces[i]), &[]).ok_or(Asked::NoCar)
+        with_pieces(&self.bare(more), those.iter().map(|&i| &self.pieces[i]), &[]).ok_or(Asked::NoCar)
     }
 
     /// Mass, centre of gravity and how well they are known, with these rows done as well.
@@ -143,6 +159,19 @@ impl Standing {
         self.those(&[]).into_iter().map(|i| self.pieces[i].change).collect()
     }
 
+    /// The other car that it is with these rows as well, where one of them makes it one.
+    fn other(&self, more: &[usize]) -> Option<&CarFile> {
+        let ledger = self.ledger.as_ref()?;
+        let word = self.rows.on.iter().chain(more).find_map(|&row| becomes(ledger, row))?;
+        self.others.iter().find(|(known, _)| known == word).map(|(_, file)| file)
+    }
+
+    /// The car with these rows as well, but for their masses and what turns.
+    fn bare(&self, more: &[usize]) -> Car {
+        let all = self.other(more).map_or(&self.file.car, |other| &other.car);
+        Car { mass: self.file.car.mass, ..all.clone() }
+    }
+
     /// The car with the mass and the centre of gravity of its file, and all else as it is with its rows.
     pub fn unchanged(&self) -> Car {
         Car { mass: self.file.car.mass, ..self.car.clone() }
@@ -150,7 +179,11 @@ impl Standing {
 
     /// What is uncertain of the car as its file has it: without what its rows weigh.
     pub fn of_file(&self) -> Vec<Input> {
-        uncertain(&self.file.uncertainties)
+        let own = uncertain(&self.file.uncertainties);
+        match self.other(&[]) {
+            Some(other) => of_other(&own, other),
+            None => own,
+        }
     }
 
     /// The same, and what its rows weigh, for the car [`Self::unchanged`] that they are still to be put on.
@@ -211,4 +244,12 @@ impl Standing {
         });
         of.collect()
     }
+}
+
+/// What is uncertain of a car that has become another one: what was aboard and on the scales is its own, all else that
+/// of the other's file.
+pub(crate) fn of_other(own: &[Input], other: &CarFile) -> Vec<Input> {
+    let weighed = |key: &str| ["mass.", "fuel.", "driver.", "aboard."].iter().any(|table| key.starts_with(table));
+    let others = uncertain(&other.uncertainties);
+    own.iter().filter(|i| weighed(&i.key)).cloned().chain(others.into_iter().filter(|i| !weighed(&i.key))).collect()
 }

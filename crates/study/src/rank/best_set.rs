@@ -68,7 +68,9 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     let n = candidates.len();
     let clashing = |a: usize, b: usize| {
         let rows = |c: usize| candidates[c].rows.iter().copied();
-        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j)))
+        let becomes = |row: usize| ask.plan.pieces[row].becomes;
+        let two_cars = |i: usize, j: usize| becomes(i).zip(becomes(j)).is_some_and(|(one, other)| one != other);
+        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j) || two_cars(i, j)))
     };
     let excludes: Vec<(usize, usize)> =
         (0..n).flat_map(|a| (0..a).map(move |b| (a, b))).filter(|&(a, b)| clashing(a, b)).collect();
@@ -167,5 +169,5 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
 }
 
 fn field<'a>(ask: &Ask<'a>, sides: &'a [Alternative]) -> Alternatives<'a> {
-    Alternatives::new((ask.car, ask.inputs), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
+    Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
 }

@@ -16,6 +16,8 @@ pub struct Rows<'a> {
     pub entries: &'a [Entry],
     /// What each changes besides mass, added to numbers of the car: wheel or engine inertia.
     pub adds: &'a [Vec<(Number, f64)>],
+    /// Which other car each makes of this one; empty: none.
+    pub becomes: &'a [Option<usize>],
     /// Scales that parts were weighed on.
     pub scales: &'a [Scale],
     /// Rows that are in the car and that its mass has not, rising.
@@ -153,7 +155,7 @@ pub fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
         })
         .collect();
     let mut pieces = Vec::new();
-    for (entry, adds) in rows.entries.iter().zip(rows.adds) {
+    for (row, (entry, adds)) in rows.entries.iter().zip(rows.adds).enumerate() {
         let (before, after) = (entry.change.before, entry.change.after);
         let sd = own_sd(entry, rows.scales);
         let mut errors = Vec::new();
@@ -175,7 +177,8 @@ pub fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
             errors.push((gain, [before, after].map(|p| share * p.map_or(0.0, |p| p.m))));
         }
         errors.retain(|(_, kg)| *kg != [0.0; 2]);
-        pieces.push(Piece { change: entry.change, adds: adds.clone(), errors });
+        let becomes = rows.becomes.get(row).copied().flatten();
+        pieces.push(Piece { change: entry.change, adds: adds.clone(), errors, becomes });
     }
     (pieces, own)
 }
@@ -188,7 +191,7 @@ mod tests {
     fn of(entries: &[Entry], scales: &[Scale]) -> Plan {
         let adds = vec![Vec::new(); entries.len()];
         let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
-        plan_of(&Rows { entries, adds: &adds, scales, on: &on, undone: &[] })
+        plan_of(&Rows { entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[] })
     }
 
     const P: State = State::Planned;

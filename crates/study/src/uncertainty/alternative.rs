@@ -17,6 +17,17 @@ pub struct Piece {
     pub adds: Vec<(Number, f64)>,
     /// How far the masses (before, after), kg, are off per standard deviation of unknowns of the pieces.
     pub errors: Vec<(usize, [f64; 2])>,
+    /// Which other car it makes of this one, but for its mass and what its pieces change.
+    pub becomes: Option<usize>,
+}
+
+/// A car that this one becomes by some piece: its mass stays this one's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Other {
+    /// As its file has it.
+    pub car: Car,
+    /// What the unknowns of this car, in their order, move of that one.
+    pub inputs: Vec<Input>,
 }
 
 impl Piece {
@@ -26,6 +37,7 @@ impl Piece {
             change: self.change.undone(),
             adds: self.adds.iter().map(|&(number, by)| (number, -by)).collect(),
             errors: self.errors.iter().map(|&(own, [before, after])| (own, [after, before])).collect(),
+            becomes: None,
         }
     }
 }
@@ -43,6 +55,7 @@ pub struct Alternative {
 pub struct Alternatives<'a> {
     car: &'a Car,
     inputs: &'a [Input],
+    others: &'a [Other],
     legs: &'a [Leg<'a>],
     pieces: &'a [Piece],
     sides: &'a [Alternative],
@@ -53,7 +66,7 @@ pub struct Alternatives<'a> {
 impl<'a> Alternatives<'a> {
     /// Of a car as its file has it, with what is uncertain of it, of the tracks and (`own`) of the pieces.
     pub fn new(
-        (car, inputs): (&'a Car, &'a [Input]),
+        (car, inputs, others): (&'a Car, &'a [Input], &'a [Other]),
         legs: &'a [Leg<'a>],
         (pieces, own): (&'a [Piece], &[Unknown]),
         sides: &'a [Alternative],
@@ -62,15 +75,17 @@ impl<'a> Alternatives<'a> {
         let mut unknowns: Vec<Unknown> = inputs.iter().map(of).collect();
         unknowns.extend(own.iter().cloned());
         unknowns.extend(of_tracks(legs, |key| unit(car, key)));
-        Self { car, inputs, legs, pieces, sides, unknowns, own: own.len() }
+        Self { car, inputs, others, legs, pieces, sides, unknowns, own: own.len() }
     }
 
     /// The side's car, `z` being off, before a track puts its day onto it; `None` where something weighs less than
     /// nothing.
     pub fn car(&self, side: usize, z: &[f64]) -> Option<Car> {
-        let mut car = self.car.clone();
-        shift_all(&mut car, self.inputs, z)?;
         let side = &self.sides[side];
+        let other = side.pieces.iter().find_map(|&i| self.pieces[i].becomes).and_then(|i| self.others.get(i));
+        let (from, inputs) = other.map_or((self.car, self.inputs), |other| (&other.car, &other.inputs[..]));
+        let mut car = Car { mass: self.car.mass, ..from.clone() };
+        shift_all(&mut car, inputs, z)?;
         let own = z.get(self.inputs.len()..).unwrap_or(&[]);
         let mut car = with_pieces(&car, side.pieces.iter().map(|&i| &self.pieces[i]), own)?;
         for &(number, factor) in &side.times {

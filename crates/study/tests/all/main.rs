@@ -13,4 +13,5 @@ mod paired;
 mod rank;
 mod retune;
 mod sweep;
+mod trial;
 mod worth;

@@ -53,8 +53,11 @@ pub fn all_on<'a>(car: Part, changes: impl IntoIterator<Item = &'a Change>) -> R
 #[derive(Default)]
 struct Net {
     at: HashMap<[u64; 3], usize>,
-    all: Vec<([f64; 3], Vec<(f64, Option<f64>)>)>,
+    all: Vec<([f64; 3], Vec<Body>)>,
 }
+
+/// Mass and, where it is known, inertia about its own centre.
+type Body = (f64, Option<f64>);
 
 impl Net {
     fn put(&mut self, part: Option<Part>, sign: f64) {

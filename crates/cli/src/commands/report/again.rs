@@ -31,6 +31,7 @@ pub fn command(args: &ReportArgs) -> String {
     }
     option("stint", &args.with.stint);
     option("against", &args.against.as_ref().map(|other| shareable(other)));
+    option("trial", &args.trial.as_ref().map(|given| shareable(given)));
     for set in &args.set_second {
         option("set-second", &Some(set.clone()));
     }

@@ -2,10 +2,11 @@
 
 mod again;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_questions::report::Question;
+use unladen_questions::trial::{diary, file_of};
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::page::whole::{Made, page};
@@ -13,6 +14,7 @@ use unladen_report::page::whole::{Made, page};
 use crate::args::{InState, Run};
 use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With};
+use crate::commands::trial::today;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
@@ -63,6 +65,9 @@ pub struct ReportArgs {
     /// Take an unknown that both cars' files give alike as two; repeatable
     #[arg(long, value_name = "KEY", requires = "against")]
     pub apart: Vec<String>,
+    /// Show a sealed trial with its run sheet, and its result beside it once that is kept; its file, or its name
+    #[arg(long, value_name = "TRIAL")]
+    pub trial: Option<PathBuf>,
     #[command(flatten)]
     pub chance: Chance,
     #[command(flatten)]
@@ -108,9 +113,14 @@ impl ReportArgs {
         Ok(Question {
             relocate: relocate.transpose()?,
             compare: compare.transpose()?,
+            trial: self.trial.as_ref().map(|given| self.trial(given)),
             rank: self.rank.then(|| self.ranking(&scene)),
             worth: worth::Question { coming, ..worth::Question::new(scene) },
         })
+    }
+
+    fn trial(&self, given: &Path) -> diary::Question {
+        diary::Question { trials: vec![file_of(&DISK, &self.car, given)], today: today() }
     }
 
     fn ranking(&self, scene: &Scene) -> rank::Question {
