@@ -131,11 +131,11 @@ fn is_blank(source: &std::sync::Arc<Source>) -> bool {
     faults.is_empty() && matches!(&root.item, Item::Table(entries) if entries.is_empty())
 }
 
-/// Whether it holds readings: a list that no other file has. What is aboard a car's file says too, beside its mass.
+/// Whether it holds readings: a list that no other file has, or dimensions under their names.
 fn is_readings(source: &std::sync::Arc<Source>) -> bool {
     let root = tree::document(source, &mut Faults::default());
-    let has = |name: &str| root.at(name).is_some();
-    has("level") || has("lift") || has("aboard") && !has("mass")
+    // A car has an [aboard] too.
+    root.at("mass").is_none() && ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
 }
 
 /// Whether more of its names are a track's than a car's.
