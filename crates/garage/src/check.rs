@@ -134,7 +134,8 @@ fn is_blank(source: &std::sync::Arc<Source>) -> bool {
 /// Whether it holds readings: a list that no other file has, or dimensions under their names.
 fn is_readings(source: &std::sync::Arc<Source>) -> bool {
     let root = tree::document(source, &mut Faults::default());
-    ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
+    // A car has an [aboard] too.
+    root.at("mass").is_none() && ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
 }
 
 /// Whether more of its names are a track's than a car's.
