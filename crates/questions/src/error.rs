@@ -87,6 +87,10 @@ pub enum Asked {
     NoSuchKey { given: String, hint: String },
     #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
     NoFuel,
+    #[error(
+        "the empty tank goes along with its fuel, and nobody says what it weighs: --empty-tank 12kg, or 12kg,14kg before and after (0kg: the fuel alone); or mark its row of the ledger, one_of: fuel tank"
+    )]
+    EmptyTank,
     #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]
     NotInCar { item: String },
     #[error("{item}: --box and --empty-tank are of the fuel tank only")]

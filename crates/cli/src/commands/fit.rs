@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use unladen_questions::fit::Question;
 use unladen_questions::fit::car::Copy;
+use unladen_questions::read::project::car_file;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::fit::json::fit_json;
@@ -85,7 +86,15 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
         save_plot(plot, || fitted(&answer))?;
     }
     let written = match &args.out {
-        Some(path) => write(&answer.copy(&DISK, &question, path)?, !args.set.is_empty())?,
+        Some(path) => {
+            let mut notes = write(&answer.copy(&DISK, &question, path)?, !args.set.is_empty())?;
+            let folder = |path: &Path| path.parent().unwrap_or(Path::new("")).to_owned();
+            if !answer.state.on.is_empty() && folder(path) != folder(&car_file(&DISK, &args.car)) {
+                let say = "the copy has no ledger beside it and laps as weighed: write it beside ledger.csv to go on from there";
+                notes.push(say.into());
+            }
+            notes
+        }
         None => Vec::new(),
     };
     if !args.json {

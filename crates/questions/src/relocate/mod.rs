@@ -34,6 +34,35 @@ pub struct Added {
     pub at: Option<[f64; 3]>,
 }
 
+/// Where something is moved to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Where {
+    /// There, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's centre
+    /// in plan and the floor of it.
+    To([f64; 3]),
+    /// By so much, m back, right, up.
+    By([f64; 3]),
+}
+
+impl Where {
+    /// From a place to the new one.
+    fn after(self, place: [f64; 3]) -> [f64; 3] {
+        match self {
+            Where::To(to) => to,
+            Where::By(by) => [0, 1, 2].map(|i| place[i] + by[i]),
+        }
+    }
+}
+
+/// An empty tank that goes along with its fuel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EmptyTank {
+    /// The row of the ledger that says what it weighs; none: it was said.
+    pub row: Option<String>,
+    /// Before and after, kg.
+    pub kg: [f64; 2],
+}
+
 /// What is moved where, and with what.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
@@ -41,12 +70,11 @@ pub struct Question {
     pub scene: Scene,
     /// `fuel tank`, or an item of the ledger that is in the car.
     pub item: String,
-    /// Where to, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's
-    /// centre in plan and the floor of it.
-    pub to: [f64; 3],
+    /// Where to.
+    pub to: Where,
     /// Inside of the new fuel box, m: along, across, high; none: that of the old one.
     pub inside: Option<[f64; 3]>,
-    /// The empty tank with what is bolted to it, as it is and as it will be, kg.
+    /// The empty tank with what is bolted to it, as it is and as it will be, kg; none: as the ledger has it.
     pub empty_tank: Option<[Measured; 2]>,
     /// What comes with it or goes.
     pub added: Vec<Added>,
@@ -73,6 +101,8 @@ pub struct Ready {
     tracks: Vec<(unladen_garage::TrackFile, f64)>,
     is_tank: bool,
     relocation: Relocation,
+    empty_tank: Option<EmptyTank>,
+    brackets: [f64; 3],
     stint: [f64; 2],
     loads: Vec<f64>,
 }
@@ -95,6 +125,10 @@ pub struct Answer {
     pub is_tank: bool,
     /// All that changes.
     pub relocation: Relocation,
+    /// The empty tank that goes along, of a tank.
+    pub empty_tank: Option<EmptyTank>,
+    /// Where it is moved to: its middle, m. What a bracket would weigh at which the move comes out even sits there.
+    pub brackets: [f64; 3],
     /// Fuel at the beginning and the end of the stint, m³.
     pub stint: [f64; 2],
     /// What was found.
@@ -135,13 +169,14 @@ impl Question {
         let Inputs { car: standing, tracks } = inputs;
         let is_tank = self.item.trim().eq_ignore_ascii_case(TANK);
         let no_ledger = || Asked::NoLedger { path: ledger_file(r.files(), &self.scene.car) };
-        let relocation = if is_tank {
+        let (relocation, empty_tank, brackets) = if is_tank {
             tank(self, &standing)?
         } else {
             if self.inside.is_some() || self.empty_tank.is_some() {
                 return Err(Asked::OfTank { item: self.item.clone() }.into());
             }
-            item(self, &standing, standing.ledger.as_ref().ok_or_else(no_ledger)?)?
+            let (relocation, at) = item(self, &standing, standing.ledger.as_ref().ok_or_else(no_ledger)?)?;
+            (relocation, None, at)
         };
         let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
         let stint = match (self.stint, capacity) {
@@ -163,7 +198,19 @@ impl Question {
             None => vec![0.0],
         };
         let (question, warnings) = (self.clone(), r.warnings());
-        Ok(Ready { warnings, question, standing, roads, tracks, is_tank, relocation, stint, loads })
+        Ok(Ready {
+            warnings,
+            question,
+            standing,
+            roads,
+            tracks,
+            is_tank,
+            relocation,
+            empty_tank,
+            brackets,
+            stint,
+            loads,
+        })
     }
 }
 
@@ -183,6 +230,7 @@ impl Ready {
             reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
             relocation: &self.relocation,
             loads: &self.loads,
+            brackets: self.brackets,
             stint: self.stint,
             sampling: q.sampling,
         };
@@ -200,6 +248,8 @@ impl Ready {
             item: q.item.trim().to_owned(),
             is_tank: self.is_tank,
             relocation: self.relocation.clone(),
+            empty_tank: self.empty_tank.clone(),
+            brackets: self.brackets,
             stint: self.stint,
             watch: q.watch,
             laps: q.laps,

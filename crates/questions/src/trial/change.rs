@@ -1,6 +1,6 @@
 //! What is tested: rows of the ledger, values of the file, something moved, ballast; and the car without and with it.
 
-use unladen_garage::{CarFile, Measured};
+use unladen_garage::{CarFile, Measured, Uncertainty};
 use unladen_study::Input;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::trial::predict::DOSE_KG;
@@ -68,44 +68,40 @@ pub(crate) fn beside_the_driver(file: &CarFile, car: &Car) -> [f64; 3] {
 
 /// Both sides of a change to the car as it stands.
 pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Change) -> Result<Sides, AskError> {
-    let (standing, file) = (&inputs.car, &inputs.car.file);
-    let before = standing.car.clone();
+    let mut standing = inputs.car.clone();
+    let (file, before) = (&inputs.car.file, standing.car.clone());
     let mut own = Vec::new();
     let mass_of = |name: &str, sd: f64| Input { key: format!("mass of {name}"), sd, onto: vec![(Number::M, 1.0)] };
     let (words, after) = match change {
         Change::Rows(rows) => {
-            if standing.ledger.is_none() {
-                return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
-            }
+            let path = ledger_file(r.files(), &scene.car);
+            let Some(ledger) = standing.ledger.clone() else { return Err(Asked::NoPlan { path }.into()) };
             let nothing = || TrialError::NoChange { given: format!("--change {}", rows.join(", ")) };
-            let coming = chosen(standing, rows)?.ok_or_else(nothing)?;
+            let coming = chosen(&standing, rows)?.ok_or_else(nothing)?;
+            standing.others.extend(r.others(&scene.car, &scene.set, Some(&ledger), &coming.rows)?);
             if coming.sd_kg > 0.0 {
                 own.push(mass_of(&coming.name, coming.sd_kg));
             }
-            let after = standing.with(&coming.rows)?;
-            (coming.name, after)
+            (coming.name.clone(), standing.with(&coming.rows)?)
         }
         Change::Set(values) => {
             let set = [scene.set.as_slice(), values].concat();
             let other = r.inputs(&Scene { set, ..scene.clone() })?.car;
-            // What is shared moves both; the ± of the new value is its own.
-            let keys: Vec<&str> = values.iter().filter_map(|v| Some(v.split_once('=')?.0.trim())).collect();
-            let given = |v: &&String| v.contains('±') || v.contains("+-") || v.contains("+/-");
-            if values.iter().any(|v| given(&v)) {
-                own.extend(uncertain(&other.file.uncertainties).into_iter().filter(|i| keys.contains(&i.key.as_str())));
-            }
+            // What is shared moves both; a ± that the new value states is its own.
+            let stated: Vec<Uncertainty> = other.file.uncertainties.iter().filter(|u| u.own).cloned().collect();
+            own.extend(uncertain(&stated));
             (values.join(", "), other.car)
         }
         Change::Moved { item: name, to } => {
             let question = moved(scene, name, *to);
             let relocation = match name.trim().eq_ignore_ascii_case("fuel tank") {
-                true => tank(&question, standing)?,
+                true => tank(&question, &standing)?.0,
                 false => {
                     let path = ledger_file(r.files(), &scene.car);
-                    item(&question, standing, standing.ledger.as_ref().ok_or(Asked::NoLedger { path })?)?
+                    item(&question, &standing, standing.ledger.as_ref().ok_or(Asked::NoLedger { path })?)?.0
                 }
             };
-            let [_, after] = relocation.cars(&before, Aboard::on_track(file).fuel, &[])?;
+            let [_, after] = relocation.cars(&standing.unchanged(), Aboard::on_track(file).fuel, &[])?;
             let [x, y, z] = to.map(|m| 1e3 * m);
             (format!("{} moved to {x:.0}, {y:.0}, {z:.0} mm", name.trim()), after)
         }
@@ -127,14 +123,14 @@ pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Cha
     }
     let tank = file.loads.fuel.map(|f| [f.tank.x, f.tank.y, f.tank.z + 0.5 * f.tank.height]);
     let heavier = with_mass(&before, DOSE_KG, tank.unwrap_or([before.mass.a, before.mass.y_cg, before.mass.h]));
-    Ok(Sides { words, inputs: standing.inputs.clone(), before, after, heavier, own })
+    Ok(Sides { words, inputs: standing.inputs, before, after, heavier, own })
 }
 
 fn moved(scene: &Scene, item: &str, to: [f64; 3]) -> relocate::Question {
     relocate::Question {
         scene: scene.clone(),
         item: item.into(),
-        to,
+        to: relocate::Where::To(to),
         inside: None,
         empty_tank: None,
         added: Vec::new(),

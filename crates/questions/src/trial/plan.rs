@@ -151,9 +151,17 @@ impl Question {
                 Driver::Logged(logs) => logged(r.files(), logs, &mut notes)?,
             };
             let files = all_read(r.files(), &self.scene, None, &inputs)?;
-            let Inputs { car, tracks } = inputs;
-            let file = car.file;
-            Ok(Ready { warnings: r.warnings(), question: self.clone(), file, tracks, sides, scatter, notes, files })
+            let Inputs { car: file, tracks } = inputs;
+            Ok(Ready {
+                warnings: r.warnings(),
+                question: self.clone(),
+                file: file.file,
+                tracks,
+                sides,
+                scatter,
+                notes,
+                files,
+            })
         })
     }
 }

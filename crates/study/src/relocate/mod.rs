@@ -23,6 +23,13 @@ pub struct Piece {
     pub sd: f64,
 }
 
+impl Piece {
+    /// It is as heavy after as before, and only elsewhere.
+    pub fn is_moved(&self) -> bool {
+        self.change.before.zip(self.change.after).is_some_and(|(before, after)| before.m == after.m)
+    }
+}
+
 /// The fuel, and the boxes it is in before and after: the same one twice where the tank stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Boxes {
@@ -142,6 +149,17 @@ impl Relocation {
         let pieces = self.pieces.iter().chain(&next.pieces).cloned().collect();
         let fuel = self.fuel.zip(next.fuel).map(|(a, b)| Boxes { new: b.new, ..a });
         Self { pieces, fuel, rows: self.rows.clone() }
+    }
+
+    /// Which pieces are only moved.
+    pub(crate) fn moved(&self) -> Vec<usize> {
+        (0..self.pieces.len()).filter(|&i| self.pieces[i].is_moved()).collect()
+    }
+
+    /// Without what adds mass or takes it off.
+    pub fn only_moved(&self) -> Self {
+        let pieces = self.pieces.iter().filter(|piece| piece.is_moved()).cloned().collect();
+        Self { pieces, ..self.clone() }
     }
 
     /// kg more or less.

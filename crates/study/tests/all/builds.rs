@@ -53,6 +53,7 @@ fn asked(car: &Car, relocation: &Relocation, inputs: &[Input], reach: Reach) -> 
         reach,
         relocation,
         loads: &LOADS,
+        brackets: [1.95, 0.0, 0.3],
         stint: [0.055, 0.005],
         sampling: Sampling::default(),
     };
@@ -145,7 +146,16 @@ fn bad_input_of_a_stint() {
     let question = |stint: [f64; 2], loads: &[f64]| {
         let (car, relocation) = (car(), tank());
         let (reach, sampling) = (Reach::none(), Sampling::default());
-        let question = Question { car: &car, inputs: &[], reach, relocation: &relocation, loads, stint, sampling };
+        let question = Question {
+            car: &car,
+            inputs: &[],
+            reach,
+            relocation: &relocation,
+            loads,
+            brackets: [1.95, 0.0, 0.3],
+            stint,
+            sampling,
+        };
         ask(&question, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap_err()
     };
     assert!(matches!(question([0.005, 0.055], &LOADS), RelocateError::Stint { .. }));

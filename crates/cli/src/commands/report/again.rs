@@ -24,6 +24,7 @@ pub fn command(args: &ReportArgs) -> String {
     };
     option("item", &args.item);
     option("to", &args.to);
+    option("by", &args.by);
     option("box", &args.with.inside);
     option("empty-tank", &args.with.empty_tank);
     for added in &args.with.added_mass {

@@ -13,7 +13,7 @@ use unladen_report::page::whole::{Made, page};
 
 use crate::args::{InState, Run};
 use crate::commands::compare::against;
-use crate::commands::moving::{Chance, With};
+use crate::commands::moving::{Chance, With, place};
 use crate::commands::trial::today;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -48,12 +48,15 @@ pub struct ReportArgs {
     pub rank: bool,
     /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in
     /// the car
-    #[arg(long, value_name = "NAME", requires = "to")]
+    #[arg(long, value_name = "NAME", requires = "place")]
     pub item: Option<String>,
     /// Where it would go, mm behind the front axle, right of the middle, above ground: its centre; of a tank its box's
     /// centre in plan and the floor of it
-    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item")]
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item", group = "place")]
     pub to: Option<String>,
+    /// By how much instead, mm back, right, up: -600,0,-60
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item", group = "place")]
+    pub by: Option<String>,
     #[command(flatten)]
     pub with: With,
     /// Answer whether this other car is quicker, as `unladen compare` does: dry and wet, or with --grip on that day
@@ -103,7 +106,7 @@ const VERSION: &str = env!("CARGO_PKG_VERSION");
 impl ReportArgs {
     fn question(&self) -> Result<Question, CliError> {
         let scene = scene(&self.car, &self.tracks, &self.lapping())?;
-        let relocate = self.item.as_ref().zip(self.to.as_ref());
+        let relocate = self.item.as_ref().zip(place(self.to.as_ref(), self.by.as_ref())?);
         let relocate = relocate.map(|(item, to)| self.with.question(scene.clone(), item, to, &self.chance));
         let compare = self.against.as_ref().map(|other| -> Result<_, CliError> {
             let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
