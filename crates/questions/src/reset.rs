@@ -155,7 +155,7 @@ impl Ready {
                 let s = standing.mass_on(&papers, &[])?;
                 all.push(Checked {
                     what: "mass by the papers".into(),
-                    stage: *name,
+                    stage: name,
                     load: s.part.m,
                     least: Some(r.mass - r.tolerance),
                     most: r.mass + r.tolerance,

@@ -178,8 +178,8 @@ pub enum Clash {
     NoTank,
     #[error("car.toml has no [driver] that says where the seat is")]
     NoSeat,
-    #[error("{power} reach about {reach}; {given} would need a drag area of {area}")]
-    TopSpeed { power: String, reach: String, given: String, area: String },
+    #[error("{reached}; {given} would need a drag area of {area}")]
+    TopSpeed { reached: String, given: String, area: String },
     #[error("{torque} at that engine speed is {power}, more than the {most} given as most")]
     TorqueAbovePower { torque: String, power: String, most: String },
     #[error("{power} at {speed} is {due} already: most torque can't be less")]

@@ -248,8 +248,10 @@ fn finish(ledger: &Ledger, patch: Patch, what: String, more: usize) -> Result<Ed
     let broken = |why: String| refused(ledger, None, LedgerFault::WouldBreak { why });
     let again = Sheet::parse(&sheet.source.name, &bytes).map_err(|f| broken(f.to_string()))?;
     let why = |errors: FileErrors| {
-        let hint =
-            errors.faults.first().and_then(|fault| fault.what.hint()).map_or_else(String::new, |h| format!("; {h}"));
+        // A name that is none: which there are.
+        let names = errors.faults.first().and_then(|fault| fault.what.hint());
+        let names = names.filter(|hint| hint.starts_with("did you mean") || hint.starts_with("there are"));
+        let hint = names.map_or_else(String::new, |hint| format!("; {hint}"));
         broken(format!("{errors}{hint}"))
     };
     let read = parse_ledger(again, ledger.areas.as_ref(), ledger.scales.as_deref()).map_err(why)?;

@@ -121,9 +121,9 @@ fn named(path: &str) -> Option<(Table, &str)> {
         Some((*table, rest))
     })?;
     // The longest name that leaves a key: names may have dots.
-    let keys = rest.match_indices('.').map(|(i, _)| &rest[i + 1..]);
+    let mut keys = rest.match_indices('.').map(|(i, _)| &rest[i + 1..]);
     let known = keys.clone().find(|key| table.find(key).is_some());
-    known.or_else(|| keys.last()).map(|key| (table, key))
+    known.or_else(|| keys.next_back()).map(|key| (table, key))
 }
 
 fn one(source: &Arc<Source>) -> Result<Set, (SetProblem, Place)> {

@@ -128,7 +128,8 @@ impl Given {
         let kmh = |v: f64| format!("{:.0} km/h", 3.6 * v);
         let reach = Class::of(Given { top_speed: None, ..*self }).top_speed;
         let (power, area) = (kw(self.power.value), format!("{area:.2} m2"));
-        let what = Clash::TopSpeed { power, reach: kmh(reach), given: kmh(top.value), area };
+        let what =
+            Clash::TopSpeed { reached: format!("{power} reach about {}", kmh(reach)), given: kmh(top.value), area };
         Err(clash("--top-speed", typed, what))
     }
 }

@@ -78,7 +78,7 @@ fn empty_tank(standing: &Standing) -> Option<(String, Part, f64)> {
         Some((entry.item.clone(), part, own_sd(entry, &standing.file.shop.scales)))
     };
     // What went in last is what comes out next.
-    (0..ledger.entries.len()).filter(holds).filter_map(there).last()
+    (0..ledger.entries.len()).filter(holds).filter_map(there).next_back()
 }
 
 /// An item of the ledger, and where it goes to.

@@ -59,7 +59,7 @@ pub struct Ready {
     sealed: Sealed,
     car: String,
     laps: Laps,
-    splits: Option<Vec<Vec<f64>>>,
+    splits: Option<Splits>,
     /// Files that are no longer what they were when it was sealed.
     changed: Vec<String>,
     notes: Vec<Note>,
@@ -141,6 +141,9 @@ impl Question {
     }
 }
 
+/// Times of each lap on each stretch, s.
+type Splits = Vec<Vec<f64>>;
+
 /// Laps of logs, and their times on each stretch where the track is given.
 fn logged(
     files: &dyn Files,
@@ -148,7 +151,7 @@ fn logged(
     track: Option<&TrackFile>,
     sealed: &Sealed,
     notes: &mut Vec<Note>,
-) -> Result<(Laps, Option<Vec<Vec<f64>>>), AskError> {
+) -> Result<(Laps, Option<Splits>), AskError> {
     let mut laps = Laps::default();
     let mut all = track.map(|_| Vec::new());
     let spans: Vec<[f64; 2]> = sealed.stretches.iter().map(|s| s.1).collect();
