@@ -182,7 +182,7 @@ fn end_to_end_compare_all_wheel_with_rear_drive() {
     let text = unladen(&args);
     for words in [
         "B's own ledger",
-        "-54.0 in all, and -54.0 between",
+        "-54.4 in all, and -54.4 between",
         "least to most",
         "Where it turns",
         "centre or rear differential",

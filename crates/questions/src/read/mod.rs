@@ -144,10 +144,13 @@ impl<'f> Reader<'f> {
         let mut all: Vec<(String, CarFile)> = Vec::new();
         let folder = ledger_file(self.files, car);
         let folder = folder.parent().unwrap_or(Path::new(""));
+        // Of what is set only that counts which is taken from the other file.
+        let taken = |set: &&String| TAKEN.iter().any(|table| set.trim_start().starts_with(table));
+        let taken: Vec<&String> = set.iter().filter(taken).collect();
         for word in rows.iter().filter_map(|&row| becomes(ledger?, row)) {
             if all.iter().all(|(known, _)| known != word) {
                 let path = car_file(self.files, &self.files.joined(folder, word));
-                let file = self.files.car(&path, &Overrides::parse(set)?)?;
+                let file = self.files.car(&path, &Overrides::parse(&taken)?)?;
                 self.warn(file.warnings.iter().cloned());
                 all.push((word.to_owned(), file));
             }
@@ -182,6 +185,9 @@ impl<'f> Reader<'f> {
         Reader::run(files, |r| Ok((r.project(car, set)?, r.warnings())))
     }
 }
+
+/// What of its file a car takes over that another becomes.
+const TAKEN: [&str; 7] = ["chassis.", "tyres.", "aero.", "engine.", "driveline.", "brakes.", "driver.use_"];
 
 /// Rows that are in a car together make at most one other car of it.
 fn one_at_most(ledger: Option<&Ledger>, rows: &[usize]) -> Result<(), Asked> {
