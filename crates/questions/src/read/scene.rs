@@ -2,13 +2,14 @@
 
 use std::path::PathBuf;
 
-use unladen_garage::{TrackFile, Uncertainty};
+use unladen_garage::TrackFile;
 use unladen_lap::STEP_M;
-use unladen_study::Input;
 use unladen_track::Track;
 
 use crate::stands::standing::Standing;
 use crate::stands::state::State;
+
+pub use crate::stands::standing::uncertain;
 
 /// Which car, on which tracks, on which day.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,9 +50,4 @@ impl Inputs {
     pub fn of_tracks(&self) -> Vec<Track> {
         self.tracks.iter().map(|(file, _)| file.track.clone()).collect()
     }
-}
-
-/// Uncertain numbers, for a study.
-pub fn uncertain(file: &[Uncertainty]) -> Vec<Input> {
-    file.iter().map(|u| Input { key: u.key.clone(), sd: u.sd, onto: u.onto.clone() }).collect()
 }

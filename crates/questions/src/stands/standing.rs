@@ -1,7 +1,7 @@
 //! The one car of a folder: its weighing, and what of its ledger is in it in the state that is asked about. Every
 //! command laps this.
 
-use unladen_garage::{CarFile, Ledger};
+use unladen_garage::{CarFile, Ledger, Uncertainty};
 use unladen_study::Input;
 use unladen_study::ledger::budget::{Base, MassState};
 use unladen_study::rank::candidates::{Rows as OfLedger, pieces};
@@ -14,7 +14,6 @@ use unladen_vehicle::entry::{Entry, State as Of};
 use unladen_vehicle::{Car, Number};
 
 use crate::error::{AskError, Asked};
-use crate::read::scene::uncertain;
 use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::{adds, becomes};
 use crate::stands::rows::Rows;
@@ -263,4 +262,9 @@ pub(crate) fn of_other(own: &[Input], other: &CarFile) -> Vec<Input> {
     let weighed = |key: &str| ["mass.", "fuel.", "driver.", "aboard."].iter().any(|table| key.starts_with(table));
     let others = uncertain(&other.uncertainties);
     own.iter().filter(|i| weighed(&i.key)).cloned().chain(others.into_iter().filter(|i| !weighed(&i.key))).collect()
+}
+
+/// Uncertain numbers, for a study.
+pub fn uncertain(file: &[Uncertainty]) -> Vec<Input> {
+    file.iter().map(|u| Input { key: u.key.clone(), sd: u.sd, onto: u.onto.clone() }).collect()
 }
