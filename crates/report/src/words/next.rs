@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 use unladen_garage::unit::digits::with_error;
 use unladen_garage::{CAR, Kind};
+use unladen_questions::worth::Figure;
 use unladen_study::measure::{Doubt, Next, Open};
 
 use crate::words::number::{decimals_for, fixed, percent, signed};
@@ -35,10 +36,17 @@ pub fn of_gain(open: &Open, next: Option<&Next>) -> Option<String> {
     next_text(open, next, |s| format!("{} s", signed(&fixed(s, digits))))
 }
 
-/// The same of what a kilogram costs.
-pub fn of_worth(open: &Open, next: Option<&Next>) -> Option<String> {
-    let text = next_text(open, next, |s| format!("{} ms", signed(&fixed(1e3 * s, 1))))?;
-    Some(format!("{text} a kilogram").replace(". a kilogram", " a kilogram."))
+/// The same of what a kilogram costs, or a millimetre.
+pub fn of_worth(figure: Figure, open: &Open, next: Option<&Next>) -> Option<String> {
+    let each = match figure {
+        Figure::Kilogram => "kilogram",
+        Figure::Height => "millimetre of height",
+        Figure::Rearward => "millimetre further back",
+    };
+    let [low, high] = open.interval;
+    let digits = decimals_for(300.0 * (high - low)).clamp(0, 4);
+    let text = next_text(open, next, |s| format!("{} ms", signed(&fixed(1e3 * s, digits))))?;
+    Some(format!("What a {each} costs is open. {text}"))
 }
 
 fn nothing(doubt: &Doubt) -> String {
