@@ -51,7 +51,11 @@ pub fn of_worth(figure: Figure, open: &Open, next: Option<&Next>) -> Option<Stri
 
 fn nothing(doubt: &Doubt) -> String {
     let share = percent(doubt.share);
-    format!("Most of its variance, {share}, is {}; no measurement of a garage's narrows it much.", doubt.name)
+    format!(
+        "Most of its variance, {share}, is {}; no measurement of a garage's narrows it much; laps with and \
+         without do (`unladen trial`).",
+        doubt.name
+    )
 }
 
 /// `mass.cg_height to 17 mm, from 29 mm`, in the unit of its file.
