@@ -79,6 +79,15 @@ pub enum Figure {
     Rearward,
 }
 
+/// A figure and how far it is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenFigure {
+    /// Which.
+    pub figure: Figure,
+    /// How far.
+    pub open: Open,
+}
+
 impl Figure {
     /// All, in the order in which people ask.
     pub const ALL: [Figure; 3] = [Figure::Kilogram, Figure::Height, Figure::Rearward];
@@ -86,7 +95,7 @@ impl Figure {
     /// How far it is known.
     fn of(self, worth: &Worth) -> Option<Open> {
         let figure = match self {
-            Figure::Kilogram => worth.s_per_kg,
+            Figure::Kilogram => return Open::of_worth(worth),
             Figure::Height => worth.s_per_mm_height,
             Figure::Rearward => worth.s_per_mm_rearward,
         };
@@ -102,12 +111,12 @@ impl Figure {
 impl Answer {
     /// The first figure of the mix that is open, or else the first; how far it is known, and what to measure next for
     /// it. `None` where no number is uncertain.
-    pub fn open(&self) -> Option<(Figure, Open, Option<Next>)> {
-        let all: Vec<(Figure, Open)> =
-            Figure::ALL.into_iter().filter_map(|figure| Some((figure, figure.of(&self.study.mix)?))).collect();
-        let (figure, open) = all.iter().find(|(_, open)| !open.settled()).or(all.first())?.clone();
-        let next = open.next(&self.car);
-        Some((figure, open, next))
+    pub fn open(&self) -> Option<(OpenFigure, Option<Next>)> {
+        let of = |figure: Figure| Some(OpenFigure { figure, open: figure.of(&self.study.mix)? });
+        let all: Vec<OpenFigure> = Figure::ALL.into_iter().filter_map(of).collect();
+        let first = all.iter().find(|of| !of.open.settled()).or(all.first())?.clone();
+        let next = first.open.next(&self.car);
+        Some((first, next))
     }
 }
 

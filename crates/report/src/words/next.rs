@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use unladen_garage::unit::digits::with_error;
 use unladen_garage::{CAR, Kind};
-use unladen_questions::worth::Figure;
+use unladen_questions::worth::{Figure, OpenFigure};
 use unladen_study::measure::{Doubt, Next, Open};
 
 use crate::words::number::{decimals_for, fixed, percent, signed};
@@ -37,7 +37,7 @@ pub fn of_gain(open: &Open, next: Option<&Next>) -> Option<String> {
 }
 
 /// The same of what a kilogram costs, or a millimetre.
-pub fn of_worth(figure: Figure, open: &Open, next: Option<&Next>) -> Option<String> {
+pub fn of_worth(OpenFigure { figure, open }: &OpenFigure, next: Option<&Next>) -> Option<String> {
     let each = match figure {
         Figure::Kilogram => "kilogram",
         Figure::Height => "millimetre of height",

@@ -12,7 +12,8 @@ pub use ways::{Reach, WAYS, Way};
 use unladen_vehicle::{Car, Number};
 
 use crate::uncertainty::paired::Unknown;
-use crate::uncertainty::spread::{Difference, How};
+use crate::uncertainty::spread::{Difference, How, NINETY};
+use crate::worth::Worth;
 
 /// Something that is not known, and its share in an answer's variance.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,6 +65,16 @@ impl Open {
         };
         let doubts = if d.how == How::Certain { Vec::new() } else { d.shares.iter().filter_map(doubt).collect() };
         Self { middle: d.median, interval: d.interval, doubts }
+    }
+
+    /// Of the cost of a kilogram at the centre of gravity; `None` where no number is uncertain.
+    pub fn of_worth(worth: &Worth) -> Option<Self> {
+        let q = worth.s_per_kg;
+        let half = NINETY * q.sd?;
+        let doubt =
+            |weight: &crate::worth::Weight| Doubt { name: weight.key.clone(), sd: weight.sd, share: weight.shares[1] };
+        let doubts = worth.hangs_on.iter().map(doubt).collect();
+        Some(Self { middle: q.value, interval: [q.value - half, q.value + half], doubts })
     }
 
     /// Whether it needs no measurement: one sign, and known to a quarter.

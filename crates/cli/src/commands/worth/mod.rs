@@ -63,7 +63,7 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
 /// What is printed: the figures, and what to measure next where they are open.
 fn text(answer: &Answer) -> String {
     let text = worth_text(&answer.file.name, &state(&answer.state), &answer.study.tracks, &answer.study.mix);
-    let next = answer.open().and_then(|(figure, open, next)| of_worth(figure, &open, next.as_ref()));
+    let next = answer.open().and_then(|(open, next)| of_worth(&open, next.as_ref()));
     next.map_or_else(|| text.clone(), |next| format!("{text}\n{}", paragraph(&next)))
 }
 
