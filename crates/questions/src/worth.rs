@@ -1,8 +1,9 @@
 //! What a kilogram and a millimetre of the centre of gravity are worth; what a kilogram costs at places of the car.
 
 use unladen_garage::{CarFile, Files, Warning};
-use unladen_study::measure::{Next, Open};
-use unladen_study::{Spot, Study, Subject, named_spots, worth};
+use unladen_study::measure::{Doubt, Next, Open};
+use unladen_study::uncertainty::spread::NINETY;
+use unladen_study::{Spot, Study, Subject, Weight, Worth, named_spots, worth};
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
@@ -67,12 +68,55 @@ pub struct Answer {
     pub warnings: Vec<Warning>,
 }
 
+/// What of a car is worth lap time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Figure {
+    /// A kilogram at the centre of gravity.
+    Kilogram,
+    /// A millimetre of the centre of gravity's height.
+    Height,
+    /// A millimetre rearward.
+    Rearward,
+}
+
+/// A figure and how far it is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenFigure {
+    /// Which.
+    pub figure: Figure,
+    /// How far.
+    pub open: Open,
+}
+
+impl Figure {
+    /// All, in the order in which people ask.
+    pub const ALL: [Figure; 3] = [Figure::Kilogram, Figure::Height, Figure::Rearward];
+
+    /// How far it is known.
+    fn of(self, worth: &Worth) -> Option<Open> {
+        let figure = match self {
+            Figure::Kilogram => return Open::of_worth(worth),
+            Figure::Height => worth.s_per_mm_height,
+            Figure::Rearward => worth.s_per_mm_rearward,
+        };
+        // In a weight's shares lap time is first.
+        let share = |weight: &Weight| weight.shares[1 + self as usize];
+        let doubt = |weight: &Weight| Doubt { name: weight.key.clone(), sd: weight.sd, share: share(weight) };
+        let half = NINETY * figure.sd?;
+        let doubts = worth.hangs_on.iter().map(doubt).collect();
+        Some(Open { middle: figure.value, interval: [figure.value - half, figure.value + half], doubts })
+    }
+}
+
 impl Answer {
-    /// How far the cost of a kilogram is known, and what to measure next for it; `None` where no number is uncertain.
-    pub fn open(&self) -> Option<(Open, Option<Next>)> {
-        let open = Open::of_worth(&self.study.mix)?;
-        let next = open.next(&self.car);
-        Some((open, next))
+    /// The first figure of the mix that is open, or else the first; how far it is known, and what to measure next for
+    /// it. `None` where no number is uncertain.
+    pub fn open(&self) -> Option<(OpenFigure, Option<Next>)> {
+        let of = |figure: Figure| Some(OpenFigure { figure, open: figure.of(&self.study.mix)? });
+        let all: Vec<OpenFigure> = Figure::ALL.into_iter().filter_map(of).collect();
+        let first = all.iter().find(|of| !of.open.settled()).or(all.first())?.clone();
+        let next = first.open.next(&self.car);
+        Some((first, next))
     }
 }
 

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 use unladen_garage::unit::digits::with_error;
 use unladen_garage::{CAR, Kind};
+use unladen_questions::worth::{Figure, OpenFigure};
 use unladen_study::measure::{Doubt, Next, Open};
 
 use crate::words::number::{decimals_for, fixed, percent, signed};
@@ -35,15 +36,26 @@ pub fn of_gain(open: &Open, next: Option<&Next>) -> Option<String> {
     next_text(open, next, |s| format!("{} s", signed(&fixed(s, digits))))
 }
 
-/// The same of what a kilogram costs.
-pub fn of_worth(open: &Open, next: Option<&Next>) -> Option<String> {
-    let text = next_text(open, next, |s| format!("{} ms", signed(&fixed(1e3 * s, 1))))?;
-    Some(format!("{text} a kilogram").replace(". a kilogram", " a kilogram."))
+/// The same of what a kilogram costs, or a millimetre.
+pub fn of_worth(OpenFigure { figure, open }: &OpenFigure, next: Option<&Next>) -> Option<String> {
+    let each = match figure {
+        Figure::Kilogram => "kilogram",
+        Figure::Height => "millimetre of height",
+        Figure::Rearward => "millimetre further back",
+    };
+    let [low, high] = open.interval;
+    let digits = decimals_for(300.0 * (high - low)).clamp(0, 4);
+    let text = next_text(open, next, |s| format!("{} ms", signed(&fixed(1e3 * s, digits))))?;
+    Some(format!("What a {each} costs is open. {text}"))
 }
 
 fn nothing(doubt: &Doubt) -> String {
     let share = percent(doubt.share);
-    format!("Most of its variance, {share}, is {}; no measurement of a garage's narrows it much.", doubt.name)
+    format!(
+        "Most of its variance, {share}, is {}; no measurement of a garage's narrows it much; laps with and \
+         without do (`unladen trial`).",
+        doubt.name
+    )
 }
 
 /// `mass.cg_height to 17 mm, from 29 mm`, in the unit of its file.

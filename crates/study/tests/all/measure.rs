@@ -41,16 +41,14 @@ fn property_what_a_measurement_leaves_is_what_is_left() {
     let inputs = vec![
         input(Number::H, 0.05),
         input(Number::CD_A, 0.12),
-        input(Number::K_Y_F, 0.05),
-        input(Number::K_X_R, 0.05),
-        input(Number::EFFICIENCY, 0.03),
+        input(Number::EFFICIENCY, 0.04),
         input(Number::MU_Y_F, 0.10),
         input(Number::MU_X_R, 0.10),
     ];
     let before = open(&inputs);
     let width = |open: &Open| open.interval[1] - open.interval[0];
     let ways = before.ways(&car);
-    assert!(ways.len() >= 2, "{ways:?}");
+    assert!(!ways.is_empty(), "{before:?}");
     for next in &ways {
         let measured: Vec<Input> = inputs
             .iter()
