@@ -125,7 +125,7 @@ pub struct Answer {
 /// Days in numbers behind a plan's power: ± 1 of a hundred.
 const DAYS: usize = 2000;
 /// A scale test's ballast: from, in steps of, at most, kg. Judgement: with more no seat mount should be trusted.
-const BALLAST: (f64, f64, f64) = (20.0, 10.0, 120.0);
+const BALLAST: (f64, f64, f64) = (60.0, 10.0, 120.0);
 
 impl Question {
     /// Reads the files and plans.
