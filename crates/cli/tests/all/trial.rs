@@ -126,6 +126,37 @@ fn end_to_end_laps_teach_what_they_speak_about() {
     }
 }
 
+/// Four invented logs, 60 kg more in the middle two: as much as predicted, and on each stretch near what was.
+#[test]
+fn end_to_end_logs_say_where_on_the_lap() {
+    let (folder, car) = car();
+    assert_eq!(
+        unladen(&["trial", "seal", &car, TRACK, "--with", "mass.total=1344 kg", "--name", "heavy"]).code,
+        Some(0)
+    );
+    let file = trial(&folder, "heavy.toml");
+    let log = |number: &str, side: &str| {
+        let path = folder.path(&format!("{number}.csv"));
+        let mass = if side == "B" { "mass.total=1344kg" } else { "mass.total=1284kg" };
+        let made = unladen(&["course", "log", &car, TRACK, "--out", &path, "--seed", number, "--set", mass]);
+        assert_eq!(made.code, Some(0), "{}", made.err);
+        format!("{path}={side}")
+    };
+    let logs = [log("1", "A"), log("2", "B"), log("3", "B"), log("4", "A")];
+    let mut args = vec!["trial", "read", &car, file.to_str().unwrap(), "--track", TRACK, "--json"];
+    logs.iter().for_each(|log| args.extend(["--log", log]));
+    let json = unladen(&args).json();
+    assert_eq!(json["verdict"], "confirmed", "{json}");
+    let gain = |value: &serde_json::Value, key: &str| value[key].as_f64().unwrap();
+    let along = json["along"].as_array().unwrap();
+    let whole: f64 = along.iter().map(|s| gain(s, "gain_s")).sum();
+    assert!((whole - gain(&json["measured"], "gain_s")).abs() < 0.03, "{whole}");
+    // Half a metre of noise at 10 Hz: 0.05 s of a stretch's ends.
+    for s in along {
+        assert!((gain(s, "gain_s") - gain(s, "predicted_s")).abs() < 0.05, "{s}");
+    }
+}
+
 #[test]
 fn end_to_end_a_change_that_no_day_shows_gets_a_scale_test() {
     let json =

@@ -122,8 +122,8 @@ pub struct Answer {
     pub warnings: Vec<Warning>,
 }
 
-/// Days in numbers behind a plan's power: ± 1 of a hundred.
-const DAYS: usize = 2000;
+/// Days in numbers behind a plan's power: ± 1.3 of a hundred.
+const DAYS: usize = 1000;
 /// A scale test's ballast: from, in steps of, at most, kg. Judgement: with more no seat mount should be trusted.
 const BALLAST: (f64, f64, f64) = (60.0, 10.0, 120.0);
 
