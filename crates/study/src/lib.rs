@@ -28,6 +28,7 @@
 pub mod compare;
 pub mod envelope;
 pub mod fit;
+pub mod front_first;
 mod input;
 pub mod ledger;
 pub mod made_track;

@@ -56,7 +56,7 @@ const WITH_ROLL_MOST: Need = With(&["limits.roll_stiffness_front_share_least"]);
 const WITH_BRAKE_LEAST: Need = With(&["limits.brake_front_share_most"]);
 const WITH_BRAKE_MOST: Need = With(&["limits.brake_front_share_least"]);
 
-pub(crate) const LIMITS: [Key; 14] = [
+pub(crate) const LIMITS: [Key; 15] = [
     mass("limits.tyre_load_front", Optional, "most that one front tyre may carry, from its load index"),
     mass("limits.tyre_load_rear", Optional, "most that one rear tyre may carry"),
     mass("limits.axle_load_front", Optional, "most that the front axle may carry, from the car's plate"),
@@ -88,6 +88,12 @@ pub(crate) const LIMITS: [Key; 14] = [
         "least front share that the brakes can be set to; left out, it is never re-tuned",
     ),
     share("limits.brake_front_share_most", WITH_BRAKE_MOST, "most that they can be set to"),
+    key(
+        "limits.front_first_margin",
+        Kind::Quantity(pure(-0.5, 0.5)),
+        Optional,
+        "by what share the rear must be able to corner and brake harder than the front when that lets go; left out, 0.03",
+    ),
 ];
 
 /// The keys of somebody or something aboard, `[aboard.NAME]`.

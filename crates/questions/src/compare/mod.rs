@@ -6,11 +6,10 @@ mod own;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use unladen_garage::{CarFile, Files, TrackFile, Warning};
+use unladen_garage::{Files, TrackFile, Warning};
 use unladen_study::compare::builds::{Builds, Compared, Doubt, Kin, Verdict, compare, doubts, place};
 use unladen_study::compare::crossover::{Cell, Crossing, crossover, over_grip, over_power};
 use unladen_study::measure::{Next, Open};
-use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Call;
@@ -198,7 +197,7 @@ impl Ready {
         let apart: Vec<String> = q.apart.iter().cloned().chain(stated.map(|u| u.key.clone())).collect();
         let kin = Kin { one_file: self.one_file, apart: &apart };
         let doubts = doubts(cars, [&a.inputs, &b.inputs], LETTERS, kin);
-        let reach = [a, b].map(|car| reach(&car.file));
+        let reach = [a.reach(), b.reach()];
         let builds = Builds { cars, reach, doubts: &doubts, sampling: q.sampling };
 
         let mut all: Vec<Day> = Vec::new();
@@ -249,10 +248,6 @@ impl Ready {
         }
         [format!("{} (first)", names[0]), format!("{} (second)", names[1])]
     }
-}
-
-fn reach(file: &CarFile) -> Reach {
-    Reach { chi: file.shop.limits.roll_stiffness_front_share, beta_f: file.shop.limits.brake_front_share }
 }
 
 impl Answer {

@@ -13,6 +13,12 @@ pub fn chosen(mut plan: Plan, entries: &[Entry], names: &[String]) -> Result<Pla
         return Ok(plan);
     }
     let named = names.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
+    // Not alone, but with one that it needs: which is for the one who asks to say.
+    if let Some(&c) = named.iter().find(|&&c| !plan.candidates[c].either.is_empty() && named.len() == 1) {
+        let options: Vec<&str> = plan.candidates[c].either.concat().iter().map(|&r| entries[r].item.as_str()).collect();
+        let why = format!("it can't be alone; ask for {}, which takes it along", options.join(" or "));
+        return Err(Asked::CantBe { given: names[0].clone(), why });
+    }
     let rows: Vec<usize> = named.iter().flat_map(|&c| plan.candidates[c].all()).collect();
     plan.candidates.retain(|c| c.rows.iter().any(|row| rows.contains(row)));
     plan.left_out.clear();

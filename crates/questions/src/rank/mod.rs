@@ -11,7 +11,6 @@ use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan_of};
 use unladen_study::rank::ranked::{Ranked, Ranking};
 use unladen_study::rank::{Ask, rank};
-use unladen_study::retune::Reach;
 use unladen_study::uncertainty::alternative::Other;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
@@ -47,6 +46,8 @@ pub struct Question {
     pub target: Option<String>,
     /// Items or groups that must be in it.
     pub keep: Vec<String>,
+    /// Money and hours that there are in a month: the best set is then spread over them.
+    pub month: [Option<f64>; 2],
     /// Each change is shown re-tuned too.
     pub retune: bool,
     /// How to sample.
@@ -65,6 +66,7 @@ impl Question {
             hours: None,
             target: None,
             keep: Vec::new(),
+            month: [None; 2],
             retune: false,
             sampling: Sampling { seed: 1, samples: 500, all: false },
             lap_spread_s: None,
@@ -129,6 +131,8 @@ pub struct Answer {
     pub found: Ranking,
     /// Rows that can't be, and why.
     pub left_out: Vec<(usize, LeftOut)>,
+    /// Candidates that can't be alone, and the rows of which one comes with each: those have its price.
+    pub comes_with: Vec<(String, Vec<usize>)>,
     /// The driver's spread from lap to lap.
     pub stopwatch: Stopwatch,
     /// The spread was assumed.
@@ -163,13 +167,13 @@ impl Ready {
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
         let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();
-        let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep };
+        let asked = asked || q.month != [None; 2];
+        let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep, month: q.month };
         let (inputs, others) = united(&file.uncertainties, &file.car, &self.others);
         let step_m = q.scene.step_m;
         let roads = Roads::new(&self.tracks, step_m)?;
         let coarse = self.tracks.iter().map(|(file, _)| course(&file.track, 2.0 * step_m));
-        let limits = &shop.limits;
-        let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share };
+        let reach = standing.reach();
         let found = rank(&Ask {
             car: &file.car,
             inputs: &inputs,
@@ -196,6 +200,12 @@ impl Ready {
             entries: entries.clone(),
             candidates: plan.candidates.iter().map(|c| c.name.clone()).collect(),
             found,
+            comes_with: plan
+                .candidates
+                .iter()
+                .filter(|c| !c.either.is_empty())
+                .map(|c| (c.name.clone(), c.either.concat()))
+                .collect(),
             left_out: plan.left_out,
             stopwatch: Stopwatch::new(q.lap_spread_s.unwrap_or(LAP_SPREAD_S)),
             spread_assumed: q.lap_spread_s.is_none(),

@@ -6,7 +6,6 @@ use unladen_garage::{Files, Measured, Warning};
 use unladen_study::measure::{Next, Open};
 use unladen_study::relocate::Relocation;
 use unladen_study::relocate::stint::{self, Stint, ask};
-use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Call;
@@ -227,7 +226,7 @@ impl Ready {
         let question = stint::Question {
             car: &standing.unchanged(),
             inputs: &standing.of_weighing(),
-            reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
+            reach: standing.reach(),
             relocation: &self.relocation,
             loads: &self.loads,
             brackets: self.brackets,

@@ -5,6 +5,7 @@ use unladen_garage::{CarFile, Ledger};
 use unladen_study::Input;
 use unladen_study::ledger::budget::{Base, MassState};
 use unladen_study::rank::candidates::{Rows as OfLedger, pieces};
+use unladen_study::retune::Reach;
 use unladen_study::uncertainty::alternative::{Piece, with_pieces};
 use unladen_study::uncertainty::paired::Unknown;
 use unladen_vehicle::car::Mass;
@@ -189,6 +190,16 @@ impl Standing {
     /// The same, and what its rows weigh, for the car [`Self::unchanged`] that they are still to be put on.
     pub fn of_weighing(&self) -> Vec<Input> {
         self.of_file().into_iter().chain(self.of_rows(self.file.car.mass)).collect()
+    }
+
+    /// What its owner can set, and by what margin the front is to let go first.
+    pub fn reach(&self) -> Reach {
+        let limits = &self.file.shop.limits;
+        Reach {
+            chi: limits.roll_stiffness_front_share,
+            beta_f: limits.brake_front_share,
+            front_first: Some(limits.front_first_margin.0),
+        }
     }
 
     /// How it is said.

@@ -72,6 +72,10 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
         }
         out.insert("measure_next".into(), next);
     }
+    let comes_with = v.comes_with.iter().map(|(name, rows)| {
+        json!({ "name": name, "one_of": rows.iter().map(|&r| v.entries[r].item.as_str()).collect::<Vec<_>>() })
+    });
+    out.insert("comes_with".into(), comes_with.collect());
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));
     if let Some(picked) = &f.within_budget {
@@ -85,10 +89,15 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
             difference(&mut map, v, &s.gain, f.lap_time_error_s);
             Value::Object(map)
         });
+        let steps = picked.order.iter().map(|s| {
+            let names: Vec<&String> = s.candidates.iter().map(|&c| &v.candidates[c]).collect();
+            json!({ "items": names, "cost": s.cost, "hours": s.hours, "gain_s": s.gain_s, "gain_so_far_s": s.so_far_s,
+                "month": s.month })
+        });
         out.insert(
             "best".into(),
             json!({
-                "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
+                "order": steps.collect::<Vec<_>>(), "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
                 "sets_lapped": picked.lapped, "pairs_off_by_s": picked.off_s, "target_change_kg": v.target_kg,
                 "lightest_change_kg": picked.lightest_kg,
                 "ahead_s": picked.ahead.as_ref().map(|d| d.median), "ahead_probability": picked.ahead.as_ref().map(|d| d.chance),
@@ -127,7 +136,7 @@ fn item(v: &Answer, i: &Ranked) -> Value {
         map.insert(
             "from".into(),
             json!({
-                "mass_s": s.mass_s, "height_s": s.height_s, "split_s": s.split_s, "turning_s": s.turning_s,
+                "mass_s": s.mass_s, "height_s": s.height_s, "split_s": s.split_s, "turning_s": s.turning_s, "becomes_s": s.becomes_s,
                 "together_s": s.together_s,
             }),
         );

@@ -79,6 +79,7 @@ fn view(found: &Ranking, candidates: &[String]) -> Answer {
         candidates: candidates.to_vec(),
         found: found.clone(),
         left_out: Vec::new(),
+        comes_with: Vec::new(),
         stopwatch: Stopwatch::new(0.3),
         spread_assumed: true,
         target_kg: None,
@@ -129,6 +130,7 @@ fn closed_form_the_best_set() {
         gain: difference(gain, 0.01),
     };
     let picked = WithinBudget {
+        order: Vec::new(),
         sets: vec![set(vec![0], 0.12), set(vec![1], 0.1)],
         ahead: Some(Difference { chance: 0.7, ..difference(0.02, 0.03) }),
         rest_s: Some(0.09),

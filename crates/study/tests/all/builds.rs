@@ -110,7 +110,8 @@ fn property_there_and_back_is_no_difference_with_all_unknown() {
     let mut there = tank();
     there.pieces.iter_mut().for_each(|piece| piece.sd = 0.0);
     let still = there.then(&there.undone());
-    let found = asked(&car(), &still, &inputs, Reach { chi: Some([0.5, 0.7]), beta_f: None }).unwrap();
+    let found =
+        asked(&car(), &still, &inputs, Reach { chi: Some([0.5, 0.7]), beta_f: None, front_first: None }).unwrap();
     for stint in [&found.as_set, found.retuned.as_ref().unwrap()] {
         assert_eq!((stint.gain.gain, stint.mean_s[0]), (0.0, stint.mean_s[1]));
         assert_eq!((stint.gain.interval, stint.reversed_by.is_none()), ([0.0; 2], true));
@@ -202,7 +203,7 @@ fn property_a_car_against_itself() {
     let inputs = [input(Number::H, 0.015), input(Number::MU_Y_F, 0.05), input(Number::EFFICIENCY, 0.02)];
     let doubts = doubts([&car, &car], [&inputs, &inputs], ["A", "B"], Kin::default());
     assert!(doubts.len() == 3 && doubts.iter().all(|d| d.shared()));
-    let reach = [Reach { chi: Some([0.5, 0.7]), beta_f: None }; 2];
+    let reach = [Reach { chi: Some([0.5, 0.7]), beta_f: None, front_first: None }; 2];
     let builds = Builds { cars: [&car, &car], reach, doubts: &doubts, sampling: Sampling::default() };
     let found = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap();
     for verdict in [&found.as_set, found.retuned.as_ref().unwrap()] {

@@ -271,7 +271,7 @@ fn independent_brute_force_picks_the_same_set() {
     entries[1].excludes = vec![2];
     entries.remove(3);
     let plan = planned(&entries);
-    let wanted = Budget { cost: Some(320.0), hours: Some(5.0), kg: Some(-7.5), keep: vec![] };
+    let wanted = Budget { cost: Some(320.0), hours: Some(5.0), kg: Some(-7.5), keep: vec![], month: [None; 2] };
     let found = ranking(&entries, &plan, Some(&wanted), Sampling::default()).unwrap().within_budget.unwrap();
     let pieces: Vec<Piece> = plan.pieces.iter().map(|p| Piece { errors: vec![], ..p.clone() }).collect();
     let mut all = Vec::new();
