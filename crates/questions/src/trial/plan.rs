@@ -20,10 +20,10 @@ use crate::read::Reader;
 use crate::read::hashed::{FileRead, all_read};
 use crate::read::scene::{Inputs, Scene};
 use crate::roads::Roads;
-use crate::trial::TrialError;
 use crate::trial::change::{Change, Sides, beside_the_driver, sides, with_mass};
 pub use crate::trial::stretches::Stretch;
 use crate::trial::stretches::{burnt_kg, stretches};
+use crate::trial_error::TrialError;
 
 /// How a driver scatters.
 #[derive(Clone, Debug, PartialEq)]
