@@ -17,7 +17,7 @@ use unladen_vehicle::mass::MassError;
 
 use crate::advice::after;
 use crate::logged::LoggedError;
-use crate::trial::TrialError;
+use crate::trial_error::TrialError;
 
 /// Whose fault it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

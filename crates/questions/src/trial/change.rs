@@ -17,7 +17,7 @@ use crate::relocate;
 use crate::relocate::pieces::{item, tank};
 use crate::stands::coming::chosen;
 use crate::stands::load::Aboard;
-use crate::trial::TrialError;
+use crate::trial_error::TrialError;
 
 /// What is fitted in runs B and not in runs A.
 #[derive(Clone, Debug, PartialEq)]

@@ -26,7 +26,7 @@ pub enum Stands {
     Read(ReadResult, Entry),
     /// Its day is to come.
     ToCome,
-    /// Its day is over, and no result is kept.
+    /// Its day has come, and no result is kept.
     Open,
 }
 

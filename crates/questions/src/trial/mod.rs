@@ -2,7 +2,6 @@
 
 pub mod change;
 pub mod diary;
-mod error;
 mod given;
 pub mod plan;
 pub mod read;
@@ -14,7 +13,6 @@ use std::path::{Path, PathBuf};
 
 use unladen_garage::Files;
 
-pub use error::TrialError;
 pub use seal::Stamp;
 
 use crate::read::project::car_file;

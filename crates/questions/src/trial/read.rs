@@ -22,7 +22,8 @@ use crate::read::hashed::hash;
 use crate::read::project::car_file;
 use crate::trial::given::timed;
 use crate::trial::splits::splits;
-use crate::trial::{TrialError, file_of, result_file};
+use crate::trial::{file_of, result_file};
+use crate::trial_error::TrialError;
 use crate::write::ToWrite;
 
 /// Where the laps are.

@@ -6,8 +6,9 @@ use unladen_garage::trial::sealed::Sealed;
 use unladen_garage::{Files, Measured, written};
 
 use crate::error::AskError;
+use crate::trial::folder;
 use crate::trial::plan::Answer;
-use crate::trial::{TrialError, folder};
+use crate::trial_error::TrialError;
 use crate::write::ToWrite;
 
 /// What a seal carries besides the plan.

@@ -13,8 +13,8 @@ pub fn verdict(v: &Answer) -> String {
     let open = v.lines.iter().filter(|l| l.stands == Stands::Open).count();
     let left = match open {
         0 => String::new(),
-        1 => " One trial whose day is over has no result: read it.".into(),
-        n => format!(" {n} trials whose day is over have no result: read them."),
+        1 => " One trial whose day has come has no result: read it.".into(),
+        n => format!(" {n} trials whose day has come have no result: read them."),
     };
     let Some(d) = &v.diary else { return format!("Nothing was read yet: {} sealed.{left}", v.lines.len()) };
     let count = if d.count == 1 { "1 prediction".to_owned() } else { format!("{} predictions", d.count) };

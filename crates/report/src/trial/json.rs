@@ -48,7 +48,7 @@ pub fn read_json(v: &read::Answer) -> Result<String, OutError> {
         let why = match l.why {
             Less::Out => json!("out"),
             Less::In => json!("in"),
-            Less::Off(by) => json!({ "off_by_sds": by }),
+            Less::Off(by) => json!({ "off_by_s": by }),
         };
         json!({ "run": v.runs.get(lap.run), "lap": lap.lap + 1, "time_s": lap.time_s, "weight": l.weight, "why": why })
     };

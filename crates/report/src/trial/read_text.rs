@@ -75,13 +75,13 @@ pub(crate) fn driven(v: &Answer) -> Vec<(&'static str, String)> {
     ]
 }
 
-fn why(v: &Answer, l: &Lesser) -> String {
+fn why(l: &Lesser) -> String {
     match l.why {
         Less::Out => "out-lap".into(),
         Less::In => "in-lap".into(),
         Less::Off(by) => {
             let way = if by > 0.0 { "slower: traffic or a mistake" } else { "quicker: timed wrongly, or a tow" };
-            format!("{} s {way}", fixed((by * v.reading.scatter_s).abs(), 1))
+            format!("{} s {way}", fixed(by.abs(), 1))
         }
     }
 }
@@ -101,7 +101,7 @@ pub(crate) fn lesser(v: &Answer) -> Table {
         let side = if lap.changed { "B" } else { "A" };
         let run: String = v.runs.get(lap.run).map_or("", String::as_str).chars().take(24).collect();
         let (number, time) = ((lap.lap + 1).to_string(), lap_time(lap.time_s, 2));
-        table.row(&[format!("{run} ({side})"), number, time, percent(l.weight), why(v, l)]);
+        table.row(&[format!("{run} ({side})"), number, time, percent(l.weight), why(l)]);
     }
     table
 }
@@ -137,14 +137,9 @@ const FEW: usize = 6;
 /// The whole text; all of it with `detail`.
 pub fn read_text(v: &Answer, detail: bool) -> String {
     let s = &v.sealed;
-    let mut out = format!(
-        "{}: {} on {}, sealed for {}, {}\n",
-        printable(&s.name),
-        printable(&s.car),
-        printable(&s.track),
-        written(s.day),
-        letters(&s.order)
-    );
+    let names = [&s.name, &s.car, &s.track].map(|name| printable(name));
+    let [name, car, track] = &names;
+    let mut out = paragraph(&format!("{name}: {car} on {track}, sealed for {}, {}", written(s.day), letters(&s.order)));
     out += &format!("\n{}\n{}", paragraph(&verdict(v)), facts(&driven(v)));
     let table = lesser(v).text(0);
     let rows = v.reading.lesser.len();

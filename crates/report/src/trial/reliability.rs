@@ -19,7 +19,7 @@ const SIDE: f64 = 420.0;
 pub fn reliability(v: &Answer) -> Result<Picture, PlotError> {
     let Some(d) = &v.diary else { return Err(PlotError::Empty { what: "the list of trials that were read" }) };
     let words = verdict(v);
-    let title = words.split(". ").next().unwrap_or(&words).trim_end_matches('.').to_owned();
+    let title = words.split([':', '.']).next().unwrap_or(&words).to_owned();
     let header = Header::plan(
         &title,
         "Of the intervals that claim this share, how many held; on the line they say what they know",

@@ -42,7 +42,7 @@ pub enum Less {
     Out,
     /// Marked an in-lap, or the last of its run and as slow.
     In,
-    /// So many standard deviations off the others: positive slower.
+    /// So much off the others, s: positive slower.
     Off(f64),
 }
 

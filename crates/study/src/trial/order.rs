@@ -44,7 +44,7 @@ const LAPS: [usize; 6] = [3, 4, 5, 6, 8, 10];
 /// A run's out- and in-lap.
 const BESIDES: usize = 2;
 /// Days in numbers while orders are compared.
-const DAYS: usize = 400;
+const DAYS: usize = 200;
 
 impl Clock {
     /// How long an order takes, s, and how often the change comes or goes.
@@ -68,7 +68,12 @@ pub fn best(clock: &Clock, difference: f64, lost: f64, freedom: f64, laps: Optio
             }
             let plan = Laps { order: runs.to_vec(), laps: n, lost, freedom };
             if let Some(power) = Power::of(&plan, DAYS) {
+                let shows = power.chance(difference) >= SHOWN;
                 all.push(Order { runs: runs.to_vec(), laps: n, takes_s, changes, power });
+                // More laps would take longer.
+                if shows {
+                    break;
+                }
             }
         }
     }

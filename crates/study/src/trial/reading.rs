@@ -153,7 +153,7 @@ pub fn read(laps: &[TimedLap], fuel: PerKg) -> Result<Reading, ReadingError> {
     let (design, freed) = freed(&all, fuel)?;
     let counted: Vec<usize> = (0..all.len()).filter(|i| freed.weights[*i] > 0.0).collect();
     for (i, weight) in freed.weights.iter().enumerate().filter(|(_, w)| **w < NAMED) {
-        lesser.push(Lesser { lap: kept[i], weight: *weight, why: Less::Off(freed.off[i]) });
+        lesser.push(Lesser { lap: kept[i], weight: *weight, why: Less::Off(freed.off[i] * freed.scale) });
     }
     lesser.sort_by_key(|l| l.lap);
     let left: Vec<TimedLap> = counted.iter().map(|i| all[*i]).collect();

@@ -16,6 +16,7 @@ use unladen_report::files::write::{check_destination, replace_whole, write_whole
 use unladen_report::page::trial::plan_page;
 use unladen_report::trial::json::plan_json;
 use unladen_report::trial::plan_text::{plan_text, verdict};
+use unladen_report::words::table::paragraph;
 use unladen_study::trial::scatter::Scatter;
 use unladen_study::uncertainty::paired::Sampling;
 
@@ -249,6 +250,6 @@ pub fn seal(args: &SealArgs) -> Result<ExitCode, CliError> {
     }
     replace_whole(&file.path, None, &file.bytes)?;
     note(&format!("{}: the prediction is sealed; any edit will be seen\n", file.path.display()));
-    say(&if args.what.json { plan_json(&answer)? } else { format!("{}\n", verdict(&answer)) })?;
+    say(&if args.what.json { plan_json(&answer)? } else { paragraph(&verdict(&answer)) })?;
     Ok(ExitCode::SUCCESS)
 }

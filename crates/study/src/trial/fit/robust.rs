@@ -26,6 +26,8 @@ pub struct Robust {
     pub weights: Vec<f64>,
     /// How far each row is off, in standard deviations.
     pub off: Vec<f64>,
+    /// Standard deviation of a row that is not off.
+    pub scale: f64,
     /// What least squares may take for the rows.
     pub pseudo: DVector<f64>,
     /// By how much standard errors are to be widened for so few rows (Huber's K).
@@ -106,7 +108,14 @@ pub fn robust(x: &DMatrix<f64>, y: &DVector<f64>, seats: &[Seat], within: &DMatr
     let mut beta = DVector::zeros(p);
     if scale <= 0.0 {
         let beta = Factored::of(x)?.solve(y);
-        return Some(Robust { weights: vec![1.0; n], off: vec![0.0; n], pseudo: y.clone(), factor: 1.0, beta });
+        return Some(Robust {
+            weights: vec![1.0; n],
+            off: vec![0.0; n],
+            scale: 0.0,
+            pseudo: y.clone(),
+            factor: 1.0,
+            beta,
+        });
     }
     let mut loss = Loss::Huber;
     for _ in 0..ROUNDS {
@@ -125,7 +134,7 @@ pub fn robust(x: &DMatrix<f64>, y: &DVector<f64>, seats: &[Seat], within: &DMatr
         loss = Loss::Tukey;
     }
     let (off, weights, pseudo, factor) = pseudo_values(y, &fitted, scale, Loss::Tukey, p);
-    Some(Robust { weights, off, pseudo, factor, beta })
+    Some(Robust { weights, off, scale, pseudo, factor, beta })
 }
 
 /// How far each row is off, its weight, what least squares may take for it, and by how much standard errors are to be
