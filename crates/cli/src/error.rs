@@ -58,6 +58,8 @@ pub enum Usage {
     TooManyCells { cells: Option<u64>, days: Option<f64>, most: u64 },
     #[error("{}: this build writes no Parquet: write CSV, or build with `cargo build --release --features parquet`", path.display())]
     NoParquet { path: PathBuf },
+    #[error("--shard {shard}: a part of no cells; the sweep has {cells}, so give {cells} parts at most")]
+    NoCells { shard: unladen_study::sweep::Shard, cells: u64 },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
     #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
@@ -92,6 +94,8 @@ pub enum Output {
     Stopped { done: u64, of: u64, kept: Option<PathBuf> },
     #[error(transparent)]
     Partial(#[from] unladen_report::files::partial::PartialError),
+    #[error(transparent)]
+    Parts(#[from] unladen_report::sweep::parts::PartsError),
     #[cfg(feature = "parquet")]
     #[error(transparent)]
     Parquet(#[from] unladen_report::sweep::parquet::ParquetError),

@@ -14,4 +14,5 @@ mod lost;
 mod output;
 mod rank;
 mod report;
+mod shards;
 mod sweep;

@@ -1,0 +1,429 @@
+//! A car: read from its file, changed, lapped.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use pyo3::prelude::*;
+use pyo3::types::{PyDict, PyTuple};
+use unladen_garage::{CAR, CarFile, FileErrors, Files, Kind, Memory, Overrides, Span, between};
+use unladen_questions::read::project::{car_file, ledger_file};
+use unladen_vehicle::Number;
+use unladen_vehicle::mass::{MassError, Part};
+
+use crate::fault::{files as faults, lines, refused, unlikely};
+use crate::held::Keeping;
+use crate::lap::Lap;
+use crate::many::laps;
+use crate::table::{Table, escaped};
+use crate::track::Track;
+use crate::value::{Value, place, settings, within};
+
+/// A car's files with what was changed since.
+pub struct Garaged {
+    /// Its car.toml.
+    pub path: PathBuf,
+    /// It and what stands beside it: a ledger, its areas.
+    pub files: Memory,
+    texts: Vec<(PathBuf, Vec<u8>)>,
+    set: Vec<String>,
+    overrides: Overrides,
+    changes: Vec<Changed>,
+    /// As it is.
+    pub file: CarFile,
+}
+
+/// What was done to a car that was read.
+#[derive(Clone, Debug)]
+enum Changed {
+    /// A number of the car as it laps, SI.
+    Number(Number, f64),
+    /// Something was put on, or taken off.
+    Part(Part),
+}
+
+impl Garaged {
+    /// From its texts.
+    fn new(
+        path: PathBuf,
+        texts: Vec<(PathBuf, Vec<u8>)>,
+        set: Vec<String>,
+        changes: Vec<Changed>,
+    ) -> Result<Self, FileErrors> {
+        let files: Memory = texts.iter().cloned().collect();
+        let overrides = Overrides::parse(&set)?;
+        let mut file = files.car(&path, &overrides)?;
+        changes.iter().for_each(|change| change.on(&mut file));
+        Ok(Self { path, files, texts, set, overrides, changes, file })
+    }
+
+    /// As it is, with more of its file's values replaced.
+    pub fn with(&self, more: &Overrides) -> Result<CarFile, FileErrors> {
+        if more.is_none() {
+            return Ok(self.file.clone());
+        }
+        let mut file = self.files.car(&self.path, &self.overrides.clone().and(more))?;
+        self.changes.iter().for_each(|change| change.on(&mut file));
+        Ok(file)
+    }
+}
+
+impl Changed {
+    fn on(&self, file: &mut CarFile) {
+        let car = &mut file.car;
+        let before = Part::from(car.mass);
+        match *self {
+            Changed::Number(number, value) => {
+                if let Some(place) = car.number_mut(number) {
+                    *place = value;
+                }
+            }
+            Changed::Part(part) => car.mass = before.with(part).into(),
+        }
+        // What is on the scales changes by the same mass and the same moments.
+        let (after, was) = (Part::from(car.mass), file.loads.weighed);
+        let m = was.m + (after.m - before.m);
+        let moment = |of: fn(&Part) -> f64| (was.m * of(&was) + (after.m * of(&after) - before.m * of(&before))) / m;
+        if after != before {
+            let (x, y, z) = (moment(|p| p.x), moment(|p| p.y), moment(|p| p.z));
+            file.loads.weighed = Part { m, x, y, z, ..was };
+        }
+    }
+}
+
+/// A car as its file gives it, with what was changed since; it is never changed in place.
+///
+/// Numbers are SI and of the car as it laps: with the driver and the fuel that its file puts aboard.
+///
+/// >>> import unladen
+/// >>> car = unladen.read_car("vehicles/saloon-awd")
+/// >>> car
+/// Car('Club saloon, all-wheel drive (invented)', 1291.5 kg, 487.6 mm high, 60.7 % in front)
+#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[derive(Clone)]
+pub struct Car(pub Arc<Garaged>);
+
+/// Reads a car: its car.toml, or the folder that holds one. A ledger beside it is taken along.
+///
+/// `set` replaces values of the file, each with its unit, as the command's `--set` does. Every fault of the file is in the
+/// `unladen.Fault` that is raised, underlined; what is possible but unlikely is warned of (`unladen.Unlikely`).
+///
+/// >>> import unladen
+/// >>> unladen.read_car("vehicles/saloon-awd", set={"mass.total": "1200 kg"}).name
+/// 'Club saloon, all-wheel drive (invented)'
+#[pyfunction]
+#[pyo3(signature = (path, *, set=None))]
+pub fn read_car(py: Python<'_>, path: PathBuf, set: Option<&Bound<'_, PyAny>>) -> PyResult<Car> {
+    let set = settings(set)?;
+    let found = py.detach(|| -> Result<_, FileErrors> {
+        let keeping = Keeping::default();
+        let path = car_file(&keeping, &path);
+        keeping.car(&path, &Overrides::parse(&set)?)?;
+        // A ledger with faults is no fault of the car: whoever asks about it is told.
+        let ledger = ledger_file(&keeping, &path);
+        for file in [ledger.clone(), ledger.with_file_name("areas.csv")] {
+            let _ = keeping.bytes(&file, unladen_garage::Limit::SHEET);
+        }
+        Garaged::new(path, keeping.kept(), set, Vec::new())
+    });
+    let car = found.map_err(|errors| faults(py, &[errors]))?;
+    unlikely(py, &car.file.warnings)?;
+    Ok(Car(Arc::new(car)))
+}
+
+/// What may be written of a number of the car.
+fn span(number: Number) -> Span {
+    match CAR.find(&number.key()).map(|key| &key.kind) {
+        Some(Kind::Quantity(span)) => *span,
+        _ => between(f64::NEG_INFINITY, f64::INFINITY),
+    }
+}
+
+impl Car {
+    fn changed(&self, py: Python<'_>, more: Vec<Changed>) -> PyResult<Car> {
+        let mut file = self.0.file.clone();
+        more.iter().for_each(|change| change.on(&mut file));
+        if file.loads.weighed.m <= 0.0 {
+            let (from_kg, to) = (self.0.file.loads.weighed.m, file.loads.weighed.m);
+            return Err(refused(py, &MassError::NothingLeft { from_kg, removed_kg: from_kg - to }.to_string()));
+        }
+        if !file.car.is_possible() {
+            return Err(refused(py, "with these numbers the model knows no such car: gears fall, the launch is below the limiter"));
+        }
+        let old = &*self.0;
+        Ok(Car(Arc::new(Garaged {
+            path: old.path.clone(),
+            files: old.files.clone(),
+            texts: old.texts.clone(),
+            set: old.set.clone(),
+            overrides: old.overrides.clone(),
+            changes: old.changes.iter().cloned().chain(more).collect(),
+            file,
+        })))
+    }
+
+    /// The number of this key.
+    pub fn number(&self, py: Python<'_>, key: &str) -> PyResult<Number> {
+        let all = Number::all(&self.0.file.car);
+        all.iter().copied().find(|n| n.key() == key).ok_or_else(|| {
+            let keys: Vec<String> = all.iter().map(|n| n.key()).collect();
+            let near = unladen_garage::nearest(key, keys.iter().map(String::as_str));
+            let hint = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+            refused(py, &format!("{key}: no number of this car has that key{hint}"))
+        })
+    }
+
+    fn set_to(&self, py: Python<'_>, name: &str, number: Number, value: &Value) -> PyResult<Changed> {
+        let value = value.exact(py, name, span(number))?;
+        if !number.row().domain.holds(value) {
+            return Err(refused(py, &format!("{name}: {value} {} is not possible", number.unit())));
+        }
+        Ok(Changed::Number(number, value))
+    }
+
+    /// This car with some numbers replaced.
+    pub fn with_all(&self, py: Python<'_>, numbers: &[(Number, f64)]) -> PyResult<Car> {
+        let one = |&(number, value): &(Number, f64)| self.set_to(py, &number.key(), number, &Value::Number(value));
+        self.changed(py, numbers.iter().map(one).collect::<PyResult<_>>()?)
+    }
+}
+
+#[pymethods]
+impl Car {
+    /// Its name.
+    #[getter]
+    fn name(&self) -> &str {
+        &self.0.file.name
+    }
+
+    /// Its file.
+    #[getter]
+    fn path(&self) -> PathBuf {
+        self.0.path.clone()
+    }
+
+    /// Mass as it laps, kg.
+    #[getter]
+    fn mass(&self) -> f64 {
+        self.0.file.car.mass.m
+    }
+
+    /// Centre of gravity behind the front axle line, as it laps, m.
+    #[getter]
+    fn cg_x(&self) -> f64 {
+        self.0.file.car.mass.a
+    }
+
+    /// Centre of gravity right of the centre plane, as it laps, m.
+    #[getter]
+    fn cg_y(&self) -> f64 {
+        self.0.file.car.mass.y_cg
+    }
+
+    /// Centre of gravity above ground, as it laps, m.
+    #[getter]
+    fn cg_height(&self) -> f64 {
+        self.0.file.car.mass.h
+    }
+
+    /// Share of the weight on the front axle, as it laps, 0 to 1.
+    #[getter]
+    fn front_share(&self) -> f64 {
+        1.0 - self.0.file.car.mass.a / self.0.file.car.chassis.l
+    }
+
+    /// What is possible in its file, but unlikely, a line each.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        lines(&self.0.file.warnings)
+    }
+
+    /// Every number of the model, by its key, SI: what `with_`, `laps`, `Lap.gradient` and `Objective` know it by.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> car.numbers["chassis.wheelbase"]
+    /// 2.65
+    #[getter]
+    fn numbers(&self) -> BTreeMap<String, f64> {
+        let car = &self.0.file.car;
+        Number::all(car).into_iter().filter_map(|n| Some((n.key(), car.number(n)?))).collect()
+    }
+
+    /// This car with some numbers replaced; each is a number in SI or a text with its unit.
+    ///
+    /// `mass`, `cg_x`, `cg_y`, `cg_height` and `front_share` are of the car as it laps: what is on the scales changes by the
+    /// same mass and the same moments. `numbers` are others of `Car.numbers`; `set` replaces values of the file, as the
+    /// command's `--set` does, and is done first.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> car.with_(mass=1250.0, cg_height="480 mm").cg_height
+    /// 0.48
+    #[pyo3(signature = (*, mass=None, cg_x=None, cg_y=None, cg_height=None, front_share=None, numbers=None, set=None))]
+    #[allow(clippy::too_many_arguments)]
+    fn with_(
+        &self,
+        py: Python<'_>,
+        mass: Option<Value>,
+        cg_x: Option<Value>,
+        cg_y: Option<Value>,
+        cg_height: Option<Value>,
+        front_share: Option<f64>,
+        numbers: Option<BTreeMap<String, Value>>,
+        set: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Car> {
+        let more = settings(set)?;
+        let base = if more.is_empty() {
+            self.clone()
+        } else {
+            let old = &*self.0;
+            let all = old.set.iter().cloned().chain(more).collect();
+            let new = Garaged::new(old.path.clone(), old.texts.clone(), all, old.changes.clone());
+            let new = new.map_err(|errors| faults(py, &[errors]))?;
+            unlikely(py, &new.file.warnings)?;
+            Car(Arc::new(new))
+        };
+        let mut changes = Vec::new();
+        let named = [
+            ("mass", Number::M, mass),
+            ("cg_x", Number::A, cg_x),
+            ("cg_y", Number::Y_CG, cg_y),
+            ("cg_height", Number::H, cg_height),
+        ];
+        let both = front_share.is_some() && named[1].2.is_some();
+        if both {
+            return Err(refused(py, "cg_x and front_share say the same thing: give one of them"));
+        }
+        for (name, number, value) in &named {
+            changes.extend(value.as_ref().map(|value| base.set_to(py, name, *number, value)).transpose()?);
+        }
+        if let Some(share) = front_share {
+            let share = within(py, "front_share", share, between(0.0, 1.0))?;
+            changes.push(Changed::Number(Number::A, base.0.file.car.chassis.l * (1.0 - share)));
+        }
+        for (key, value) in numbers.unwrap_or_default() {
+            changes.push(base.set_to(py, &key, base.number(py, &key)?, &value)?);
+        }
+        if changes.is_empty() { Ok(base) } else { base.changed(py, changes) }
+    }
+
+    /// This car with a mass put on at a place, or with one that is there taken off (`mass` below 0); kg, and m behind the
+    /// front axle line, right of the centre plane, above ground.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> heavier = car.adding(20.0, at=(1.2, 0.0, 0.3))
+    /// >>> round(heavier.mass - car.mass, 9), heavier.cg_height < car.cg_height
+    /// (20.0, True)
+    #[pyo3(signature = (mass, at))]
+    fn adding(&self, py: Python<'_>, mass: Value, at: [Value; 3]) -> PyResult<Car> {
+        let kg = mass.exact(py, "mass", Span { min: -50_000.0, ..span(Number::M) })?;
+        let [x, y, z] = place(py, &at)?;
+        let part = Part::point(kg, x, y, z);
+        if self.0.file.car.mass.m + kg <= 0.0 {
+            let left = MassError::NothingLeft { from_kg: self.0.file.car.mass.m, removed_kg: -kg };
+            return Err(refused(py, &left.to_string()));
+        }
+        self.changed(py, vec![Changed::Part(part)])
+    }
+
+    /// Laps it: the fastest lap that the model allows.
+    ///
+    /// Raises `unladen.NoLap` where there is none. Other threads go on meanwhile.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> track = unladen.read_track("tracks/airfield.toml")
+    /// >>> car.lap(track)
+    /// Lap(75.9793 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
+    fn lap(&self, py: Python<'_>, track: &Track) -> PyResult<Lap> {
+        Lap::of(py, self, track)
+    }
+
+    /// Laps it once for each row of columns of its numbers (SI, by the keys of `Car.numbers`), on all cores.
+    ///
+    /// Columns are of one length; a single number stands in every row. The table has them and `lap_time_s`,
+    /// `lap_time_error_s`, `status` (ok, unsettled, no lap) and `reason`.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> track = unladen.read_track("tracks/airfield.toml")
+    /// >>> table = car.laps(track, {"mass.total": [1200.0, 1300.0], "mass.cg_height": 0.48})
+    /// >>> times = table["lap_time_s"]
+    /// >>> bool(times[0] < times[1])
+    /// True
+    fn laps(&self, py: Python<'_>, track: &Track, numbers: &Bound<'_, PyDict>) -> PyResult<Table> {
+        laps(py, self, track, numbers)
+    }
+
+    fn __repr__(&self) -> String {
+        let m = self.0.file.car.mass;
+        let share = 100.0 * self.front_share();
+        format!("Car('{}', {:.1} kg, {:.1} mm high, {share:.1} % in front)", self.name(), m.m, 1e3 * m.h)
+    }
+
+    fn _repr_html_(&self) -> String {
+        let m = self.0.file.car.mass;
+        let share = 100.0 * self.front_share();
+        let row = |what: &str, value: String| format!("<tr><th>{what}</th><td>{value}</td></tr>");
+        let rows = row("mass as it laps", format!("{:.1} kg", m.m))
+            + &row("centre of gravity", format!("{:.1} mm high, {share:.2} % of the weight in front", 1e3 * m.h));
+        format!("<table><caption>{}</caption>{rows}</table>", escaped(self.name()))
+    }
+
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
+        let py = slf.py();
+        let car = &*slf.get().0;
+        let changes: Vec<(String, Vec<f64>)> = car.changes.iter().map(Changed::state).collect();
+        let args = (car.path.clone(), car.texts.clone(), car.set.clone(), changes).into_pyobject(py)?;
+        Ok((slf.get_type().getattr("_again")?.into_any(), args))
+    }
+
+    #[staticmethod]
+    fn _again(
+        py: Python<'_>,
+        path: PathBuf,
+        texts: Vec<(PathBuf, Vec<u8>)>,
+        set: Vec<String>,
+        changes: Vec<(String, Vec<f64>)>,
+    ) -> PyResult<Car> {
+        let car = Garaged::new(path, texts, set, Vec::new()).map_err(|errors| faults(py, &[errors]))?;
+        let car = Car(Arc::new(car));
+        let changes = changes.iter().map(|(key, values)| match values[..] {
+            [value] => Ok(Changed::Number(car.number(py, key)?, value)),
+            [m, x, y, z] => Ok(Changed::Part(Part::point(m, x, y, z))),
+            _ => Err(refused(py, "this is no car that was packed")),
+        });
+        let changes = changes.collect::<PyResult<Vec<_>>>()?;
+        if changes.is_empty() { Ok(car) } else { car.changed(py, changes) }
+    }
+
+    fn __eq__(&self, other: &Bound<'_, PyAny>) -> bool {
+        other.cast::<Car>().is_ok_and(|other| {
+            let (a, b) = (&*self.0, &*other.get().0);
+            a.texts == b.texts && a.file.car == b.file.car && a.file.loads == b.file.loads
+        })
+    }
+
+    fn __hash__(&self) -> u64 {
+        self.0.file.car.mass.m.to_bits() ^ self.0.file.car.mass.h.to_bits().rotate_left(32)
+    }
+
+    fn __copy__(&self) -> Car {
+        self.clone()
+    }
+
+    fn __deepcopy__(&self, _memo: &Bound<'_, PyDict>) -> Car {
+        self.clone()
+    }
+}
+
+impl Changed {
+    fn state(&self) -> (String, Vec<f64>) {
+        match self {
+            Changed::Number(number, value) => (number.key(), vec![*value]),
+            Changed::Part(part) => (String::new(), vec![part.m, part.x, part.y, part.z]),
+        }
+    }
+}
