@@ -10,6 +10,7 @@ use unladen_report::draw::picture::PlotError;
 use unladen_report::files::partial::PartialError;
 use unladen_report::files::write::WriteError;
 use unladen_report::lap::json::OutError;
+use unladen_report::sweep::parts::PartsError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -95,7 +96,7 @@ pub enum Output {
     #[error(transparent)]
     Partial(#[from] unladen_report::files::partial::PartialError),
     #[error(transparent)]
-    Parts(#[from] unladen_report::sweep::parts::PartsError),
+    Parts(#[from] PartsError),
     #[cfg(feature = "parquet")]
     #[error(transparent)]
     Parquet(#[from] unladen_report::sweep::parquet::ParquetError),
@@ -158,7 +159,7 @@ impl Output {
             Output::Plot(PlotError::Extension { .. }) => true,
             Output::Plot(PlotError::Write(write)) | Output::Write(write) => write.is_input(),
             Output::Partial(PartialError::Write(write)) => write.is_input(),
-            Output::Partial(_) => true,
+            Output::Partial(_) | Output::Parts(_) => true,
             _ => false,
         };
         if typed { Kind::Usage } else { Kind::Output }
@@ -174,7 +175,7 @@ macro_rules! through_output {
         }
     )+};
 }
-through_output!(PlotError, WriteError, PartialError, OutError);
+through_output!(PlotError, WriteError, PartialError, PartsError, OutError);
 
 #[cfg(feature = "parquet")]
 through_output!(unladen_report::sweep::parquet::ParquetError);

@@ -148,7 +148,10 @@ impl Car {
             return Err(refused(py, &MassError::NothingLeft { from_kg, removed_kg: from_kg - to }.to_string()));
         }
         if !file.car.is_possible() {
-            return Err(refused(py, "with these numbers the model knows no such car: gears fall, the launch is below the limiter"));
+            return Err(refused(
+                py,
+                "with these numbers the model knows no such car: gears fall, the launch is below the limiter",
+            ));
         }
         let old = &*self.0;
         Ok(Car(Arc::new(Garaged {

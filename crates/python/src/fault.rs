@@ -77,7 +77,7 @@ pub fn unlikely(py: Python<'_>, warnings: &[Warning]) -> PyResult<()> {
     let class = class(py, "Unlikely").unwrap_or_else(|_| py.get_type::<PyUserWarning>());
     for warning in warnings {
         let text = std::ffi::CString::new(warning.to_string().replace('\0', "")).unwrap_or_default();
-        PyErr::warn(py, &class, &text, 1)?;
+        PyErr::warn(py, class.as_any(), &text, 1)?;
     }
     Ok(())
 }

@@ -91,11 +91,7 @@ pub fn laps(py: Python<'_>, car: &Car, track: &Track, columns: &Bound<'_, PyDict
 
 /// Each key's number and its values, all of one length; a single number stands in every row.
 #[allow(clippy::type_complexity)]
-fn read(
-    py: Python<'_>,
-    car: &Car,
-    columns: &Bound<'_, PyDict>,
-) -> PyResult<(Vec<String>, Vec<Number>, Vec<Vec<f64>>)> {
+fn read(py: Python<'_>, car: &Car, columns: &Bound<'_, PyDict>) -> PyResult<(Vec<String>, Vec<Number>, Vec<Vec<f64>>)> {
     let (mut keys, mut numbers, mut values) = (Vec::new(), Vec::new(), Vec::new());
     for (key, column) in columns {
         let key: String = key.extract()?;
@@ -116,7 +112,8 @@ fn read(
     let lengths: Vec<usize> = values.iter().filter(|v| !v.1).map(|v| v.0.len()).collect();
     let rows = lengths.first().copied().unwrap_or(1);
     if lengths.iter().any(|n| *n != rows) {
-        let all: Vec<String> = keys.iter().zip(&values).filter(|(_, v)| !v.1).map(|(k, v)| format!("{k} has {}", v.0.len())).collect();
+        let all: Vec<String> =
+            keys.iter().zip(&values).filter(|(_, v)| !v.1).map(|(k, v)| format!("{k} has {}", v.0.len())).collect();
         return Err(PyValueError::new_err(format!("columns of one length are due: {}", all.join(", "))));
     }
     let filled = values.into_iter().map(|(v, alone)| if alone { vec![v[0]; rows] } else { v });

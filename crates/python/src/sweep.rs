@@ -88,7 +88,9 @@ fn cars_of(py: Python<'_>, given: &Bound<'_, PyAny>) -> PyResult<Vec<(String, Ca
     let named = |car: &Bound<'_, Car>| (car.get().0.file.name.clone(), car.get().clone());
     let wrong = || {
         let found = given.get_type();
-        PyTypeError::new_err(format!("cars: a Car is due, or several, or a mapping from names to cars; this is a {found}"))
+        PyTypeError::new_err(format!(
+            "cars: a Car is due, or several, or a mapping from names to cars; this is a {found}"
+        ))
     };
     if let Ok(car) = given.cast::<Car>() {
         return Ok(vec![named(car)]);
@@ -255,7 +257,8 @@ impl Rows {
     fn table(self) -> PyResult<Table> {
         let [cars, tracks, status, reason] = self.words.map(Column::Words);
         let (last, numbers) = (COLUMNS.len() - 2, self.numbers.into_iter().map(Column::Numbers));
-        let columns = [("car", cars), ("track", tracks)].into_iter().chain(COLUMNS[..last].iter().copied().zip(numbers));
+        let columns =
+            [("car", cars), ("track", tracks)].into_iter().chain(COLUMNS[..last].iter().copied().zip(numbers));
         Table::of(columns.chain([(COLUMNS[last], status), (COLUMNS[last + 1], reason)]))
     }
 }
@@ -288,7 +291,10 @@ impl Sweep {
     fn part(&self, py: Python<'_>, k: u64, n: u64) -> PyResult<Part> {
         let shard = Shard::new(k, n).filter(|shard| shard.of() <= self.0.cells);
         let shard = shard.ok_or_else(|| {
-            refused(py, &format!("part {k} of {n}: k from 1 to n is due, and n at most {}, a cell a part", self.0.cells))
+            refused(
+                py,
+                &format!("part {k} of {n}: k from 1 to n is due, and n at most {}, a cell a part", self.0.cells),
+            )
         })?;
         Ok(Part { sweep: self.clone(), shard })
     }

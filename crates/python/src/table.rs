@@ -129,6 +129,9 @@ impl Table {
             return numpy.call_method1("array", (PyList::new(py, words.collect::<Vec<_>>())?,));
         }
         let numbers = array.as_primitive::<Float64Type>();
+        if numbers.is_empty() {
+            return numpy.call_method1("empty", (0,));
+        }
         let buffer = if numbers.null_count() == 0 {
             numbers.values().inner().clone()
         } else {

@@ -92,7 +92,12 @@ fn checked(py: Python<'_>, grip: Option<f64>, step: f64) -> PyResult<()> {
     if let Some(grip) = grip {
         positive(py, "grip", grip)?;
     }
-    within(py, "step", step, unladen_garage::Span { open: false, ..unladen_garage::between(*STEPS.start(), *STEPS.end()) })?;
+    within(
+        py,
+        "step",
+        step,
+        unladen_garage::Span { open: false, ..unladen_garage::between(*STEPS.start(), *STEPS.end()) },
+    )?;
     Ok(())
 }
 

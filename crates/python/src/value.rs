@@ -37,7 +37,9 @@ impl Value {
         }
         if !span.allows(read.value) {
             let hint = match self {
-                Value::Number(value) if !unit.is_empty() => format!("; a text has a unit of its own, \"{value} {unit}\""),
+                Value::Number(value) if !unit.is_empty() => {
+                    format!("; a text has a unit of its own, \"{value} {unit}\"")
+                }
                 _ => String::new(),
             };
             return Err(wrong(format!("{given} is outside {}{hint}", span.range())));

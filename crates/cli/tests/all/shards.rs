@@ -55,7 +55,8 @@ fn bad_input_parts_that_are_missing_or_anothers() {
     assert!(!fs::exists(&table).unwrap());
     // Another step is another sweep, and so is a part that was copied over another's.
     let other = ["sweep", CAR, TRACK, "--step", "21"];
-    unladen(&[&other[..], &AXES, &["--csv", &table, "--join"]].concat()).refused(2, &["out.1-of-4.csv", "of another sweep"]);
+    unladen(&[&other[..], &AXES, &["--csv", &table, "--join"]].concat())
+        .refused(2, &["out.1-of-4.csv", "of another sweep"]);
     let path = |k: u32| folder.path(&format!("out.{k}-of-4.csv"));
     let second = fs::read(path(2)).unwrap();
     fs::copy(path(3), path(2)).unwrap();
@@ -118,8 +119,10 @@ fn bad_input_of_parts() {
     }
     assert!(folder.names().is_empty());
     // What is too much for one run is not too much for a part of it.
-    let many = ["--mass", "1000kg..1300kg:1000", "--cg-height", "420mm..560mm:1000", "--front-share", "0.45..0.60:1000"];
-    let words = |shard| [&["sweep", CAR, TRACK, "--step", "20"], &many[..], &["--csv", &table, "--shard", shard]].concat();
+    let many =
+        ["--mass", "1000kg..1300kg:1000", "--cg-height", "420mm..560mm:1000", "--front-share", "0.45..0.60:1000"];
+    let words =
+        |shard| [&["sweep", CAR, TRACK, "--step", "20"], &many[..], &["--csv", &table, "--shard", shard]].concat();
     unladen(&words("1/2")).refused(2, &["a sweep of 500000000 cells", "at most 10000000"]);
     unladen(&words("1000000000/1000000000")).quiet();
     assert_eq!(fs::read_to_string(folder.path("out.1000000000-of-1000000000.csv")).unwrap().lines().count(), 2);

@@ -71,7 +71,10 @@ pub fn compare(
 /// From, to, how many.
 fn points(py: Python<'_>, name: &str, (from, to, count): (f64, f64, usize)) -> PyResult<Vec<f64>> {
     if !(from > 0.0 && to > from && to <= 10.0 && (2..=60).contains(&count)) {
-        return Err(refused(py, &format!("{name}: (from, to, count) is due, rising, above 0, to 10 at most, of 2 to 60 points")));
+        return Err(refused(
+            py,
+            &format!("{name}: (from, to, count) is due, rising, above 0, to 10 at most, of 2 to 60 points"),
+        ));
     }
     let share = |i: usize| i as f64 / (count - 1) as f64;
     Ok((0..count).map(|i| from * (1.0 - share(i)) + to * share(i)).collect())

@@ -22,7 +22,9 @@ pub fn tracks(py: Python<'_>, given: &Bound<'_, PyAny>) -> PyResult<Vec<(Arc<Lai
     }
     let wrong = |what: &Bound<'_, PyAny>| {
         let found = what.get_type();
-        PyTypeError::new_err(format!("tracks: a Track is due, or several, each alone or as (Track, weight); this is a {found}"))
+        PyTypeError::new_err(format!(
+            "tracks: a Track is due, or several, each alone or as (Track, weight); this is a {found}"
+        ))
     };
     let mut all: Vec<(Arc<Laid>, f64)> = Vec::new();
     for one in given.try_iter().map_err(|_| wrong(given))? {
@@ -68,5 +70,9 @@ pub fn watch(py: Python<'_>, lap_spread: f64) -> PyResult<Stopwatch> {
 /// # Errors
 /// `unladen.Fault` where they are too few or too many.
 pub fn laps(py: Python<'_>, laps: u32) -> PyResult<u32> {
-    if (2..=100_000).contains(&laps) { Ok(laps) } else { Err(refused(py, &format!("laps: {laps} is outside 2 … 100000"))) }
+    if (2..=100_000).contains(&laps) {
+        Ok(laps)
+    } else {
+        Err(refused(py, &format!("laps: {laps} is outside 2 … 100000")))
+    }
 }

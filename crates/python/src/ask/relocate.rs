@@ -69,7 +69,8 @@ pub fn relocate(
     let side = |value: &Value| value.exact(py, "box", BOX);
     let inside = r#box.map(|[l, w, h]| Ok::<_, PyErr>([side(&l)?, side(&w)?, side(&h)?])).transpose()?;
     let kg = |name: &str, value: &Value| value.measured(py, name, MASS);
-    let empty_tank = empty_tank.map(|[a, b]| Ok::<_, PyErr>([kg("empty_tank", &a)?, kg("empty_tank", &b)?])).transpose()?;
+    let empty_tank =
+        empty_tank.map(|[a, b]| Ok::<_, PyErr>([kg("empty_tank", &a)?, kg("empty_tank", &b)?])).transpose()?;
     let litres = |value: &Value| value.exact(py, "stint", FUEL);
     let stint = stint.map(|[a, b]| Ok::<_, PyErr>([litres(&a)?, litres(&b)?])).transpose()?;
     // What comes along may also come off.

@@ -141,7 +141,11 @@ impl Partial {
     /// [`WriteError`] where the disk refuses.
     pub fn abandon(self) -> Result<(), WriteError> {
         for path in [&self.path, &self.card] {
-            fs::remove_file(path).map_err(|source| WriteError::Refused { path: path.clone(), step: "remove", source })?;
+            fs::remove_file(path).map_err(|source| WriteError::Refused {
+                path: path.clone(),
+                step: "remove",
+                source,
+            })?;
         }
         Ok(())
     }

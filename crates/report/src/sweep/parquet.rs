@@ -92,7 +92,8 @@ pub fn rows(path: &Path, take: &mut dyn FnMut(SweepRow) -> bool) -> Result<(), P
             _ => String::new(),
         });
         let fields: Vec<String> = fields.collect();
-        let row = SweepRow::read(fields.iter().map(String::as_str)).ok_or(ParquetError::Row { line: line as u64 + 1 })?;
+        let row =
+            SweepRow::read(fields.iter().map(String::as_str)).ok_or(ParquetError::Row { line: line as u64 + 1 })?;
         if !take(row) {
             break;
         }

@@ -82,7 +82,12 @@ fn missing(table: &Path, parts: &[Shard], begun: &[Shard]) -> String {
         [] => String::new(),
         some => format!("; begun, and to be gone on with by --resume: {}", list(some)),
     };
-    format!("{}: {noun} {} {verb} missing: compute {} with --shard{begun}", table.display(), list(parts), if one { "it" } else { "them" })
+    format!(
+        "{}: {noun} {} {verb} missing: compute {} with --shard{begun}",
+        table.display(),
+        list(parts),
+        if one { "it" } else { "them" }
+    )
 }
 
 /// The file of a part of a table: `out.3-of-8.csv` of `out.csv`.
@@ -198,12 +203,21 @@ mod tests {
 
     #[test]
     fn closed_form_names_of_parts() {
-        for (table, part) in [("a/out.csv", "a/out.3-of-8.csv"), ("x.y.parquet", "x.y.3-of-8.parquet"), ("out", "out.3-of-8")] {
+        for (table, part) in
+            [("a/out.csv", "a/out.3-of-8.csv"), ("x.y.parquet", "x.y.3-of-8.parquet"), ("out", "out.3-of-8")]
+        {
             assert_eq!(part_path(Path::new(table), shard("3/8")), Path::new(part));
             let name = Path::new(part).file_name().unwrap().to_str().unwrap();
             assert_eq!(shard_of(Path::new(table), name), Some(shard("3/8")));
         }
-        for name in ["out.csv", "out.03-of-8.csv", "out.9-of-8.csv", "out.3-of-8.csv.json", "other.3-of-8.csv", "out.a-of-8.csv"] {
+        for name in [
+            "out.csv",
+            "out.03-of-8.csv",
+            "out.9-of-8.csv",
+            "out.3-of-8.csv.json",
+            "other.3-of-8.csv",
+            "out.a-of-8.csv",
+        ] {
             assert_eq!(shard_of(Path::new("out.csv"), name), None, "{name}");
         }
     }
@@ -218,7 +232,13 @@ mod tests {
             fs::write(part_path(&table, shard(&format!("{k}/5"))), "x").unwrap();
         }
         fs::write(folder.path().join("out.5-of-5.csv.partial"), "x").unwrap();
-        assert!(message().contains("parts 3/5, 5/5 are missing: compute them with --shard; begun, and to be gone on with by --resume: 5/5"), "{}", message());
+        assert!(
+            message().contains(
+                "parts 3/5, 5/5 are missing: compute them with --shard; begun, and to be gone on with by --resume: 5/5"
+            ),
+            "{}",
+            message()
+        );
         for k in ["3", "5"] {
             fs::write(part_path(&table, shard(&format!("{k}/5"))), "x").unwrap();
         }

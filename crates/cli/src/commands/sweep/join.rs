@@ -39,7 +39,8 @@ pub fn parts(
         let range = shard.range(due.cells);
         let rows = read(&path, range.end - range.start)?;
         let another = || PartsError::Another { path: path.clone(), shard };
-        let fits = (range.start..).zip(&rows).all(|(cell, row)| (due.expected)(cell).is_some_and(|e| e.same_setting(row)));
+        let fits =
+            (range.start..).zip(&rows).all(|(cell, row)| (due.expected)(cell).is_some_and(|e| e.same_setting(row)));
         if rows.len() as u64 != range.end - range.start || !fits {
             return Err(another().into());
         }
@@ -74,7 +75,8 @@ fn read(path: &Path, due: u64) -> Result<Vec<SweepRow>, PartsError> {
     for record in reader.records() {
         let record = record.map_err(|e| unread(path, e))?;
         let line = record.position().map_or(0, csv::Position::line);
-        let row = SweepRow::read(record.iter()).ok_or_else(|| unread(path, format!("line {line} is no row of a sweep")))?;
+        let row =
+            SweepRow::read(record.iter()).ok_or_else(|| unread(path, format!("line {line} is no row of a sweep")))?;
         if !keep(row) {
             break;
         }

@@ -147,9 +147,8 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     let stands = SweepRow::of(&sweep.standing(&reference), &reference);
     let mut seen = SweepSeen { kept: if drawing.is_some() { cells as usize } else { PRINTED }, ..SweepSeen::default() };
     // Counted from the first cell of this part.
-    let expected = |cell: u64| {
-        (cell < cells).then(|| SweepRow::new(&sweep.setting(range.start + cell), Err(String::new())))
-    };
+    let expected =
+        |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(range.start + cell), Err(String::new())));
     let again = |cell: u64| {
         let cell = range.start + cell;
         sweep.cells(cell..cell + 1, &|| true).first().map(|c| SweepRow::of(c, &reference))
