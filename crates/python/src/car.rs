@@ -99,7 +99,7 @@ impl Changed {
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
 /// >>> car
 /// Car('Club saloon, all-wheel drive (invented)', 1291.5 kg, 487.6 mm high, 60.7 % in front)
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Car(pub Arc<Garaged>);
 

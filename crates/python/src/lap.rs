@@ -27,7 +27,7 @@ use crate::work::short;
 /// >>> lap = car.lap(track)
 /// >>> lap.time > 60 and lap.error < 0.01
 /// True
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 pub struct Lap {
     lap: Solved,
     car: Arc<Garaged>,

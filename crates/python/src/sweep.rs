@@ -41,12 +41,12 @@ pub struct Work {
 ///
 /// Its parts need nothing of each other and travel with their files in them: any engine may compute them, anywhere, in any
 /// order, twice or again after one was lost. `Table.concat` of all of them in order is what `compute` gives, to the last byte.
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Sweep(Arc<Work>);
 
 /// One of the parts that a sweep falls into; `compute()` is all that an engine has to call.
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Part {
     sweep: Sweep,

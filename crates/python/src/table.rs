@@ -30,7 +30,7 @@ const SHOWN: usize = 10;
 /// >>> trace = car.lap(track).trace
 /// >>> len(trace) == len(trace["v_mps"]) and not trace["v_mps"].flags.writeable
 /// True
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Table(RecordBatch);
 

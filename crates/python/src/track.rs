@@ -81,7 +81,7 @@ impl Laid {
 /// >>> import unladen
 /// >>> unladen.read_track("tracks/airfield.toml")
 /// Track('Airfield (invented)', 2896 m, a circuit, grip 1)
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Track(pub Arc<Laid>);
 

@@ -129,7 +129,7 @@ def test_property_a_car_outlives_its_file(tmp_path, track):
 def test_bad_input_no_lap(tmp_path, car):
     (tmp_path / "hill.csv").write_text("length_m,curvature_start_1pm,curvature_end_1pm,grade_start_pct,grade_end_pct\n60,0,0,90,90\n")
     (tmp_path / "hill.toml").write_text('schema = 1\nname = "hill"\nclosed = false\nstart_speed = "0 km/h"\nsegments = "hill.csv"\n')
-    hill = unladen.read_track(tmp_path / "hill.toml")
+    hill = unladen.read_track(tmp_path / "hill.toml", grip=0.3)
     with pytest.raises(unladen.NoLap) as raised:
         car.lap(hill)
     assert isinstance(raised.value, ArithmeticError)

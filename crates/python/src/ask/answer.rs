@@ -13,7 +13,7 @@ use crate::work::{long, short};
 
 /// What a question came to, as its command says it: `text` as printed, `data` as by `--json` (SI), `svg` as by `--plot`.
 /// In a notebook it shows the text and the picture.
-#[pyclass(frozen, module = "unladen", skip_from_py_object)]
+#[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Answer {
     /// Which question.
