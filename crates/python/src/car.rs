@@ -98,7 +98,7 @@ impl Changed {
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
 /// >>> car
-/// Car('Club saloon, all-wheel drive (invented)', 1291.5 kg, 487.6 mm high, 60.7 % in front)
+/// Car('Club saloon, all-wheel drive (invented)', 1291.4 kg, 491.9 mm high, 55.7 % in front)
 #[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Car(pub Arc<Garaged>);
@@ -246,7 +246,7 @@ impl Car {
     /// >>> import unladen
     /// >>> car = unladen.read_car("vehicles/saloon-awd")
     /// >>> car.numbers["chassis.wheelbase"]
-    /// 2.65
+    /// 2.57
     #[getter]
     fn numbers(&self) -> BTreeMap<String, f64> {
         let car = &self.0.file.car;
@@ -339,7 +339,7 @@ impl Car {
     /// >>> car = unladen.read_car("vehicles/saloon-awd")
     /// >>> track = unladen.read_track("tracks/airfield.toml")
     /// >>> car.lap(track)
-    /// Lap(75.9793 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
+    /// Lap(75.9788 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
     fn lap(&self, py: Python<'_>, track: &Track) -> PyResult<Lap> {
         Lap::of(py, self, track)
     }

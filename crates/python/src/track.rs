@@ -80,7 +80,7 @@ impl Laid {
 ///
 /// >>> import unladen
 /// >>> unladen.read_track("tracks/airfield.toml")
-/// Track('Airfield (invented)', 2896 m, a circuit, grip 1)
+/// Track('Airfield (invented)', 2439 m, a circuit, grip 1)
 #[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Track(pub Arc<Laid>);
