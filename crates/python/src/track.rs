@@ -111,7 +111,7 @@ fn checked(py: Python<'_>, grip: Option<f64>, step: f64) -> PyResult<()> {
 /// >>> unladen.read_track("tracks/airfield.toml", grip=0.6).grip
 /// 0.6
 #[pyfunction]
-#[pyo3(signature = (path, *, grip=None, set=None, step=STEP_M))]
+#[pyo3(signature = (path, *, grip=None, set=None, step=STEP_M), text_signature = "(path, *, grip=None, set=None, step=2.0)")]
 pub fn read_track(
     py: Python<'_>,
     path: PathBuf,

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from ._native import Car, Track
 
 Floats: TypeAlias = NDArray[np.float64]
-Tracks: TypeAlias = "Track | Sequence[Track | tuple[Track, float]]"
+Tracks: TypeAlias = Track | Sequence[Track | tuple[Track, float]]
 
 
 def _mix(tracks: Tracks) -> list[tuple[Track, float]]:

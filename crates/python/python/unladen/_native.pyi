@@ -8,6 +8,26 @@ from numpy.typing import NDArray
 
 __version__: str
 
+__all__ = [
+    "Answer",
+    "Car",
+    "Gradient",
+    "Lap",
+    "Part",
+    "Sweep",
+    "Table",
+    "Track",
+    "__version__",
+    "_panic",
+    "compare",
+    "move",
+    "rank",
+    "read_car",
+    "read_track",
+    "sweep",
+    "worth",
+]
+
 _Value: TypeAlias = float | str
 _Place: TypeAlias = tuple[_Value, _Value, _Value] | Sequence[_Value]
 _Set: TypeAlias = Mapping[str, object]

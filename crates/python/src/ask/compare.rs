@@ -30,7 +30,8 @@ use crate::value::within;
 /// True
 #[pyfunction]
 #[pyo3(signature = (first, second, tracks, *, grip=None, apart=Vec::new(), map_power=(0.6, 1.4, 9), map_grip=(0.3, 1.2, 10),
-    samples=500, seed=1, lap_spread=0.3, laps=20))]
+    samples=500, seed=1, lap_spread=0.3, laps=20),
+    text_signature = "(first, second, tracks, *, grip=None, apart=(), map_power=(0.6, 1.4, 9), map_grip=(0.3, 1.2, 10), samples=500, seed=1, lap_spread=0.3, laps=20)")]
 #[allow(clippy::too_many_arguments)]
 pub fn compare(
     py: Python<'_>,

@@ -27,7 +27,8 @@ use crate::value::{Value, within};
 /// ['battery']
 #[pyfunction]
 #[pyo3(signature = (car, tracks, *, items=Vec::new(), budget=None, hours=None, target=None, keep=Vec::new(),
-    retune=true, samples=500, seed=1, lap_spread=None))]
+    retune=true, samples=500, seed=1, lap_spread=None),
+    text_signature = "(car, tracks, *, items=(), budget=None, hours=None, target=None, keep=(), retune=True, samples=500, seed=1, lap_spread=None)")]
 #[allow(clippy::too_many_arguments)]
 pub fn rank(
     py: Python<'_>,
