@@ -20,7 +20,8 @@ pub struct Held {
 fn free(path: &Path, taken: impl Fn(&Path) -> bool) -> PathBuf {
     let mut path = path.to_owned();
     while taken(&path) {
-        path = Path::new("again").join(path);
+        // An absolute path would swallow what stands before it.
+        path = Path::new("again").join(path.strip_prefix("/").unwrap_or(&path));
     }
     path
 }
@@ -37,12 +38,13 @@ impl Held {
             scene.tracks.push((path, *weight));
             scene.step_m = track.step_m;
         }
+        scene.state = car.standing.state.clone();
         (held, scene)
     }
 
     /// One more car; its path.
     pub fn car_too(&mut self, car: &Arc<Garaged>) -> PathBuf {
-        let path = free(&car.path, |path| self.cars.iter().any(|c| c.0 == path));
+        let path = free(&car.texts.path, |path| self.cars.iter().any(|c| c.0 == path));
         self.cars.push((path.clone(), car.clone()));
         path
     }
@@ -50,7 +52,7 @@ impl Held {
     /// What stands beside a car.
     fn beside(&self, path: &Path) -> Option<(&Memory, PathBuf)> {
         let (_, car) = self.cars.iter().find(|(own, _)| own.parent() == path.parent())?;
-        Some((&car.files, car.path.with_file_name(path.file_name()?)))
+        Some((&car.texts.files, car.texts.path.with_file_name(path.file_name()?)))
     }
 }
 
@@ -61,16 +63,25 @@ impl Files for Held {
 
     fn is_file(&self, path: &Path) -> bool {
         self.beside(path).is_some_and(|(files, path)| files.is_file(&path))
+            || self.cars.iter().any(|(_, car)| car.texts.files.is_file(path))
     }
 
-    fn is_dir(&self, _: &Path) -> bool {
-        false
+    fn is_dir(&self, path: &Path) -> bool {
+        self.cars.iter().any(|(own, car)| own != path && car.texts.files.is_dir(path))
+    }
+
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        self.cars.first().map_or_else(Vec::new, |(_, car)| car.texts.files.list(folder))
     }
 
     fn car(&self, path: &Path, overrides: &Overrides) -> Result<CarFile, FileErrors> {
         match self.cars.iter().find(|(own, _)| own == path) {
-            Some((_, car)) => car.with(overrides),
-            None => Memory::default().car(path, overrides),
+            Some((_, car)) => Files::car(&car.texts, &car.texts.path, overrides),
+            // One that a row of a ledger makes of it.
+            None => {
+                let known = self.cars.iter().find(|(_, car)| car.texts.files.is_file(path));
+                known.map_or(&Memory::default(), |(_, car)| &car.texts.files).car(path, overrides)
+            }
         }
     }
 
@@ -106,6 +117,10 @@ impl Files for Keeping {
 
     fn is_dir(&self, path: &Path) -> bool {
         unladen_questions::Disk.is_dir(path)
+    }
+
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        unladen_questions::Disk.list(folder)
     }
 
     fn outside(&self, path: &Path, folder: &Path) -> bool {

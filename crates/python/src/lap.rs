@@ -38,13 +38,13 @@ impl Lap {
     /// Solves it.
     pub fn of(py: Python<'_>, car: &Car, track: &Track) -> PyResult<Lap> {
         let (car, track) = (&car.0, &track.0);
-        let lap = short(py, || sound_lap(&track.course, &car.file.car))?;
+        let lap = short(py, || sound_lap(&track.course, &car.standing.car))?;
         let lap = lap.map_err(|why| ask(py, &NoResult::from(why).into()))?;
         Ok(Lap { lap, car: car.clone(), track: track.clone() })
     }
 
     fn answer(&self) -> Answer {
-        Answer::of(&self.track.course, &self.car.file.name, &self.lap)
+        Answer::of(&self.track.course, &self.car.standing, &self.lap)
     }
 }
 
@@ -182,7 +182,7 @@ impl Lap {
     }
 
     fn __repr__(&self) -> String {
-        let (car, track) = (&self.car.file.name, &self.track.file.track.name);
+        let (car, track) = (&self.car.standing.file.name, &self.track.file.track.name);
         format!("Lap({:.4} s, '{car}' on '{track}')", self.lap.time)
     }
 

@@ -52,7 +52,7 @@ type Found = Result<(f64, f64, bool), String>;
 pub fn laps(py: Python<'_>, car: &Car, track: &Track, columns: &Bound<'_, PyDict>) -> PyResult<Table> {
     let (keys, numbers, values) = read(py, car, columns)?;
     let rows = values.first().map_or(0, Vec::len);
-    let (own, course) = (&car.0.file.car, &track.0.course);
+    let (own, course) = (car.model(), &track.0.course);
     let one = |row: usize| -> Found {
         let mut car = own.clone();
         for (number, values) in numbers.iter().zip(&values) {

@@ -85,7 +85,7 @@ pub fn sweep(
 
 /// A car, several, or several with names of their own.
 fn cars_of(py: Python<'_>, given: &Bound<'_, PyAny>) -> PyResult<Vec<(String, Car)>> {
-    let named = |car: &Bound<'_, Car>| (car.get().0.file.name.clone(), car.get().clone());
+    let named = |car: &Bound<'_, Car>| (car.get().0.standing.file.name.clone(), car.get().clone());
     let wrong = || {
         let found = given.get_type();
         PyTypeError::new_err(format!(
@@ -212,7 +212,7 @@ impl Sweep {
     fn of_pair(&self, py: Python<'_>, pair: &Pair, range: Range<u64>, columns: &mut Rows) -> PyResult<()> {
         let names = [&self.0.cars[pair.car].0, &self.0.tracks[pair.track].0];
         let (car, track) = (&self.0.cars[pair.car].1.0, &self.0.tracks[pair.track].1);
-        let (car, course) = (&car.file.car, &track.course);
+        let (car, course) = (&car.standing.car, &track.course);
         let sweep = Grids { car, course, step_m: track.step_m, grid: &pair.grid };
         let reference = short(py, || sweep.reference())?;
         let reference = reference.map_err(|why| ask(py, &AskError::from(NoResult::from(why))))?;
@@ -353,7 +353,7 @@ impl Sweep {
 impl Sweep {
     fn same(&self, other: &Sweep) -> bool {
         let (a, b) = (&*self.0, &*other.0);
-        let cars = |work: &Work| work.cars.iter().map(|(n, c)| (n.clone(), c.0.file.car.clone())).collect::<Vec<_>>();
+        let cars = |work: &Work| work.cars.iter().map(|(n, c)| (n.clone(), c.model().clone())).collect::<Vec<_>>();
         let tracks = |work: &Work| {
             let of = |(name, t): &(String, Arc<Laid>)| (name.clone(), t.file.track.clone(), t.step_m);
             work.tracks.iter().map(of).collect::<Vec<_>>()

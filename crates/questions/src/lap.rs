@@ -12,6 +12,7 @@ use crate::error::{AskError, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Inputs, Scene};
 use crate::roads::course;
+use crate::stands::standing::{Said, Standing};
 
 /// A car on a track; of several tracks each has its answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +36,8 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub name: String,
+    /// Its state.
+    pub state: Said,
     /// The car as it laps.
     pub car: Car,
     /// The track's day.
@@ -83,27 +86,28 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where there is no lap that says something.
     pub fn answer(&self) -> Result<Vec<Answer>, AskError> {
-        let (name, car) = (&self.inputs.car.name, &self.inputs.car.car);
+        let car = &self.inputs.car;
         let on = |(file, _): &(TrackFile, f64)| {
-            let lap = on(&course(&file.track, self.step_m)?, name, car)?;
+            let lap = on(&course(&file.track, self.step_m)?, car, &car.car)?;
             Ok(Answer { warnings: self.warnings.clone(), ..lap })
         };
         self.inputs.tracks.iter().map(on).collect()
     }
 }
 
-/// The lap of a car on a course.
-pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskError> {
-    Ok(Answer::of(course, name, &sound_lap(course, car)?))
+/// The lap on a course of a car made of this one.
+pub(crate) fn on(course: &Course, of: &Standing, car: &Car) -> Result<Answer, AskError> {
+    Ok(Answer::of(course, of, &sound_lap(course, car)?))
 }
 
 impl Answer {
     /// What a lap of this course says, without what is unlikely in files.
-    pub fn of(course: &Course, name: &str, lap: &Lap) -> Self {
+    pub fn of(course: &Course, of: &Standing, lap: &Lap) -> Self {
         let mut ruled_by = lap.shares();
         ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
         Self {
-            name: name.to_owned(),
+            name: of.file.name.clone(),
+            state: Said { mass_kg: lap.car().mass.m, ..of.said() },
             car: lap.car().clone(),
             day: course.day(),
             track: course.track().clone(),

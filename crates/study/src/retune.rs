@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
 
+use crate::front_first::{Ahead, Bends, leaves};
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
@@ -19,6 +20,28 @@ pub struct Reach {
     pub chi: Option<[f64; 2]>,
     /// Least and most of β_f, the front share of the brakes; without a meaning under anti-lock (`docs/model.md` §5).
     pub beta_f: Option<[f64; 2]>,
+    /// By what margin the front must let go first after it; `None`: whatever is quickest.
+    pub front_first: Option<f64>,
+}
+
+/// Whether the front lets go first, and what that costs.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FrontFirst {
+    /// The margin that was asked for.
+    pub margin: f64,
+    /// How far the front is ahead as the car came.
+    pub as_set: Ahead,
+    /// With the best settings.
+    pub retuned: Ahead,
+    /// What the margin costs against the quickest settings of all, s.
+    pub costs_s: f64,
+}
+
+impl FrontFirst {
+    /// The best settings keep the margin.
+    pub fn kept(&self) -> bool {
+        self.retuned.by(self.margin)
+    }
 }
 
 /// What is set.
@@ -54,6 +77,8 @@ pub struct Retuned {
     pub ends: [Option<End>; 2],
     /// Whether χ and β_f were free at all.
     pub free: [bool; 2],
+    /// Whether the front lets go first with them.
+    pub front_first: FrontFirst,
 }
 
 impl Settings {
@@ -72,7 +97,7 @@ impl Settings {
 }
 
 impl Retuned {
-    /// What setting the car gains, s; never negative.
+    /// What setting the car gains, s; a loss only where the car came with a rear that lets go first.
     pub fn gain_s(&self) -> f64 {
         self.as_set_time_s - self.time_s
     }
@@ -111,8 +136,9 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
     let as_set = Settings::of(car);
     let laps: Vec<_> = legs.par_iter().map(|leg| sound_lap(leg.course, car)).collect();
     let mut as_set_time_s = 0.0;
-    for (lap, share) in laps.into_iter().zip(&shares) {
-        as_set_time_s += share * lap?.time;
+    let driven = laps.into_iter().collect::<Result<Vec<_>, _>>()?;
+    for (lap, share) in driven.iter().zip(&shares) {
+        as_set_time_s += share * lap.time;
     }
     // A setting with which the car doesn't get round is none.
     let time = |settings: Settings| -> f64 {
@@ -122,8 +148,28 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
         if mean.is_finite() { mean } else { f64::INFINITY }
     };
     let free = reach.of(car);
-    let (settings, time_s) = search(&time, as_set, free);
-    let (settings, time_s) = if time_s < as_set_time_s - TIE_S { (settings, time_s) } else { (as_set, as_set_time_s) };
+    let quickest = search(&time, as_set, free);
+    let bends = Bends::of(legs.iter().zip(&driven).map(|(leg, lap)| (leg.course.day(), lap)));
+    let ahead = |settings: Settings| Ahead::of(&settings.on(car), &bends);
+    let margin = reach.front_first.unwrap_or(f64::NEG_INFINITY);
+    let keeps = |settings: Settings| ahead(settings).by(margin);
+    let (mut settings, mut time_s) = quickest;
+    if !keeps(settings) {
+        let chi = free[0].map(|r| leaves(r, margin, |chi| ahead(Settings { chi, ..as_set }).cornering));
+        let beta_f = free[1].map(|r| leaves(r, margin, |beta_f| ahead(Settings { beta_f, ..as_set }).braking));
+        (settings, time_s) = search(&time, as_set, [chi, beta_f]);
+    }
+    let costs_s = if time_s > quickest.1 { time_s - quickest.1 } else { 0.0 };
+    // A car that came undrivable is not left so for being quicker.
+    if time_s >= as_set_time_s - TIE_S && (keeps(as_set) || !keeps(settings)) {
+        (settings, time_s) = (as_set, as_set_time_s);
+    }
+    let front_first = FrontFirst {
+        margin: reach.front_first.unwrap_or(0.0),
+        as_set: ahead(as_set),
+        retuned: ahead(settings),
+        costs_s,
+    };
     let end = |reach: Option<[f64; 2]>, at: f64| {
         let [least, most] = reach?;
         let at_end = 5.0 * TOLERANCE;
@@ -131,7 +177,7 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
     };
     let moved = settings != as_set;
     let ends = [end(free[0], settings.chi), end(free[1], settings.beta_f)].map(|e| e.filter(|_| moved));
-    Ok(Retuned { settings, as_set, time_s, as_set_time_s, ends, free: free.map(|r| r.is_some()) })
+    Ok(Retuned { settings, as_set, time_s, as_set_time_s, ends, free: free.map(|r| r.is_some()), front_first })
 }
 
 /// The lowest point of `f` over what is free of the two shares.

@@ -103,6 +103,16 @@ impl Stance {
 
     /// The axle whose demand first reaches what its tyres give, μ_x(N) times `grip`, and the z at which it does.
     pub fn first_to_lock(&self, brakes: &Brakes, tyres: [&Tyre; 2], grip: f64) -> Option<Locks> {
+        match self.lock_at(brakes, tyres, grip) {
+            [Some(f), Some(r)] if r < f => Some(Locks { axle: Axle::Rear, z: r }),
+            [Some(z), _] => Some(Locks { axle: Axle::Front, z }),
+            [None, Some(z)] => Some(Locks { axle: Axle::Rear, z }),
+            [None, None] => None,
+        }
+    }
+
+    /// The z at which front and rear each reach what their tyres give.
+    pub fn lock_at(&self, brakes: &Brakes, tyres: [&Tyre; 2], grip: f64) -> [Option<f64>; 2] {
         let spare = |i: usize, z: f64| {
             let n = self.axle_loads(z)[i];
             let tyre = tyres[i];
@@ -122,12 +132,7 @@ impl Stance {
             }
             Some(0.5 * (low + high))
         };
-        match (locks(0), locks(1)) {
-            (Some(f), Some(r)) if r < f => Some(Locks { axle: Axle::Rear, z: r }),
-            (Some(z), _) => Some(Locks { axle: Axle::Front, z }),
-            (None, Some(z)) => Some(Locks { axle: Axle::Rear, z }),
-            (None, None) => None,
-        }
+        [locks(0), locks(1)]
     }
 }
 

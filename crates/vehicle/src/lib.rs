@@ -14,6 +14,7 @@
 
 pub mod adhesion;
 pub mod air;
+mod balance;
 pub mod bounds;
 pub mod brakes;
 mod calculus;

@@ -13,11 +13,13 @@ use crate::output::{complain, say, warn};
 /// Reads each file and says what it found in it; faults go to standard error.
 pub fn run(args: &CheckArgs) -> Result<ExitCode, CliError> {
     let mut faulty = false;
-    for (path, found) in (Question { files: args.files.clone() }).answer(&DISK) {
-        match found {
+    for found in (Question { files: args.files.clone() }).answer(&DISK) {
+        match found.what {
             Ok(checked) => {
-                say(&format!("{}: {}", path.display(), checked_text(&checked)))?;
+                let count = checked.warnings().len() + found.beside.len();
+                say(&format!("{}: {}", found.path.display(), checked_text(&checked, count)))?;
                 warn(checked.warnings());
+                warn(&found.beside);
             }
             Err(errors) => {
                 faulty = true;

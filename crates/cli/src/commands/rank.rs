@@ -40,6 +40,12 @@ pub struct RankArgs {
     /// This item or group must be in the best set; repeatable
     #[arg(long, value_name = "NAME")]
     pub keep: Vec<String>,
+    /// Spread the best set over months with this much money each, what gains most for it first
+    #[arg(long, value_name = "MONEY", value_parser = amount)]
+    pub month_budget: Option<f64>,
+    /// Spread it over months with this many hours each
+    #[arg(long, value_name = "HOURS", value_parser = amount)]
+    pub month_hours: Option<f64>,
     /// Leave roll stiffness and brakes as they are set; without it each change is shown re-tuned too
     #[arg(long)]
     pub as_set: bool,
@@ -69,6 +75,7 @@ impl RankArgs {
             hours: self.hours,
             target: self.target.clone(),
             keep: self.keep.clone(),
+            month: [self.month_budget, self.month_hours],
             retune: !self.as_set,
             sampling: Sampling { seed: self.seed, samples: self.samples as usize, all: false },
             lap_spread_s: self.lap_spread,

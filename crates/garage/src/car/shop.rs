@@ -65,6 +65,20 @@ pub struct Limits {
     pub roll_stiffness_front_share: Option<[f64; 2]>,
     /// Least and most front share of the brakes that can be set.
     pub brake_front_share: Option<[f64; 2]>,
+    /// By what margin the front must let go first.
+    pub front_first_margin: FrontFirstMargin,
+}
+
+/// By what share the rear must be able to corner and brake harder than the front when that lets go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FrontFirstMargin(pub f64);
+
+impl Default for FrontFirstMargin {
+    /// What a lift at the limit that slows the car by 0.05 g moves between the axles: 0.05 h L/(a b), of which a tyre
+    /// with a load slope of -0.14 feels 0.86: 0.033 for a height of 0.19 L and an even split. Judgement, no source.
+    fn default() -> Self {
+        Self(0.03)
+    }
 }
 
 /// A mass in a car's papers.
@@ -120,6 +134,7 @@ pub(crate) fn shop(values: &Values, scales: Option<&Entry>, faults: &mut Faults)
             registered: registered(),
             roll_stiffness_front_share: settings(SETTINGS[0], values, faults),
             brake_front_share: settings(SETTINGS[1], values, faults),
+            front_first_margin: si("limits.front_first_margin").map(FrontFirstMargin).unwrap_or_default(),
         },
         scales: scales.map(|entry| self::scales(entry, faults)).unwrap_or_default(),
     }

@@ -56,7 +56,7 @@ const WITH_ROLL_MOST: Need = With(&["limits.roll_stiffness_front_share_least"]);
 const WITH_BRAKE_LEAST: Need = With(&["limits.brake_front_share_most"]);
 const WITH_BRAKE_MOST: Need = With(&["limits.brake_front_share_least"]);
 
-pub(crate) const LIMITS: [Key; 14] = [
+pub(crate) const LIMITS: [Key; 15] = [
     mass("limits.tyre_load_front", Optional, "most that one front tyre may carry, from its load index"),
     mass("limits.tyre_load_rear", Optional, "most that one rear tyre may carry"),
     mass("limits.axle_load_front", Optional, "most that the front axle may carry, from the car's plate"),
@@ -88,6 +88,33 @@ pub(crate) const LIMITS: [Key; 14] = [
         "least front share that the brakes can be set to; left out, it is never re-tuned",
     ),
     share("limits.brake_front_share_most", WITH_BRAKE_MOST, "most that they can be set to"),
+    key(
+        "limits.front_first_margin",
+        Kind::Quantity(pure(-0.5, 0.5)),
+        Optional,
+        "by what share the rear must be able to corner and brake harder than the front when that lets go; left out, 0.03",
+    ),
+];
+
+/// The keys of somebody or something aboard, `[aboard.NAME]`.
+pub const ABOARD: Table = Table(&[&ABOARD_KEYS]);
+
+const fn place(path: &'static str, least: f64, most: f64, help: &'static str) -> Key {
+    key(path, Kind::Quantity(within("mm", least, most)), Always, help)
+}
+
+const ABOARD_KEYS: [Key; 6] = [
+    key("mass", Kind::Quantity(within("kg", 0.0, 2000.0)), Always, "what it weighs, or they"),
+    place("place.x", -5000.0, 15_000.0, "its centre of gravity (a person's, seated) behind the front axle line"),
+    place("place.y", -2000.0, 2000.0, "right of the centre plane"),
+    place("place.z", 0.0, 3000.0, "above ground"),
+    key("as_weighed", Kind::Flag, Optional, "whether it was on the scales; left out, it was not"),
+    key(
+        "on_track",
+        Kind::Flag,
+        Optional,
+        "whether it is aboard as the car laps; left out, it is not (`--with NAME` puts it there)",
+    ),
 ];
 
 /// The keys of one scale, `[scales.NAME]`.

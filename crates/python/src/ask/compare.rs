@@ -52,6 +52,7 @@ pub fn compare(
     let question = Question {
         scene,
         second: held.car_too(&second.0),
+        state_second: second.0.standing.state.clone(),
         set_second: Vec::new(),
         grips: grip.map(|all| all.into_iter().map(day).collect::<PyResult<Vec<_>>>()).transpose()?,
         apart,

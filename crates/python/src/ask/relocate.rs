@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use pyo3::prelude::*;
 use unladen_garage::Span;
 use unladen_garage::argument::{BOX, FUEL, MASS};
-use unladen_questions::relocate::{Added, Answer as Moved, Question};
+use unladen_questions::relocate::{Added, Answer as Moved, Question, Where};
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::json::move_json;
@@ -85,7 +85,7 @@ pub fn relocate(
     let question = Question {
         scene,
         item,
-        to: place(py, &to)?,
+        to: Where::To(place(py, &to)?),
         inside,
         empty_tank,
         added: added.unwrap_or_default().into_iter().map(along).collect::<PyResult<_>>()?,

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use pyo3::prelude::*;
 use unladen_questions::worth::Question;
 use unladen_report::draw::picture::stacked;
+use unladen_report::worth::answer::answer_text;
 use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
-use unladen_report::worth::text::worth_text;
 use unladen_study::Spot;
 
 use crate::ask::answer::{Answer, Said, none};
@@ -48,8 +48,8 @@ pub fn worth(
         let answer = ready.answer().map_err(|why| none(why, ready.warnings.clone()))?;
         let (all, mix) = (&answer.study.tracks, &answer.study.mix);
         Ok(Said {
-            text: worth_text(&answer.file.name, all, mix),
-            json: worth_json(all, mix),
+            text: answer_text(&answer),
+            json: worth_json(all, mix, Some(&answer.state)),
             picture: curves(&answer).and_then(stacked),
             warnings: ready.warnings,
         })

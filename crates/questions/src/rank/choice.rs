@@ -1,6 +1,6 @@
 //! The candidates that were asked for, by name.
 
-use unladen_garage::nearest;
+use unladen_garage::{listed, nearest};
 use unladen_study::ledger::selection::LeftOut::{self, Excluded, Group, Unmet};
 use unladen_study::rank::candidates::{Candidate, Plan};
 use unladen_vehicle::entry::Entry;
@@ -13,6 +13,12 @@ pub fn chosen(mut plan: Plan, entries: &[Entry], names: &[String]) -> Result<Pla
         return Ok(plan);
     }
     let named = names.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
+    // Not alone, but with one that it needs: which is for the one who asks to say.
+    if let Some(&c) = named.iter().find(|&&c| !plan.candidates[c].either.is_empty() && named.len() == 1) {
+        let options: Vec<&str> = plan.candidates[c].either.concat().iter().map(|&r| entries[r].item.as_str()).collect();
+        let why = format!("it can't be alone; ask for {}, which takes it along", options.join(" or "));
+        return Err(Asked::CantBe { given: names[0].clone(), why });
+    }
     let rows: Vec<usize> = named.iter().flat_map(|&c| plan.candidates[c].all()).collect();
     plan.candidates.retain(|c| c.rows.iter().any(|row| rows.contains(row)));
     plan.left_out.clear();
@@ -34,8 +40,10 @@ pub fn find(plan: &Plan, entries: &[Entry], name: &str) -> Result<usize, Asked> 
                 why: "it is done, or not among those that were asked for".into(),
             };
         }
-        let names = plan.candidates.iter().map(|c| c.name.as_str()).chain(entries.iter().map(|e| e.item.as_str()));
-        let hint = nearest(name, names).map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+        let candidates = || plan.candidates.iter().map(|c| c.name.as_str());
+        let near = nearest(name, candidates().chain(entries.iter().map(|e| e.item.as_str())));
+        let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+        let hint = format!("{near} There are {}", listed(candidates()));
         Asked::NoSuchItem { given: name.into(), hint }
     })
 }

@@ -55,6 +55,9 @@ pub struct LapSummary {
     pub limits: Shares,
     /// Named places.
     pub sectors: Vec<SectorOut>,
+    /// The car's state.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub state: Option<serde_json::Value>,
 }
 
 /// A named place driven through.
@@ -88,6 +91,7 @@ impl LapSummary {
             min_speed_mps,
             limits: Shares(lap.shares()),
             sectors: lap.sectors(places).into_iter().map(SectorOut::from).collect(),
+            state: None,
         }
     }
 

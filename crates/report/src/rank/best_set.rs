@@ -1,7 +1,7 @@
 //! What `rank` prints of the best set within a budget.
 
 use unladen_questions::rank::Answer;
-use unladen_study::rank::best_set::{Set, WithinBudget};
+use unladen_study::rank::best_set::{Set, Step, WithinBudget};
 
 use crate::rank::certainty::chance;
 
@@ -38,7 +38,27 @@ pub fn pick_text(v: &Answer, picked: &WithinBudget) -> String {
             if rest.is_some() { "" } else { " (the search was cut short)" }
         ),
     });
+    out += &order(v, picked);
     out + &free(v, best)
+}
+
+/// In which order to do it.
+fn order(v: &Answer, picked: &WithinBudget) -> String {
+    if picked.order.len() < 2 {
+        return String::new();
+    }
+    let step = |s: &Step| {
+        let names: Vec<String> = s.candidates.iter().map(|&c| printable(&v.candidates[c])).collect();
+        let month = s.month.map_or_else(String::new, |month| format!("month {month}: "));
+        format!(
+            "{month}{} ({} s, {} s in all)",
+            names.join(" with "),
+            signed(&fixed(s.gain_s, 3)),
+            signed(&fixed(s.so_far_s, 3))
+        )
+    };
+    let steps: Vec<String> = picked.order.iter().map(step).collect();
+    paragraph(&format!("In this order, what gains most for its money and hours first: {}.", steps.join("; ")))
 }
 
 fn set(v: &Answer, set: &Set) -> String {

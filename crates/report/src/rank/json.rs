@@ -6,10 +6,12 @@ use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::reversal::Settles;
 
 use crate::words::measurement::measurement;
+use crate::words::next::next_json;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::words::cell::harmless;
+use crate::words::state;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -25,6 +27,7 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
     }
     let mut out = Map::new();
     out.insert("car".into(), json!(v.car));
+    out.insert("state".into(), state::json(&v.state));
     let tracks: Vec<Value> = f.tracks.iter().map(|(track, share)| json!({ "track": track, "share": share })).collect();
     out.insert("tracks".into(), tracks.into());
     out.insert("mass_kg".into(), json!(f.mass_kg));
@@ -62,6 +65,17 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
             }),
         );
     }
+    if let Some((i, _, next)) = &v.open {
+        let mut next = next_json(next.as_ref());
+        if let Value::Object(map) = &mut next {
+            map.insert("of".into(), json!(f.items[*i].name));
+        }
+        out.insert("measure_next".into(), next);
+    }
+    let comes_with = v.comes_with.iter().map(|(name, rows)| {
+        json!({ "name": name, "one_of": rows.iter().map(|&r| v.entries[r].item.as_str()).collect::<Vec<_>>() })
+    });
+    out.insert("comes_with".into(), comes_with.collect());
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));
     if let Some(picked) = &f.within_budget {
@@ -75,10 +89,15 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
             difference(&mut map, v, &s.gain, f.lap_time_error_s);
             Value::Object(map)
         });
+        let steps = picked.order.iter().map(|s| {
+            let names: Vec<&String> = s.candidates.iter().map(|&c| &v.candidates[c]).collect();
+            json!({ "items": names, "cost": s.cost, "hours": s.hours, "gain_s": s.gain_s, "gain_so_far_s": s.so_far_s,
+                "month": s.month })
+        });
         out.insert(
             "best".into(),
             json!({
-                "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
+                "order": steps.collect::<Vec<_>>(), "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
                 "sets_lapped": picked.lapped, "pairs_off_by_s": picked.off_s, "target_change_kg": v.target_kg,
                 "lightest_change_kg": picked.lightest_kg,
                 "ahead_s": picked.ahead.as_ref().map(|d| d.median), "ahead_probability": picked.ahead.as_ref().map(|d| d.chance),
@@ -117,7 +136,7 @@ fn item(v: &Answer, i: &Ranked) -> Value {
         map.insert(
             "from".into(),
             json!({
-                "mass_s": s.mass_s, "height_s": s.height_s, "split_s": s.split_s, "turning_s": s.turning_s,
+                "mass_s": s.mass_s, "height_s": s.height_s, "split_s": s.split_s, "turning_s": s.turning_s, "becomes_s": s.becomes_s,
                 "together_s": s.together_s,
             }),
         );

@@ -11,14 +11,14 @@ use crate::ledger;
 use crate::rank::best_set::pick_text;
 use crate::rank::certainty::certainty;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, signed, with_error};
+use crate::words::state;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::worth::text as worth_text;
 
 /// What the numbers count and what they don't.
-pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes layout, ratios, grip, \
-    brakes or air is worth more or less than this says, and a driveline that comes out is counted as if the car still had it \
-    (`unladen compare` laps both). A row that comes off and must be replaced has its replacement in `needs`: nothing here \
-    knows that a car must have a tank.";
+pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A row that also changes ratios, grip, \
+    brakes or air is worth more or less than this says, unless its `becomes` names the car file that has it. What a car must \
+    have one of is marked `one_of` in the ledger; without the mark nothing here knows that a car must have a tank.";
 
 /// The whole text.
 pub fn rank_text(v: &Answer) -> String {
@@ -28,11 +28,10 @@ pub fn rank_text(v: &Answer) -> String {
         several => several.iter().map(|(name, share)| format!("{} {name}", percent(*share))).collect(),
     };
     let mut out = paragraph(&format!("{} on {}", printable(&v.car), printable(&tracks.join(", "))));
-    let mut now = format!("{} kg as it laps", fixed(f.mass_kg, 1));
-    if f.done_kg != 0.0 {
-        now += &format!(", {} kg by rows done since the weighing", signed(&fixed(f.done_kg, 1)));
-    }
-    let mut lines = vec![("the car now", now), ("lap time", time_with_error(f.lap_time_s, f.lap_time_error_s, None))];
+    let mut lines = vec![
+        ("the car", state::state(&v.state)),
+        ("lap time", time_with_error(f.lap_time_s, f.lap_time_error_s, None)),
+    ];
     if let Some(tuned) = &f.retuned {
         lines.push(("re-tuned", retuned(tuned)));
     }
@@ -253,6 +252,10 @@ fn together(whole: &Whole) -> String {
     paragraph(&words)
 }
 
+fn name(v: &Answer, row: usize) -> String {
+    printable(&v.entries[row].item)
+}
+
 fn left_out(v: &Answer) -> String {
     let mut out = String::new();
     let planned = v.found.planned.as_ref().map_or(&[][..], |w| &w.left_out[..]);
@@ -262,6 +265,10 @@ fn left_out(v: &Answer) -> String {
         LeftOut::Unmet { needs } => format!("needs {}", name(needs)),
         LeftOut::Group { with } => format!("happens together with {}, which can't be", name(with)),
     };
+    for (name, rows) in &v.comes_with {
+        let options: Vec<String> = rows.iter().map(|&r| self::name(v, r)).collect();
+        out += &paragraph(&format!("Not alone: {} comes with {}.", printable(name), options.join(" or ")));
+    }
     for (row, why) in &v.left_out {
         out += &paragraph(&format!("Left out: {} {}.", name(*row), words(*why)));
     }

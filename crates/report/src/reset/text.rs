@@ -9,6 +9,7 @@ use crate::lap::json::OutError;
 use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::words::tuned::ahead;
 
 /// Said once.
 pub const CAUTION: &str = "Brakes, springs and driveline are safety: have what is changed checked by a licensed workshop, under the \
@@ -44,6 +45,9 @@ pub fn reset_text(v: &Answer) -> String {
     row("CG up as it stands then, mm", &|s| s.rise.map_or_else(String::new, |_| fixed(s.risen * 1e3, 1)));
     row("front ride frequency, Hz", &|s| s.frequency.map_or_else(String::new, |f| fixed(f[0], 2)));
     row("rear ride frequency, Hz", &|s| s.frequency.map_or_else(String::new, |f| fixed(f[1], 2)));
+    let ahead_by = |of: Option<f64>| of.map_or_else(String::new, |share| fixed(100.0 * share, 1));
+    row("front lets go first in a bend, by %", &|s| ahead_by(s.ahead.cornering));
+    row("front locks first, by %", &|s| ahead_by(s.ahead.braking));
     row("static stability factor", &|s| fixed(s.stability, 2));
     out += &table.text(0);
     out += &format!("\n{}", rise(v));
@@ -222,7 +226,7 @@ pub fn reset_json(v: &Answer) -> Result<String, OutError> {
                 "front_share": b.actual, "adhesion_front": b.utilisation[0], "adhesion_rear": b.utilisation[1] }))
                 .collect::<Vec<Value>>(),
             "locks_first_dry": lock(s.locks[0]), "locks_first_wet": lock(s.locks[1]),
-            "rear_above_front_from_g": s.rear_above_front, "rear_locks_first": unsafe_rear(s),
+            "front_first": ahead(&s.ahead), "rear_above_front_from_g": s.rear_above_front, "rear_locks_first": unsafe_rear(s),
         })
     };
     let limits = v.limits.iter().map(|c| {

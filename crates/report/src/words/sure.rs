@@ -5,6 +5,7 @@ use unladen_study::uncertainty::paired::Unknown;
 use unladen_study::uncertainty::reversal::{Reversal, Settles};
 use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::verdict::Way;
 
 use crate::words::measurement::measurement;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, resolved, signed, with_error};
@@ -130,7 +131,7 @@ pub fn json(d: &Difference, error_s: f64, flip: Option<&Reversal>, unknowns: &[U
     };
     json!({
         "gain_s": d.gain, "gain_error_s": error_s, "gain_median_s": d.median, "gain_interval_90_s": d.interval,
-        "gain_sd_s": d.sd, "probability_of_gain": d.chance, "interval_from": how, "draws": draws,
+        "gain_sd_s": d.sd, "way": Way::of(d, error_s).key(), "probability_of_gain": d.chance, "interval_from": how, "draws": draws,
         "variance_shares": d.shares.iter().map(|(i, s)| json!({ "unknown": name(*i), "share": s })).collect::<Vec<_>>(),
         "reversed_by": flip.map(|f| json!({ "unknown": name(f.unknown), "standard_deviations": f.sds,
             "measure": name(f.unknown).map(|n| measurement(&n)) })),
@@ -159,7 +160,7 @@ mod tests {
         let flip = Reversal { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
         let words = flips(Some(&flip), &unknowns);
         assert!(
-            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("raise one axle"),
+            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("one axle raised"),
             "{words}"
         );
         assert!(flips(None, &unknowns).contains("No single unknown"));

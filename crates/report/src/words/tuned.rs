@@ -1,7 +1,8 @@
 //! What re-tuning did, for people and for machines.
 
 use serde_json::{Value, json};
-use unladen_study::retune::{End, Retuned, Settings};
+use unladen_study::front_first::Ahead;
+use unladen_study::retune::{End, FrontFirst, Retuned, Settings};
 
 use crate::words::number::fixed;
 
@@ -20,7 +21,26 @@ pub fn tuned(name: &str, t: &Retuned) -> String {
     if said.is_empty() {
         return format!("{name}: nothing can be set");
     }
-    format!("{name}: {}, {} s a lap quicker for it", said.join("; "), fixed(t.gain_s(), 3))
+    let by = match t.gain_s() {
+        gain if gain < 0.0 => format!("{} s a lap slower for it", fixed(-gain, 3)),
+        gain => format!("{} s a lap quicker for it", fixed(gain, 3)),
+    };
+    format!("{name}: {}, {by}; {}", said.join("; "), front_first(&t.front_first))
+}
+
+/// What it costs that the front lets go first, or that it doesn't.
+pub fn front_first(f: &FrontFirst) -> String {
+    let per_cent = |share: f64| fixed(100.0 * share, 1);
+    match (f.kept(), f.costs_s) {
+        (false, _) => format!(
+            "CAUTION: within what can be set the rear lets go first, or less than {} % after the front: such a car turns round",
+            per_cent(f.margin)
+        ),
+        (true, costs) if costs >= 5e-4 => {
+            format!("that the front lets go first by {} % costs {} s of it", per_cent(f.margin), fixed(costs, 3))
+        }
+        (true, _) => format!("the front lets go first by {} % at no cost", per_cent(f.margin)),
+    }
 }
 
 /// Says what cannot be re-tuned.
@@ -38,9 +58,17 @@ pub(crate) fn settings(s: &Settings) -> Value {
     json!({ "roll_stiffness_front_share": s.chi, "brake_front_share": s.beta_f })
 }
 
+/// How far the front is ahead of the rear, for machines.
+pub(crate) fn ahead(a: &Ahead) -> Value {
+    json!({ "cornering": a.cornering, "braking": a.braking })
+}
+
 /// What re-tuning did, for machines.
 pub(crate) fn tuning(t: &Retuned) -> Value {
-    json!({ "as_set": settings(&t.as_set), "retuned": settings(&t.settings), "gain_s": t.gain_s(),
+    let f = &t.front_first;
+    json!({ "front_first": { "margin": f.margin, "as_set": ahead(&f.as_set), "retuned": ahead(&f.retuned),
+            "costs_s": f.costs_s, "kept": f.kept() },
+        "as_set": settings(&t.as_set), "retuned": settings(&t.settings), "gain_s": t.gain_s(),
         "free": { "roll_stiffness_front_share": t.free[0], "brake_front_share": t.free[1] },
         "at_end_of_reach": { "roll_stiffness_front_share": t.ends[0].is_some(), "brake_front_share": t.ends[1].is_some() } })
 }

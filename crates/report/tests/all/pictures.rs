@@ -92,6 +92,7 @@ fn kilogram(count: usize, name: &str) -> Picture {
         elasticity: 0.16,
         caveats: Vec::new(),
         along: None,
+        hangs_on: Vec::new(),
     };
     kilogram_picture(&KilogramMap {
         car: name,

@@ -6,6 +6,7 @@ use unladen_vehicle::Car;
 use unladen_vehicle::G;
 use unladen_vehicle::adhesion::{Locks, Stance, stability_factor};
 
+use crate::front_first::{Ahead, Bends};
 use crate::ledger::budget::MassState;
 
 /// One wheel's rate and the tyre's, N/m; the axle's unsprung mass, kg; front and rear.
@@ -46,6 +47,8 @@ pub struct Stage {
     pub braking: Vec<Braking>,
     /// Which axle locks first, dry and wet.
     pub locks: [Option<Locks>; 2],
+    /// By how much the front is ahead of the rear, as set.
+    pub ahead: Ahead,
     /// The lowest rate at which the rear asks for more than the front, where it does between 0.15 and 0.8 g.
     pub rear_above_front: Option<f64>,
 }
@@ -100,6 +103,8 @@ pub fn stage(name: &'static str, car: &Car, before: &MassState, after: &MassStat
         stability: stability_factor(car.chassis.t_f, car.chassis.t_r, risen),
         braking: braking.to_vec(),
         locks: [1.0, WET].map(|grip| stance.first_to_lock(&car.brakes, tyres, grip)),
+        // Of the car as given: the springs' rise is not in its tyres' loads.
+        ahead: Ahead::of(&Car { mass: after.part.into(), ..car.clone() }, &Bends::usual()),
         rear_above_front: stance.rear_above_front(&car.brakes),
     }
 }

@@ -21,6 +21,25 @@ pub struct Budget {
     pub kg: Option<f64>,
     /// Candidates that must be in.
     pub keep: Vec<usize>,
+    /// Money and hours that there are in a month.
+    pub month: [Option<f64>; 2],
+}
+
+/// A step of the plan: what is done together, and where the car stands then.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Candidates of the plan: one, and what it can't be without that is not done yet.
+    pub candidates: Vec<usize>,
+    /// Money and hours of it.
+    pub cost: f64,
+    /// Work.
+    pub hours: f64,
+    /// What it gains on top of the steps before it, s.
+    pub gain_s: f64,
+    /// What all steps so far gain, s.
+    pub so_far_s: f64,
+    /// The month in which money and hours suffice for it, from 1; none where nobody said what there is in one.
+    pub month: Option<u32>,
 }
 
 /// A set of candidates.
@@ -41,8 +60,10 @@ pub struct Set {
 /// The best sets within a budget.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WithinBudget {
-    /// The best, then the runner-up; empty where nothing meets the budget.
+    /// The best, then the best of those that differ from it in substance; empty where nothing meets the budget.
     pub sets: Vec<Set>,
+    /// In which order to do the best: what gains most for its money and hours first.
+    pub order: Vec<Step>,
     /// The best against the runner-up.
     pub ahead: Option<Difference>,
     /// No other set gains more than this, s; `None` where all were lapped.
@@ -58,8 +79,12 @@ pub struct WithinBudget {
     pub lightest_kg: Option<f64>,
 }
 
+/// Sets that are looked at where one candidate of the best is missing.
+const WITHOUT: usize = 3;
 /// Sets that are lapped as a whole.
 const LAPPED: usize = 24;
+/// Two sets are one decision where what only one of them has gains, change by change, less than this share of the best.
+const SUBSTANCE: f64 = 0.1;
 /// With more candidates than this, pairs are not lapped but gains added up.
 const PAIRED: usize = 40;
 
@@ -68,17 +93,23 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     let n = candidates.len();
     let clashing = |a: usize, b: usize| {
         let rows = |c: usize| candidates[c].rows.iter().copied();
-        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j)))
+        let becomes = |row: usize| ask.plan.pieces[row].becomes;
+        let two_cars = |i: usize, j: usize| becomes(i).zip(becomes(j)).is_some_and(|(one, other)| one != other);
+        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j) || two_cars(i, j)))
     };
     let excludes: Vec<(usize, usize)> =
         (0..n).flat_map(|a| (0..a).map(move |b| (a, b))).filter(|&(a, b)| clashing(a, b)).collect();
     if let Some(&(a, b)) = excludes.iter().find(|(a, b)| wanted.keep.contains(a) && wanted.keep.contains(b)) {
         return Err(RankError::Exclusive { a: candidates[b].name.clone(), b: candidates[a].name.clone() });
     }
-    let needs: Vec<(usize, usize)> = (0..n)
-        .flat_map(|a| (0..n).map(move |b| (a, b)))
-        .filter(|&(a, b)| candidates[b].rows.iter().any(|row| candidates[a].with.contains(row)))
-        .collect();
+    let with_row = |rows: &[usize]| -> Vec<usize> {
+        (0..n).filter(|&b| candidates[b].rows.iter().any(|row| rows.contains(row))).collect()
+    };
+    let mut needs: Vec<(usize, Vec<usize>)> = Vec::new();
+    for (a, candidate) in candidates.iter().enumerate() {
+        needs.extend(with_row(&candidate.with).into_iter().map(|b| (a, vec![b])));
+        needs.extend(candidate.either.iter().map(|rows| (a, with_row(rows))));
+    }
     let sum = |c: usize, of: &dyn Fn(usize) -> f64| candidates[c].rows.iter().map(|&r| of(r)).sum::<f64>() + 0.0;
     let all = |of: &dyn Fn(usize) -> f64| (0..n).map(|c| sum(c, of)).collect::<Vec<f64>>();
     let mut problem = Problem {
@@ -128,6 +159,7 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     let mut found_sets = WithinBudget {
         exact: complete && tried.first().is_some_and(|t| rest_s.is_none_or(|rest_s| t.0 >= rest_s)),
         sets: Vec::new(),
+        order: Vec::new(),
         ahead: None,
         rest_s,
         lapped: tried.len(),
@@ -140,7 +172,27 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
         found_sets.lightest_kg = best_sets(&lightest, 1).sets.first().map(|s| -s.0);
         return Ok(found_sets);
     }
-    let top: Vec<&Vec<usize>> = tried.iter().take(2).map(|t| t.2).collect();
+    let best = tried[0].2.clone();
+    let gain = tried[0].0;
+    let differs = |set: &[usize]| {
+        let only = (0..n).filter(|c| best.contains(c) != set.contains(c)).map(|c| alone[c].abs());
+        only.sum::<f64>() >= SUBSTANCE * gain.abs()
+    };
+    let mut others: Vec<Vec<usize>> = tried.iter().map(|t| t.2.clone()).collect();
+    for &without in best.iter().filter(|c| !wanted.keep.contains(c)) {
+        // Excluded by itself, it can't be in.
+        let excludes = problem.excludes.iter().copied().chain([(without, without)]).collect();
+        others.extend(best_sets(&Problem { excludes, ..problem.clone() }, WITHOUT).sets.into_iter().map(|s| s.1));
+    }
+    others.retain(|set| differs(set));
+    others.sort_unstable();
+    others.dedup();
+    let clocked = times(&others);
+    let runner_up = others.iter().zip(clocked).filter_map(|(set, time)| Some((base - time?, set)));
+    let runner_up = runner_up.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, set)| set);
+    let top: Vec<&Vec<usize>> = std::iter::once(&best).chain(runner_up).collect();
+    let need = Needs { needs: &problem.needs, cost: &problem.cost, hours: &problem.hours };
+    found_sets.order = need.order(&best, wanted.month, base, &|set| times(&[set.to_vec()]).pop().flatten());
     let sides: Vec<Alternative> =
         std::iter::once(side(ask.plan, &[])).chain(top.iter().map(|set| side(ask.plan, &rows(set)))).collect();
     let pairs = [(1, 0), (2, 0), (1, 2)];
@@ -163,5 +215,108 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
 }
 
 fn field<'a>(ask: &Ask<'a>, sides: &'a [Alternative]) -> Alternatives<'a> {
-    Alternatives::new((ask.car, ask.inputs), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
+    Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
+}
+
+/// What a set needs in which order, and what it takes.
+struct Needs<'a> {
+    needs: &'a [(usize, Vec<usize>)],
+    cost: &'a [f64],
+    hours: &'a [f64],
+}
+
+impl Needs<'_> {
+    /// A candidate of a set and what of the set it can't be without, less what is done.
+    fn bundle(&self, set: &[usize], done: &[usize], first: usize) -> Vec<usize> {
+        let mut all = vec![first];
+        let mut next = 0;
+        while let Some(&c) = all.get(next) {
+            next += 1;
+            for (_, one_of) in self.needs.iter().filter(|(a, _)| *a == c) {
+                let there = |b: &&usize| done.contains(b) || all.contains(b);
+                if one_of.iter().find(there).is_none()
+                    && let Some(&needed) = one_of.iter().find(|b| set.contains(b))
+                {
+                    all.push(needed);
+                }
+            }
+        }
+        all.sort_unstable();
+        all
+    }
+
+    /// The order in which the gain so far, summed over the months, comes out large: what gains most for what it takes
+    /// first (W. E. Smith, Naval Research Logistics Quarterly 3, 1956), lapped on top of what is done. What it takes is
+    /// its share of a month, or where nobody said what there is in one, of all that the set takes.
+    fn order(
+        &self,
+        set: &[usize],
+        month: [Option<f64>; 2],
+        base_s: f64,
+        time: &dyn Fn(&[usize]) -> Option<f64>,
+    ) -> Vec<Step> {
+        let sum = |of: &[f64], which: &[usize]| which.iter().map(|&c| of[c]).sum::<f64>() + 0.0;
+        let all = [sum(self.cost, set), sum(self.hours, set)];
+        let share = |amount: f64, there: f64| if there > 0.0 { amount / there } else { 0.0 };
+        let takes = |cost: f64, hours: f64| match month {
+            [None, None] => share(cost, all[0]) + share(hours, all[1]),
+            [money, work] => {
+                let of = |amount, there: Option<f64>| there.map_or(0.0, |there| share(amount, there));
+                of(cost, money).max(of(hours, work))
+            }
+        };
+        let (mut steps, mut done, mut so_far_s): (Vec<Step>, Vec<usize>, f64) = (Vec::new(), Vec::new(), 0.0);
+        let mut spent = [0.0; 2];
+        while done.len() < set.len() {
+            let mut best: Option<(f64, Step)> = None;
+            let mut seen: Vec<Vec<usize>> = Vec::new();
+            for &first in set.iter().filter(|c| !done.contains(c)) {
+                let candidates = self.bundle(set, &done, first);
+                if seen.contains(&candidates) {
+                    continue;
+                }
+                let mut then: Vec<usize> = done.iter().chain(&candidates).copied().collect();
+                then.sort_unstable();
+                let gained_s = time(&then).map_or(so_far_s, |time| base_s - time);
+                let (cost, hours) = (sum(self.cost, &candidates), sum(self.hours, &candidates));
+                let gain_s = gained_s - so_far_s;
+                // What takes nothing comes first where it gains, and last where it loses.
+                let worth = gain_s / takes(cost, hours).max(1e-9);
+                if best.as_ref().is_none_or(|(most, _)| worth > *most) {
+                    let step =
+                        Step { candidates: candidates.clone(), cost, hours, gain_s, so_far_s: gained_s, month: None };
+                    best = Some((worth, step));
+                }
+                seen.push(candidates);
+            }
+            let Some((_, mut step)) = best else { break };
+            so_far_s = step.so_far_s;
+            spent = [spent[0] + step.cost, spent[1] + step.hours];
+            let months = [0, 1].map(|i| month[i].map_or(0.0, |there| share(spent[i], there)));
+            let last = months[0].max(months[1]);
+            step.month = (month != [None, None]).then(|| ((last - 1e-9).ceil().max(1.0)) as u32);
+            done.extend(&step.candidates);
+            steps.push(step);
+        }
+        steps
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Gains add up: 3 for 100, 4 for 400, and 2 for 50 that can't be without one that gains nothing and takes 50.
+    #[test]
+    fn closed_form_what_gains_most_for_its_money_comes_first() {
+        let gains = [3.0, 4.0, 2.0, 0.0];
+        let needs = [(2, vec![3])];
+        let need = Needs { needs: &needs, cost: &[100.0, 400.0, 50.0, 50.0], hours: &[0.0; 4] };
+        let time = |set: &[usize]| Some(100.0 - set.iter().map(|&c| gains[c]).sum::<f64>());
+        let order = need.order(&[0, 1, 2, 3], [Some(200.0), None], 100.0, &time);
+        let told: Vec<(Vec<usize>, f64, Option<u32>)> =
+            order.iter().map(|s| (s.candidates.clone(), s.so_far_s, s.month)).collect();
+        assert_eq!(told, [(vec![0], 3.0, Some(1)), (vec![2, 3], 5.0, Some(1)), (vec![1], 9.0, Some(3))]);
+        assert!(need.order(&[0], [None; 2], 100.0, &time)[0].month.is_none());
+    }
 }

@@ -15,6 +15,7 @@ use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::unknown::{Input, two_sided_sd};
+use crate::uncertainty::paired::of_tracks;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Effect, Known, explore};
 use crate::worth::mix::mix;
@@ -96,6 +97,19 @@ pub struct Worth {
     pub caveats: Vec<Caveat>,
     /// Where along the lap the seconds come from; a mix has no one lap.
     pub along: Option<Along>,
+    /// What the ± hang on, in the order of the files.
+    pub hangs_on: Vec<Weight>,
+}
+
+/// What an uncertain number has in the ± of lap time and slopes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weight {
+    /// Its dotted key.
+    pub key: String,
+    /// One standard deviation, SI.
+    pub sd: f64,
+    /// Its share in the variance of lap time, s/kg, s/mm of height, rearward and right.
+    pub shares: [f64; 5],
 }
 
 impl Worth {
@@ -150,15 +164,16 @@ pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, StudyError> {
         .into_iter()
         .collect::<Result<_, _>>()?;
     let weights: Vec<f64> = legs.iter().map(|leg| leg.weight).collect();
+    let publish = |known: &Known, legs: &[Leg]| publish(known, subject, legs);
     let mix = match &explored[..] {
         [] => return Err(StudyError::NoTrack),
-        [only] => publish(only, subject),
-        several => publish(&mix(several, &weights, subject.inputs.len()), subject),
+        [only] => publish(only, legs),
+        several => publish(&mix(several, &weights, subject.inputs.len()), legs),
     };
-    Ok(Study { tracks: explored.iter().map(|known| publish(known, subject)).collect(), mix })
+    Ok(Study { tracks: explored.iter().zip(legs).map(|(known, leg)| publish(known, &[*leg])).collect(), mix })
 }
 
-fn publish(known: &Known, subject: &Subject) -> Worth {
+fn publish(known: &Known, subject: &Subject, legs: &[Leg]) -> Worth {
     let quantity = |i: usize| Quantity {
         value: known.figures[i],
         error: known.errors[i],
@@ -181,7 +196,23 @@ fn publish(known: &Known, subject: &Subject) -> Worth {
         elasticity: subject.car.mass.m / time * per_kg,
         caveats: known.caveats.clone(),
         along: known.along.clone(),
+        hangs_on: hangs_on(known, subject, legs),
     }
+}
+
+/// The shares of the car's inputs, then of the tracks' own.
+fn hangs_on(known: &Known, subject: &Subject, legs: &[Leg]) -> Vec<Weight> {
+    let of_car = subject.inputs.iter().map(|input| (input.key.clone(), input.sd));
+    let own = of_tracks(legs, |_| "").into_iter().map(|unknown| (unknown.name, unknown.sd));
+    let square = |effect: &Effect, figure: usize| {
+        let sides: Vec<f64> = effect.sides.iter().flatten().map(|side| side[figure].powi(2)).collect();
+        sides.iter().sum::<f64>() / (sides.len() as f64).max(1.0)
+    };
+    let whole: [f64; 5] = std::array::from_fn(|i| known.effects.iter().map(|effect| square(effect, i)).sum());
+    let share =
+        |effect: &Effect| std::array::from_fn(|i| if whole[i] > 0.0 { square(effect, i) / whole[i] } else { 0.0 });
+    let named = of_car.chain(own).zip(&known.effects);
+    named.map(|((key, sd), effect)| Weight { key, sd, shares: share(effect) }).collect()
 }
 
 /// σ of a figure; `None` where nothing is uncertain, or where an input has no lap on either side.

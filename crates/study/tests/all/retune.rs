@@ -25,7 +25,7 @@ fn plain() -> Car {
 }
 
 fn reach() -> Reach {
-    Reach { chi: Some([0.35, 0.80]), beta_f: Some([0.50, 0.85]) }
+    Reach { chi: Some([0.35, 0.80]), beta_f: Some([0.50, 0.85]), front_first: None }
 }
 
 /// On a circle without drag the quickest is where both axles let go at once: of a car that is the same at both ends,
@@ -42,7 +42,8 @@ fn closed_form_an_even_car_wants_even_stiffness() {
     let radius = 40.0;
     let circle = track(true, vec![flat(std::f64::consts::TAU * radius, [1.0 / radius; 2])]);
     let course = Course::new(&circle);
-    let found = retune(&car, &[Leg::new(&course)], &Reach { chi: Some([0.2, 0.9]), beta_f: None }).unwrap();
+    let found =
+        retune(&car, &[Leg::new(&course)], &Reach { chi: Some([0.2, 0.9]), beta_f: None, front_first: None }).unwrap();
     assert!((found.settings.chi - 0.5).abs() < 1e-3, "{found:?}");
     assert!(found.gain_s() > 0.0 && found.ends == [None, None] && found.free == [true, false], "{found:?}");
 }
@@ -118,10 +119,10 @@ fn property_ends_of_the_reach_are_told() {
     car.brakes.anti_lock = AntiLock::FourChannel;
     let best = retune(&car, &[Leg::new(&course)], &reach()).unwrap().settings.chi;
     car.chassis.chi = best - 0.10;
-    let near = Reach { chi: Some([best - 0.2, best - 0.05]), beta_f: None };
+    let near = Reach { chi: Some([best - 0.2, best - 0.05]), beta_f: None, front_first: None };
     let found = retune(&car, &[Leg::new(&course)], &near).unwrap();
     assert_eq!((found.ends[0], found.settings.chi), (Some(End::Most), best - 0.05));
-    let beyond = Reach { chi: Some([best - 0.05, best - 0.02]), beta_f: None };
+    let beyond = Reach { chi: Some([best - 0.05, best - 0.02]), beta_f: None, front_first: None };
     assert!(retune(&car, &[Leg::new(&course)], &beyond).unwrap().gain_s() > 0.0);
 }
 

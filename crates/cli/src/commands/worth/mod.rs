@@ -4,13 +4,13 @@ use std::process::ExitCode;
 
 use unladen_garage::position;
 use unladen_questions::advised;
-use unladen_questions::worth::{Question, Wish};
+use unladen_questions::worth::Question;
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
 use unladen_report::worth::along::along_csv;
+use unladen_report::worth::answer::answer_text;
 use unladen_report::worth::car_map::car_map;
 use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
-use unladen_report::worth::text::worth_text;
 use unladen_study::Spot;
 
 use crate::args::WorthArgs;
@@ -31,7 +31,7 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     let question = Question {
         scene: scene(&args.car, &args.tracks, &args.run)?,
         spots: args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?,
-        ledger: args.map.as_ref().map(|_| Wish { coming: args.plan.clone(), now: false }),
+        coming: args.map.as_ref().map(|_| args.plan.clone()),
     };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
@@ -49,7 +49,10 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
         &args.run,
         || Ok(along_csv(tracks)?),
         || stacked(curves(&answer)?),
-        || if args.run.json { Ok(worth_json(tracks, mix)?) } else { Ok(worth_text(&answer.file.name, tracks, mix)) },
+        || match args.run.json {
+            true => Ok(worth_json(tracks, mix, Some(&answer.state))?),
+            false => Ok(answer_text(&answer)),
+        },
     )?;
     Ok(ExitCode::SUCCESS)
 }
