@@ -1,7 +1,6 @@
 """Executes the notebooks beside this file, and fails where one fails or is kept with outputs."""
 
 import os
-import subprocess
 import sys
 import time
 from pathlib import Path
@@ -22,7 +21,7 @@ def main():
     if not binary.is_file():
         sys.exit(f"{binary} is not there: build it first")
     failed = 0
-    paths = sorted(HERE.glob("*.ipynb"))
+    paths = [Path(name).resolve() for name in sys.argv[1:]] or sorted(HERE.glob("*.ipynb"))
     for path in paths:
         notebook = nbformat.read(path, as_version=4)
         if not kept_clean(notebook):

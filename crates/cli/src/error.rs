@@ -10,6 +10,7 @@ use unladen_report::draw::picture::PlotError;
 use unladen_report::files::partial::PartialError;
 use unladen_report::files::write::WriteError;
 use unladen_report::lap::json::OutError;
+use unladen_report::sweep::parts::PartsError;
 
 /// Why a command has no result.
 #[derive(Debug, Error)]
@@ -58,6 +59,8 @@ pub enum Usage {
     TooManyCells { cells: Option<u64>, days: Option<f64>, most: u64 },
     #[error("{}: this build writes no Parquet: write CSV, or build with `cargo build --release --features parquet`", path.display())]
     NoParquet { path: PathBuf },
+    #[error("--shard {shard}: a part of no cells; the sweep has {cells}, so give {cells} parts at most")]
+    NoCells { shard: unladen_study::sweep::Shard, cells: u64 },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
     #[error("{option} {given}: {why}")]
@@ -98,6 +101,8 @@ pub enum Output {
     Stopped { done: u64, of: u64, kept: Option<PathBuf> },
     #[error(transparent)]
     Partial(#[from] unladen_report::files::partial::PartialError),
+    #[error(transparent)]
+    Parts(#[from] PartsError),
     #[cfg(feature = "parquet")]
     #[error(transparent)]
     Parquet(#[from] unladen_report::sweep::parquet::ParquetError),
@@ -160,7 +165,7 @@ impl Output {
             Output::Plot(PlotError::Extension { .. }) => true,
             Output::Plot(PlotError::Write(write)) | Output::Write(write) => write.is_input(),
             Output::Partial(PartialError::Write(write)) => write.is_input(),
-            Output::Partial(_) => true,
+            Output::Partial(_) | Output::Parts(_) => true,
             _ => false,
         };
         if typed { Kind::Usage } else { Kind::Output }
@@ -176,7 +181,7 @@ macro_rules! through_output {
         }
     )+};
 }
-through_output!(PlotError, WriteError, PartialError, OutError);
+through_output!(PlotError, WriteError, PartialError, PartsError, OutError);
 
 #[cfg(feature = "parquet")]
 through_output!(unladen_report::sweep::parquet::ParquetError);

@@ -1,7 +1,7 @@
 //! A lap: its time, which limit rules where, and its trace.
 
 use unladen_garage::{Files, TrackFile, Warning};
-use unladen_lap::{Course, Limit, Row};
+use unladen_lap::{Course, Lap, Limit, Row};
 use unladen_study::{Caveat, sound_lap};
 use unladen_track::Track;
 use unladen_vehicle::Car;
@@ -97,25 +97,29 @@ impl Ready {
 
 /// The lap on a course of a car made of this one.
 pub(crate) fn on(course: &Course, of: &Standing, car: &Car) -> Result<Answer, AskError> {
-    let lap = sound_lap(course, car)?;
-    let mut ruled_by = lap.shares();
-    ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
-    Ok(Answer {
-        name: of.file.name.clone(),
-        state: Said { mass_kg: car.mass.m, ..of.said() },
-        car: lap.car().clone(),
-        day: course.day(),
-        track: course.track().clone(),
-        rows: lap.trace(),
-        time_s: lap.time,
-        error_s: lap.error,
-        ruled_by,
-        caveats: Caveat::of(course, &lap),
-        warnings: Vec::new(),
-    })
+    Ok(Answer::of(course, of, &sound_lap(course, car)?))
 }
 
 impl Answer {
+    /// What a lap of this course says, without what is unlikely in files.
+    pub fn of(course: &Course, of: &Standing, lap: &Lap) -> Self {
+        let mut ruled_by = lap.shares();
+        ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
+        Self {
+            name: of.file.name.clone(),
+            state: Said { mass_kg: lap.car().mass.m, ..of.said() },
+            car: lap.car().clone(),
+            day: course.day(),
+            track: course.track().clone(),
+            rows: lap.trace(),
+            time_s: lap.time,
+            error_s: lap.error,
+            ruled_by,
+            caveats: Caveat::of(course, lap),
+            warnings: Vec::new(),
+        }
+    }
+
     /// All that is to be known before the time is believed: of the lap, and of the files.
     pub fn warned(&self) -> Vec<String> {
         let of_files = self.warnings.iter().map(ToString::to_string);

@@ -17,5 +17,6 @@ mod one_plan;
 mod output;
 mod rank;
 mod report;
+mod shards;
 mod sweep;
 mod trial;

@@ -40,6 +40,17 @@ impl Overrides {
         Self::default()
     }
 
+    /// Whether there are none.
+    pub fn is_none(&self) -> bool {
+        self.sets.is_empty()
+    }
+
+    /// These, and then others: where both have a key, the others' value counts.
+    pub fn and(mut self, others: &Overrides) -> Self {
+        self.sets.extend(others.sets.iter().cloned());
+        self
+    }
+
     /// From the command line's arguments. The keys are checked here, the values where they are read.
     ///
     /// `driveline.gears[1]=2.1` and `engine.torque[2]=320Nm` (from 0) set one entry of a list.

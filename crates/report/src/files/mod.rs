@@ -2,7 +2,7 @@
 
 pub mod lock;
 pub mod marks;
-mod ours;
+pub(crate) mod ours;
 pub mod pair;
 mod part;
 pub mod partial;

@@ -27,7 +27,7 @@ const CARD: &str = "{ \"schema\": 1, \"sweep\": \"";
 const HEAD: u64 = 4096;
 
 /// The text of a small file of our own; none where it is something else.
-pub(super) fn small(path: &Path) -> Option<String> {
+pub(crate) fn small(path: &Path) -> Option<String> {
     let mut text = String::new();
     File::open(path).ok()?.take(1 << 20).read_to_string(&mut text).ok().map(|_| text)
 }

@@ -135,6 +135,21 @@ impl Partial {
         &self.path
     }
 
+    /// It is not wanted: its rows and its card are removed.
+    ///
+    /// # Errors
+    /// [`WriteError`] where the disk refuses.
+    pub fn abandon(self) -> Result<(), WriteError> {
+        for path in [&self.path, &self.card] {
+            fs::remove_file(path).map_err(|source| WriteError::Refused {
+                path: path.clone(),
+                step: "remove",
+                source,
+            })?;
+        }
+        Ok(())
+    }
+
     /// The table is complete: it takes the file's name.
     ///
     /// # Errors

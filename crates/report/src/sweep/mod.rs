@@ -4,6 +4,7 @@ pub mod axes;
 pub mod contour;
 #[cfg(feature = "parquet")]
 pub mod parquet;
+pub mod parts;
 pub mod picture;
 pub mod rows;
 pub mod text;

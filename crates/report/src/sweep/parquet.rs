@@ -8,7 +8,9 @@ use parquet::basic::Compression;
 use parquet::data_type::{ByteArray, ByteArrayType, DoubleType};
 use parquet::errors::ParquetError as Inner;
 use parquet::file::properties::WriterProperties;
+use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::file::writer::SerializedFileWriter;
+use parquet::record::Field;
 use parquet::schema::parser::parse_message_type;
 
 use crate::files::write::{WriteError, write_whole_by};
@@ -76,6 +78,29 @@ pub fn convert(rows: &Path, target: &Path) -> Result<(), ParquetError> {
     })
 }
 
+/// The rows of a Parquet file, one after the other, as far as `take` says yes.
+///
+/// # Errors
+/// [`ParquetError`].
+pub fn rows(path: &Path, take: &mut dyn FnMut(SweepRow) -> bool) -> Result<(), ParquetError> {
+    let refused = |source| WriteError::Refused { path: path.to_owned(), step: "read", source };
+    let reader = SerializedFileReader::new(File::open(path).map_err(refused)?)?;
+    for (line, record) in reader.get_row_iter(None)?.enumerate() {
+        let fields = record?.into_columns().into_iter().map(|(_, field)| match field {
+            Field::Double(x) => x.to_string(),
+            Field::Str(text) => text,
+            _ => String::new(),
+        });
+        let fields: Vec<String> = fields.collect();
+        let row =
+            SweepRow::read(fields.iter().map(String::as_str)).ok_or(ParquetError::Row { line: line as u64 + 1 })?;
+        if !take(row) {
+            break;
+        }
+    }
+    Ok(())
+}
+
 fn write<W: std::io::Write + Send>(writer: &mut SerializedFileWriter<W>, rows: &[SweepRow]) -> Result<(), Inner> {
     let mut group = writer.next_row_group()?;
     let records: Vec<_> = rows.iter().map(SweepRow::record).collect();
@@ -104,7 +129,6 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
     use crate::sweep::rows::{SweepLap, lines};
-    use parquet::file::reader::{FileReader, SerializedFileReader};
     use parquet::record::RowAccessor;
 
     #[test]
@@ -131,6 +155,13 @@ mod tests {
         let records: Vec<_> = [head].into_iter().chain(all.iter().map(SweepRow::record)).collect();
         std::fs::write(&rows, lines(records.iter().map(|r| &r[..])).unwrap()).unwrap();
         convert(&rows, &target).unwrap();
+        let mut again = Vec::new();
+        super::rows(&target, &mut |row| {
+            again.push(row);
+            true
+        })
+        .unwrap();
+        assert_eq!(again, all);
         let reader = SerializedFileReader::new(File::open(&target).unwrap()).unwrap();
         let names: Vec<String> =
             reader.metadata().file_metadata().schema().get_fields().iter().map(|f| f.name().to_owned()).collect();

@@ -73,16 +73,20 @@ impl SweepRow {
         of(self) == of(other)
     }
 
+    /// Whether there is a lap, in a word.
+    pub fn status(&self) -> &'static str {
+        match &self.lap {
+            Ok(lap) if lap.settled => "ok",
+            Ok(_) => "unsettled",
+            Err(_) => "no lap",
+        }
+    }
+
     /// Its fields; numbers in the fewest digits that read back as they are.
     pub fn record(&self) -> [String; COLUMNS.len()] {
         let lap = self.lap.as_ref().ok();
         let number = |x: Option<f64>| x.map_or_else(String::new, |x| x.to_string());
         let of = |f: &dyn Fn(&SweepLap) -> f64| number(lap.map(f));
-        let status = match lap {
-            Some(lap) if lap.settled => "ok",
-            Some(_) => "unsettled",
-            None => "no lap",
-        };
         [
             self.mass_kg.to_string(),
             self.cg_height_mm.to_string(),
@@ -95,7 +99,7 @@ impl SweepRow {
             of(&|l| l.error_s),
             number(self.fuel_l),
             self.grip.to_string(),
-            status.into(),
+            self.status().into(),
             self.lap.as_ref().err().cloned().unwrap_or_default(),
         ]
     }

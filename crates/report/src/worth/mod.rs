@@ -1,6 +1,7 @@
 //! What a kilogram and a millimetre are worth: the values that `worth` shows, and whether they can be right.
 
 pub mod along;
+pub mod answer;
 pub mod body;
 pub(crate) mod body_open;
 pub mod car_map;

@@ -4,6 +4,7 @@
 //! little memory as one piece takes, and the same number gives the same bytes on any number of threads.
 
 mod axis;
+mod shard;
 
 use rayon::prelude::*;
 use unladen_lap::{Course, LapError, Status};
@@ -19,6 +20,7 @@ use crate::input::sound::sound_lap;
 use crate::worth::figures::{NUMBERS, UNITS};
 
 pub use axis::Axis;
+pub use shard::{NoShard, Shard};
 
 /// What is swept; an axis that is none stays as the files say.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,5 +1,6 @@
 //! `unladen sweep`: a full grid, one lap a cell.
 
+use std::ops::Range;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -9,9 +10,10 @@ use unladen_questions::AskError;
 use unladen_questions::sweep::{Axes, Question};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::sweep::axes::axes;
+use unladen_report::sweep::parts::{part_path, part_text, write_card};
 use unladen_report::sweep::rows::SweepRow;
 use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
-use unladen_study::sweep::Grid;
+use unladen_study::sweep::{Grid, Shard};
 
 use crate::args::{InState, Run};
 use crate::disk::DISK;
@@ -19,6 +21,7 @@ use crate::error::{CliError, Output, Usage};
 use crate::inputs::scene_of;
 use crate::output::{failed, note, same, say, warn};
 
+mod join;
 mod plot;
 mod progress;
 mod sink;
@@ -69,6 +72,13 @@ pub struct SweepArgs {
     /// Go on with a sweep that was stopped: the same command again, with this
     #[arg(long, requires = "csv")]
     pub resume: bool,
+    /// Compute one part only, the K-th of N: out.csv gets out.K-of-N.csv beside it. Parts need nothing of each other: any
+    /// scheduler may run them, on any machine
+    #[arg(long, value_name = "K/N", requires = "csv", conflicts_with_all = ["plot", "contours", "json"])]
+    pub shard: Option<Shard>,
+    /// Make --csv of its parts, which stand beside it: the same bytes as of a sweep in one go
+    #[arg(long, requires = "csv", conflicts_with_all = ["shard", "resume"])]
+    pub join: bool,
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,
@@ -83,7 +93,8 @@ pub const HELP: &str = "Examples:\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1100kg..1300kg:5\n  \
     unladen sweep vehicles/saloon-awd tracks/valley.toml --mass 1000kg..1300kg:21 --cg-height 420mm..560mm:21 \
     --front-share 0.45..0.60:21 --csv out.csv --contours out.svg\n\
-    Stopped with Ctrl-C, that goes on where it was with --resume.";
+    Stopped with Ctrl-C, that goes on where it was with --resume. With --shard 3/8 the third of eight parts is computed, \
+    by whichever machine, and with --join the table is made of all eight.";
 
 /// More cells than this are not swept.
 const MOST_CELLS: u64 = 10_000_000;
@@ -106,7 +117,11 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     warn(&ready.warnings);
     let (car, track, grid) = (&ready.car, &ready.track, &ready.grid);
     let words = axes(grid);
-    if let Some(path) = &args.csv {
+    let path = args.csv.as_ref().map(|table| match args.shard {
+        Some(shard) if !table.exists() || table.is_file() => part_path(table, shard),
+        _ => table.clone(),
+    });
+    if let Some(path) = &path {
         sink::check(path)?;
     }
     let mut surface = match &args.contours {
@@ -130,17 +145,21 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     let sweep = ready.sweep(&course);
     let start = Instant::now();
     let reference = sweep.reference().map_err(AskError::from)?;
-    let cells = affordable(grid, start.elapsed())?;
+    let range = affordable(grid, args, start.elapsed())?;
+    let cells = range.end - range.start;
 
     let stands = SweepRow::of(&sweep.standing(&reference), &reference);
     let mut seen = SweepSeen { kept: if drawing.is_some() { cells as usize } else { PRINTED }, ..SweepSeen::default() };
-    let expected = |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(cell), Err(String::new())));
-    let mut sink = match &args.csv {
-        Some(path) => {
-            let question = sink::question(car, track, grid, args.step, &words);
-            let again = |cell: u64| sweep.cells(cell..cell + 1, &|| true).first().map(|c| SweepRow::of(c, &reference));
-            Some(Sink::open(path, &question, args.resume, &expected, &again, &mut seen)?)
-        }
+    // Counted from the first cell of this part.
+    let expected =
+        |cell: u64| (cell < cells).then(|| SweepRow::new(&sweep.setting(range.start + cell), Err(String::new())));
+    let again = |cell: u64| {
+        let cell = range.start + cell;
+        sweep.cells(cell..cell + 1, &|| true).first().map(|c| SweepRow::of(c, &reference))
+    };
+    let question = |shard| sink::question(&ready, &words, shard);
+    let mut sink = match &path {
+        Some(path) => Some(Sink::open(path, &question(args.shard), args.resume, &expected, &again, &mut seen)?),
         None => None,
     };
     if args.resume && sink.is_some() {
@@ -148,8 +167,27 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     }
     stop_when_asked();
     let progress = Progress::start(cells, seen.cells);
+    let mut kept = |rows: Vec<SweepRow>, seen: &mut SweepSeen, sink: &mut Option<Sink>| -> Result<(), CliError> {
+        if let Some(sink) = sink {
+            sink.append(&rows)?;
+        }
+        if let Some(surface) = &mut surface {
+            (seen.cells..).zip(&rows).for_each(|(cell, row)| surface.see(cell, row));
+        }
+        rows.iter().for_each(|row| seen.see(row));
+        Ok(())
+    };
+    if let Some(table) = args.csv.as_ref().filter(|_| args.join) {
+        let due = join::Due { cells, question: &|shard| question(Some(shard)), expected: &expected, again: &again };
+        let joined = join::parts(table, &due, &mut |rows| kept(rows, &mut seen, &mut sink));
+        if let Err(error) = joined {
+            // Nothing was computed that could be lost.
+            sink.map_or(Ok(()), Sink::drop_rows)?;
+            return Err(error);
+        }
+    }
     while seen.cells < cells {
-        let (from, to) = (seen.cells, (seen.cells + PIECE).min(cells));
+        let (from, to) = (range.start + seen.cells, range.start + (seen.cells + PIECE).min(cells));
         let go_on = || {
             let on = !STOP.load(Ordering::Relaxed);
             if on {
@@ -159,19 +197,26 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
         };
         let rows: Vec<SweepRow> =
             sweep.cells(from..to, &go_on).iter().map(|cell| SweepRow::of(cell, &reference)).collect();
-        if let Some(sink) = &mut sink {
-            sink.append(&rows)?;
-        }
-        if let Some(surface) = &mut surface {
-            (from..).zip(&rows).for_each(|(cell, row)| surface.see(cell, row));
-        }
-        rows.iter().for_each(|row| seen.see(row));
-        if seen.cells < to {
+        kept(rows, &mut seen, &mut sink)?;
+        if range.start + seen.cells < to {
             progress.clear();
             return Err(Output::Stopped { done: seen.cells, of: cells, kept: sink.and_then(|s| s.kept()) }.into());
         }
     }
     progress.clear();
+    if let (Some(shard), Some(table)) = (args.shard, &args.csv) {
+        let file = matches!(sink, Some(Sink::File(..)));
+        // First what its rows answer: killed in between there is no part without it.
+        if let Some(path) = path.as_ref().filter(|_| file) {
+            write_card(path, &question(Some(shard)))?;
+        }
+        sink.map_or(Ok(()), Sink::finish)?;
+        let all = grid.cells().unwrap_or(range.end);
+        if file {
+            say(&part_text(table, shard, range, all))?;
+        }
+        return Ok(ExitCode::SUCCESS);
+    }
     if let Some(sink) = sink {
         sink.finish()?;
     }
@@ -196,11 +241,18 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// How many cells, where they are not too many. `one` is what one lap took.
-fn affordable(grid: &Grid, one: Duration) -> Result<u64, CliError> {
-    match grid.cells() {
-        Some(cells) if cells <= MOST_CELLS => Ok(cells),
-        cells => {
+/// Which cells, where they are not too many. `one` is what one lap took.
+fn affordable(grid: &Grid, args: &SweepArgs, one: Duration) -> Result<Range<u64>, CliError> {
+    let shard = args.shard;
+    let range = grid.cells().map(|all| shard.map_or(0..all, |shard| shard.range(all)));
+    match (range, shard) {
+        (Some(range), Some(shard)) if range.is_empty() => {
+            Err(Usage::NoCells { shard, cells: grid.cells().unwrap_or(0) }.into())
+        }
+        // What is joined was computed.
+        (Some(range), _) if args.join || range.end - range.start <= MOST_CELLS => Ok(range),
+        (range, _) => {
+            let cells = range.map(|range| range.end - range.start);
             let days = cells.map(|n| n as f64 * one.as_secs_f64() / rayon::current_num_threads() as f64 / 86_400.0);
             Err(Usage::TooManyCells { cells, days, most: MOST_CELLS }.into())
         }

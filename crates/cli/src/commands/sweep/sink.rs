@@ -4,13 +4,12 @@ use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
+use unladen_questions::sweep::Ready;
 use unladen_report::files::partial::{Partial, PartialError, Row};
 use unladen_report::files::write::{WriteError, check_destination};
 use unladen_report::sweep::rows::{COLUMNS, SweepRow, lines};
 use unladen_report::sweep::text::SweepSeen;
-use unladen_study::sweep::Grid;
-use unladen_track::Track;
-use unladen_vehicle::Car;
+use unladen_study::sweep::Shard;
 
 use crate::error::{CliError, Usage};
 
@@ -30,18 +29,20 @@ pub fn check(path: &Path) -> Result<(), CliError> {
     Ok(check_destination(path)?)
 }
 
-fn parquet(path: &Path) -> bool {
+pub fn parquet(path: &Path) -> bool {
     path.extension().is_some_and(|e| e.eq_ignore_ascii_case("parquet"))
 }
 
-/// What the rows answer: all that they follow from, in one line for people and one sum over the rest.
-pub fn question(car: &Car, track: &Track, grid: &Grid, step_m: f64, axes: &[String]) -> String {
+/// What the rows answer: all that they follow from, in one line for people and one sum over the rest; and which part.
+pub fn question(ready: &Ready, axes: &[String], shard: Option<Shard>) -> String {
+    let Ready { car, track, grid, step_m, .. } = ready;
     let all = format!("{} {car:?} {track:?} {grid:?} {step_m}", env!("CARGO_PKG_VERSION"));
     // FNV-1a, 64 bits, as for the ledger's undo: to tell questions apart, not to resist anyone.
     let sum = all.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |sum, b| (sum ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3));
     let what = format!("{}: {}", track.name, axes.join(", ")).replace(['"', '\\'], "'");
     let what: String = what.chars().filter(|c| !c.is_control()).collect();
-    format!("{{ \"schema\": 1, \"sweep\": \"{what}\", \"question\": \"{sum:016x}\" }}\n")
+    let part = shard.map_or_else(String::new, |shard| format!("\"part\": \"{shard}\", "));
+    format!("{{ \"schema\": 1, \"sweep\": \"{what}\", {part}\"question\": \"{sum:016x}\" }}\n")
 }
 
 fn head() -> Result<Vec<u8>, CliError> {
@@ -112,6 +113,14 @@ impl Sink {
         match self {
             Sink::File(partial, _) => Some(partial.path().to_owned()),
             Sink::Stream(..) => None,
+        }
+    }
+
+    /// None of them is wanted: what was begun is taken away.
+    pub fn drop_rows(self) -> Result<(), CliError> {
+        match self {
+            Sink::File(partial, _) => Ok(partial.abandon()?),
+            Sink::Stream(..) => Ok(()),
         }
     }
 

@@ -4,16 +4,13 @@ use std::process::ExitCode;
 
 use unladen_garage::position;
 use unladen_questions::advised;
-use unladen_questions::worth::{Answer, Question};
+use unladen_questions::worth::Question;
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
-use unladen_report::words::next::of_worth;
-use unladen_report::words::state::state;
-use unladen_report::words::table::paragraph;
 use unladen_report::worth::along::along_csv;
+use unladen_report::worth::answer::answer_text;
 use unladen_report::worth::car_map::car_map;
 use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
-use unladen_report::worth::text::worth_text;
 use unladen_study::Spot;
 
 use crate::args::WorthArgs;
@@ -54,17 +51,10 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
         || stacked(curves(&answer)?),
         || match args.run.json {
             true => Ok(worth_json(tracks, mix, Some(&answer.state))?),
-            false => Ok(text(&answer)),
+            false => Ok(answer_text(&answer)),
         },
     )?;
     Ok(ExitCode::SUCCESS)
-}
-
-/// What is printed: the figures, and what to measure next where they are open.
-fn text(answer: &Answer) -> String {
-    let text = worth_text(&answer.file.name, &state(&answer.state), &answer.study.tracks, &answer.study.mix);
-    let next = answer.open().and_then(|(open, next)| of_worth(&open, next.as_ref()));
-    next.map_or_else(|| text.clone(), |next| format!("{text}\n{}", paragraph(&next)))
 }
 
 /// `battery=2810,300,390`, or without a name.

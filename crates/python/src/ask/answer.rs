@@ -1,0 +1,119 @@
+//! An answer: the command's text, its numbers and its picture.
+
+use pyo3::exceptions::PyKeyError;
+use pyo3::prelude::*;
+use pyo3::types::PyTuple;
+use unladen_questions::{AskError, Failure, Warning};
+use unladen_report::draw::picture::{Picture, PlotError};
+use unladen_report::lap::json::OutError;
+
+use crate::fault::{bug, failure, unlikely};
+use crate::table::escaped;
+use crate::work::{long, short};
+
+/// What a question came to, as its command says it: `text` as printed, `data` as by `--json` (SI), `svg` as by `--plot`.
+/// In a notebook it shows the text and the picture.
+#[pyclass(frozen, module = "unladen")]
+#[derive(Clone)]
+pub struct Answer {
+    /// Which question.
+    #[pyo3(get)]
+    question: String,
+    /// As the command prints it.
+    #[pyo3(get)]
+    text: String,
+    json: String,
+    /// The picture of it.
+    #[pyo3(get)]
+    svg: String,
+    /// What is unlikely in the files.
+    #[pyo3(get)]
+    warnings: Vec<String>,
+}
+
+/// JSON as Python has it.
+pub fn parsed<'py>(py: Python<'py>, json: &str) -> PyResult<Bound<'py, PyAny>> {
+    py.import("json")?.call_method1("loads", (json,))
+}
+
+/// A picture is drawn.
+pub fn picture(py: Python<'_>, draw: impl FnOnce() -> Result<Picture, PlotError> + Send) -> PyResult<String> {
+    match short(py, draw)? {
+        Ok(picture) => Ok(picture.svg),
+        Err(error) => Err(bug(py, &error.to_string())),
+    }
+}
+
+/// An answer in words, in JSON and drawn.
+pub struct Said {
+    /// As the command prints it.
+    pub text: String,
+    /// As `--json` prints it.
+    pub json: Result<String, OutError>,
+    /// As `--plot` draws it.
+    pub picture: Result<Picture, PlotError>,
+    /// What is unlikely in the files.
+    pub warnings: Vec<Warning>,
+}
+
+impl Answer {
+    /// Asks, without the interpreter's lock.
+    pub fn asked(
+        py: Python<'_>,
+        question: &str,
+        ask: impl FnOnce() -> Result<Said, Failure> + Send + 'static,
+    ) -> PyResult<Answer> {
+        let said = long(py, ask)?.map_err(|why| failure(py, &why))?;
+        unlikely(py, &said.warnings)?;
+        let json = said.json.map_err(|e| bug(py, &e.to_string()))?;
+        let svg = said.picture.map_err(|e| bug(py, &e.to_string()))?.svg;
+        let warnings = crate::fault::lines(&said.warnings);
+        Ok(Answer { question: question.into(), text: said.text, json, svg, warnings })
+    }
+}
+
+/// Why there is none, with what was unlikely until then.
+pub fn none(why: AskError, warnings: Vec<Warning>) -> Failure {
+    Failure { warnings, why: Box::new(why) }
+}
+
+#[pymethods]
+impl Answer {
+    /// Its numbers, SI: what `--json` prints.
+    #[getter]
+    fn data<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        parsed(py, &self.json)
+    }
+
+    fn __getitem__<'py>(&self, py: Python<'py>, key: &str) -> PyResult<Bound<'py, PyAny>> {
+        let data = self.data(py)?;
+        data.get_item(key).map_err(|_| {
+            let keys = data.call_method0("keys").and_then(|keys| keys.try_iter()?.collect::<PyResult<Vec<_>>>());
+            let keys: Vec<String> = keys.unwrap_or_default().iter().map(ToString::to_string).collect();
+            PyKeyError::new_err(format!("{key}: not in this answer; there are {}", keys.join(", ")))
+        })
+    }
+
+    fn __repr__(&self) -> &str {
+        self.text.trim_end()
+    }
+
+    fn _repr_html_(&self) -> String {
+        format!("<pre>{}</pre>{}", escaped(&self.text), self.svg)
+    }
+
+    fn __eq__(&self, other: &Bound<'_, PyAny>) -> bool {
+        other.cast::<Answer>().is_ok_and(|other| self.json == other.get().json && self.text == other.get().text)
+    }
+
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
+        let (py, own) = (slf.py(), slf.get().clone());
+        let args = (own.question, own.text, own.json, own.svg, own.warnings).into_pyobject(py)?;
+        Ok((slf.get_type().getattr("_again")?, args))
+    }
+
+    #[staticmethod]
+    fn _again(question: String, text: String, json: String, svg: String, warnings: Vec<String>) -> Answer {
+        Answer { question, text, json, svg, warnings }
+    }
+}
