@@ -3,11 +3,17 @@
 use unladen_garage::{CarFile, Checked, Ledger};
 
 use crate::course::text::of_track;
-use crate::words::number::fixed;
+use crate::words::brief::Length;
+use crate::words::number::{counted, fixed};
 use crate::words::table::{paragraph, printable};
 
-/// A file without faults.
-pub fn checked_text(checked: &Checked) -> String {
+/// A file without faults: in a line, or with what it says.
+pub fn checked_text(checked: &Checked, length: Length) -> String {
+    let text = whole(checked);
+    if length == Length::Whole { text } else { text.lines().take(1).map(|line| format!("{line}\n")).collect() }
+}
+
+fn whole(checked: &Checked) -> String {
     let warnings = match checked.warnings().len() {
         0 => "no faults".to_owned(),
         1 => "no faults, one warning".to_owned(),
@@ -17,10 +23,10 @@ pub fn checked_text(checked: &Checked) -> String {
         Checked::Car(car) => format!("a car, {warnings}\n{}", indented(&of_car(car))),
         Checked::Track(track) => format!("a track, {warnings}\n{}", indented(&of_track(track))),
         Checked::Ledger(ledger, _) => {
-            format!("a ledger of {} rows, {warnings}\n{}", ledger.entries.len(), own_columns(ledger))
+            format!("a ledger of {}, {warnings}\n{}", counted(ledger.entries.len(), "row"), own_columns(ledger))
         }
-        Checked::Areas(n) => format!("{n} areas, {warnings}\n"),
-        Checked::Readings(file) => format!("{} scale readings, {warnings}\n", file.readings.len()),
+        Checked::Areas(n) => format!("{}, {warnings}\n", counted(*n, "area")),
+        Checked::Readings(file) => format!("{}, {warnings}\n", counted(file.readings.len(), "scale reading")),
         Checked::Segments(1) => format!("one segment of a track, {warnings}\n"),
         Checked::Segments(n) => format!("{n} segments of a track, {warnings}\n"),
     }

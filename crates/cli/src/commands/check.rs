@@ -4,6 +4,7 @@ use std::process::ExitCode;
 
 use unladen_questions::check::Question;
 use unladen_report::check::checked_text;
+use unladen_report::words::brief::Length;
 
 use crate::args::CheckArgs;
 use crate::disk::DISK;
@@ -11,12 +12,14 @@ use crate::error::CliError;
 use crate::output::{complain, say, warn};
 
 /// Reads each file and says what it found in it; faults go to standard error.
-pub fn run(args: &CheckArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &CheckArgs, length: Length) -> Result<ExitCode, CliError> {
     let mut faulty = false;
+    // A line each, unless there is only one.
+    let length = if args.files.len() == 1 { Length::Whole } else { length };
     for (path, found) in (Question { files: args.files.clone() }).answer(&DISK) {
         match found {
             Ok(checked) => {
-                say(&format!("{}: {}", path.display(), checked_text(&checked)))?;
+                say(&format!("{}: {}", path.display(), checked_text(&checked, length)))?;
                 warn(checked.warnings());
             }
             Err(errors) => {

@@ -2,7 +2,7 @@
 //! [`crate::car::plausibility`].
 
 use crate::keys::drive::{AERO, BRAKES, DRIVELINE, ENGINE};
-use crate::keys::shop::{CORNERS, LIMITS, SPRINGS, TARGET};
+use crate::keys::shop::{CORNERS, LIMITS, MONEY, SPRINGS, TARGET};
 use crate::keys::{Key, Kind, Need, Table, count, key, numbers, within};
 
 use Need::{Always, Optional, With};
@@ -99,8 +99,8 @@ const TYRES: [Key; count("tyres.")] = numbers("tyres.", &[]);
 
 /// Every key of `car.toml`.
 pub const CAR: Table = Table(&[
-    &HEAD, &MASS, &FUEL_KEYS, &DRIVER, &USE, &CHASSIS, &TYRES, &AERO, &ENGINE, &DRIVELINE, &BRAKES, &TARGET, &CORNERS,
-    &SPRINGS, &LIMITS,
+    &HEAD, &MASS, &FUEL_KEYS, &DRIVER, &USE, &CHASSIS, &TYRES, &AERO, &ENGINE, &DRIVELINE, &BRAKES, &TARGET, &MONEY,
+    &CORNERS, &SPRINGS, &LIMITS,
 ]);
 
 #[cfg(test)]

@@ -120,6 +120,8 @@ pub struct Answer {
     pub stopwatch: Stopwatch,
     /// The spread was assumed.
     pub spread_assumed: bool,
+    /// What stands before sums of money.
+    pub money: Option<String>,
     /// Change of mass that meets the target, kg, where one was asked for.
     pub target_kg: Option<f64>,
     /// What is unlikely in the files.
@@ -168,6 +170,7 @@ impl Ready {
             stopwatch: Stopwatch::new(q.lap_spread_s.unwrap_or(LAP_SPREAD_S)),
             spread_assumed: q.lap_spread_s.is_none(),
             target_kg,
+            money: project.car.shop.money.clone(),
             warnings: self.warnings.clone(),
         })
     }

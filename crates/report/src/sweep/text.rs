@@ -4,7 +4,8 @@ use serde_json::{Value, json};
 
 use crate::lap::json::OutError;
 use crate::sweep::rows::SweepRow;
-use crate::words::number::{decimals_for, distance, fixed, signed};
+use crate::words::change::Change;
+use crate::words::number::{decimals_for, distance, fixed};
 use crate::words::table::{Align, Table, paragraph, printable};
 use crate::worth::text::NOT_MODELLED;
 
@@ -91,6 +92,29 @@ pub fn sweep_text(v: &SweepView) -> String {
         seen.cells,
         v.axes.join(", ")
     ));
+    let table = cells(v, PRINTED);
+    out += &format!("\n{}", table.text(0));
+    out += "Against the car as it stands; the last two columns: slopes there, gears held.\n";
+    if let Some(words) = counted_without(seen) {
+        out += &paragraph(&format!("No lap {words}."));
+    }
+    if seen.unsettled > 0 {
+        out += &paragraph(&format!(
+            "In {} cells the gears don't repeat from lap to lap, or the lap asks somewhere for more than the car can do: the \
+             time is about right at best (`unladen lap` tells which).",
+            seen.unsettled
+        ));
+    }
+    if seen.ends.is_some() {
+        let error = fixed(seen.error_s, decimals_for(seen.error_s).min(6));
+        out += &paragraph(&format!("Each lap time is computed to {error} s or better."));
+    }
+    out + "\n" + &paragraph(NOT_MODELLED)
+}
+
+/// The car as it stands, then the cells: all, or where there are more than `most` the quickest and the slowest.
+pub(crate) fn cells(v: &SweepView, most: usize) -> Table {
+    let seen = v.seen;
     let mut columns = vec![("", Align::Left), ("kg", Align::Point), ("mm up", Align::Point), ("front", Align::Point)];
     if v.fuel {
         columns.push(("fuel, L", Align::Point));
@@ -98,9 +122,9 @@ pub fn sweep_text(v: &SweepView) -> String {
     columns.extend([
         ("grip", Align::Point),
         ("lap, s", Align::Point),
-        ("against", Align::Point),
-        ("s a kg", Align::Point),
-        ("s a mm up", Align::Point),
+        ("which is", Align::Point),
+        ("ms a kg", Align::Point),
+        ("ms a mm up", Align::Point),
     ]);
     let mut table = Table::new(&columns);
     let mut add = |name: &str, row: &SweepRow| {
@@ -117,16 +141,16 @@ pub fn sweep_text(v: &SweepView) -> String {
         match &row.lap {
             Ok(lap) => cells.extend([
                 fixed(lap.lap_time_s, 3),
-                signed(&fixed(lap.delta_s, 3)),
-                signed(&fixed(lap.slopes[0], 4)),
-                signed(&fixed(lap.slopes[1], 4)),
+                Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s }.value(),
+                fixed(1e3 * lap.slopes[0], 1),
+                fixed(1e3 * lap.slopes[1], 1),
             ]),
             Err(_) => cells.push("no lap".into()),
         }
         table.row(&cells);
     };
     add("as it stands", v.reference);
-    if seen.cells as usize <= PRINTED {
+    if seen.cells as usize <= most {
         for (i, row) in seen.rows.iter().enumerate() {
             add(&(i + 1).to_string(), row);
         }
@@ -134,25 +158,13 @@ pub fn sweep_text(v: &SweepView) -> String {
         add("fastest", fastest);
         add("slowest", slowest);
     }
-    out += &format!("\n{}", table.text(0));
-    out += "Against the car as it stands; the last two columns are slopes there, the gears held.\n";
-    if seen.without > 0 {
-        let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
-        out +=
-            &paragraph(&format!("No lap in {} of {} cells. The first: {}.", seen.without, seen.cells, printable(why)));
-    }
-    if seen.unsettled > 0 {
-        out += &paragraph(&format!(
-            "In {} cells the gears don't repeat from lap to lap, or the lap asks somewhere for more than the car can do: the \
-             time is about right at best (`unladen lap` tells which).",
-            seen.unsettled
-        ));
-    }
-    if seen.ends.is_some() {
-        let error = fixed(seen.error_s, decimals_for(seen.error_s).min(6));
-        out += &paragraph(&format!("Each lap time is computed to {error} s or better."));
-    }
-    out + "\n" + &paragraph(NOT_MODELLED)
+    table
+}
+
+/// How many have no lap, and why the first has none.
+pub(crate) fn counted_without(seen: &SweepSeen) -> Option<String> {
+    let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
+    (seen.without > 0).then(|| format!("in {} of {} cells. The first: {}", seen.without, seen.cells, printable(why)))
 }
 
 /// The whole of `sweep --json`: what was swept in short; the rows are in the file of `--csv`.

@@ -1,10 +1,15 @@
 //! Numbers, tables and certainty in words.
 
 pub mod aboard;
+pub mod brief;
 pub mod cell;
+pub mod change;
 pub mod measurement;
+pub mod money;
 pub mod number;
 pub mod said;
 pub mod sure;
 pub mod table;
 pub mod tuned;
+pub mod unknown;
+pub mod verdict;

@@ -5,6 +5,9 @@ pub(crate) mod kink;
 pub(crate) mod known;
 pub(crate) mod mix;
 pub(crate) mod place;
+pub(crate) mod range;
+pub(crate) mod spread;
+pub(crate) mod time;
 
 use rayon::prelude::*;
 use unladen_lap::Limit;
@@ -14,11 +17,13 @@ use unladen_vehicle::car::Mass;
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
-use crate::input::unknown::{Input, two_sided_sd};
+use crate::input::unknown::Input;
 use crate::worth::figures::SPOTS;
-use crate::worth::known::{Effect, Known, explore};
+use crate::worth::known::{Known, explore};
 use crate::worth::mix::mix;
 use crate::worth::place::{Spot, named_spots, s_per_kg_at};
+use crate::worth::range::Range;
+use crate::worth::spread::Unsure;
 
 /// The car of a study.
 #[derive(Clone, Debug)]
@@ -47,6 +52,8 @@ pub struct Quantity {
     pub error: f64,
     /// One standard deviation from the uncertain inputs, where there are any.
     pub sd: Option<f64>,
+    /// The 90 % interval from the uncertain inputs, where there are any.
+    pub interval: Option<[f64; 2]>,
     /// Where a limit changes hands: the values (towards less, towards more).
     pub one_sided: Option<(f64, f64)>,
 }
@@ -54,7 +61,7 @@ pub struct Quantity {
 impl Quantity {
     /// A smooth one without given uncertainty.
     pub fn new(value: f64, error: f64) -> Self {
-        Self { value, error, sd: None, one_sided: None }
+        Self { value, error, sd: None, interval: None, one_sided: None }
     }
 }
 
@@ -78,6 +85,10 @@ pub struct Worth {
     pub lap_time_error_s: f64,
     /// Its standard deviation from the uncertain inputs, s.
     pub lap_time_sd_s: Option<f64>,
+    /// Its 90 % interval from them, s.
+    pub lap_time_interval_s: Option<[f64; 2]>,
+    /// What the lap time, and what ∂T/∂m hangs on: keys of uncertain inputs and their shares in the variance, largest first.
+    pub hangs_on: [Vec<(String, f64)>; 2],
     /// ∂T/∂m: mass added at the centre of gravity.
     pub s_per_kg: Quantity,
     /// ∂T/∂h: the centre of gravity raised.
@@ -108,7 +119,7 @@ impl Worth {
 }
 
 /// Derivatives of the time up to each station: where along the lap the seconds come from.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Along {
     /// Distance of the stations from the start, in plan, m.
     pub s_m: Vec<f64>,
@@ -135,43 +146,58 @@ pub struct Study {
 
 /// What a kilogram and a millimetre are worth on each track and on the weighed mix.
 ///
-/// Standard deviations come from full laps with each uncertain input one standard deviation lower and higher,
-/// σ² = Σ ½ (Δ₋² + Δ₊²): for what is linear in an input that is the usual sum of squares; what bends or kinks within
-/// the uncertainty is not missed, as it would be by a slope.
+/// Standard deviations and intervals: from slopes where laps confirm them (each uncertain input a standard deviation lower
+/// and higher, and all of them off at once), else from laps of cars drawn with all of them off at once.
 ///
 /// # Errors
 /// [`StudyError`] where there is no track or no lap.
 pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, StudyError> {
-    shares(legs)?;
-    let explored: Vec<Known> = legs
+    let shares = shares(legs)?;
+    let mut explored: Vec<Known> = legs
         .par_iter()
-        .map(|leg| explore(leg, subject.car, subject.inputs, &subject.spots))
+        .map(|leg| explore(leg, subject.car, &subject.spots))
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<_, _>>()?;
-    let weights: Vec<f64> = legs.iter().map(|leg| leg.weight).collect();
+    let (at, errors): (Vec<_>, Vec<_>) = explored.iter().map(|k| (k.figures.clone(), k.errors.clone())).unzip();
+    let (car, inputs, spots) = (subject.car, subject.inputs, &subject.spots[..]);
+    let unsure = Unsure { car, inputs, legs, spots, only_times: false, at: &at, errors: &errors };
+    let found = unsure.explore(&shares);
+    let ranges = unsure.ranges(&found, &shares);
+    for (leg, known) in explored.iter_mut().enumerate() {
+        known.caveats.extend(unsure.caveats(&found, leg));
+    }
+    let publish = |known: &Known, i: usize| publish(known, subject, &unsure, ranges.get(i).map_or(&[], Vec::as_slice));
     let mix = match &explored[..] {
         [] => return Err(StudyError::NoTrack),
-        [only] => publish(only, subject),
-        several => publish(&mix(several, &weights, subject.inputs.len()), subject),
+        [only] => publish(only, 0),
+        several => publish(&mix(several, &shares), several.len()),
     };
-    Ok(Study { tracks: explored.iter().map(|known| publish(known, subject)).collect(), mix })
+    Ok(Study { tracks: explored.iter().enumerate().map(|(i, known)| publish(known, i)).collect(), mix })
 }
 
-fn publish(known: &Known, subject: &Subject) -> Worth {
+fn publish(known: &Known, subject: &Subject, unsure: &Unsure, ranges: &[Option<Range>]) -> Worth {
+    let range = |i: usize| ranges.get(i).and_then(Option::as_ref);
     let quantity = |i: usize| Quantity {
         value: known.figures[i],
         error: known.errors[i],
-        sd: sd(&known.effects, i),
+        sd: range(i).map(|r| r.sd),
+        interval: range(i).map(|r| r.interval),
         one_sided: known.one_sided[i].map(|[minus, plus]| (minus, plus)),
     };
     let place = |(i, spot): (usize, &Spot)| WorthPlace { spot: spot.clone(), s_per_kg: quantity(SPOTS + i) };
     let (time, per_kg) = (known.figures[0], known.figures[1]);
+    let hangs_on = |i: usize| {
+        let shares = range(i).map_or(&[][..], |r| &r.shares);
+        shares.iter().map(|(unknown, share)| (unsure.key(*unknown).to_owned(), *share)).collect()
+    };
     Worth {
         track: known.name.clone(),
         lap_time_s: time,
         lap_time_error_s: known.errors[0],
-        lap_time_sd_s: sd(&known.effects, 0),
+        lap_time_sd_s: range(0).map(|r| r.sd),
+        lap_time_interval_s: range(0).map(|r| r.interval),
+        hangs_on: [hangs_on(0), hangs_on(1)],
         s_per_kg: quantity(1),
         s_per_mm_height: quantity(2),
         s_per_mm_rearward: quantity(3),
@@ -182,13 +208,4 @@ fn publish(known: &Known, subject: &Subject) -> Worth {
         caveats: known.caveats.clone(),
         along: known.along.clone(),
     }
-}
-
-/// σ of a figure; `None` where nothing is uncertain, or where an input has no lap on either side.
-fn sd(effects: &[Effect], figure: usize) -> Option<f64> {
-    if effects.is_empty() {
-        return None;
-    }
-    let of_figure = |effect: &Effect| effect.sides.each_ref().map(|side| side.as_ref().map(|side| side[figure]));
-    two_sided_sd(effects.iter().map(of_figure))
 }

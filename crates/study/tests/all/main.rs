@@ -13,3 +13,4 @@ mod rank;
 mod retune;
 mod sweep;
 mod worth;
+mod worth_spread;

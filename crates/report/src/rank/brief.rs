@@ -1,0 +1,141 @@
+//! A ranking with the answer first.
+
+use unladen_questions::rank::Answer;
+use unladen_study::rank::best_set::Set;
+use unladen_study::uncertainty::paired::Unknown;
+
+use crate::ledger;
+use crate::rank::certainty::flip;
+use crate::rank::text::{ordered, place, title, tracks};
+use crate::words::brief::Brief;
+use crate::words::change::{Change, far_off, laps};
+use crate::words::money::money;
+use crate::words::number::{fixed, signed};
+use crate::words::table::{Align, Table, printable};
+use crate::words::unknown::shared;
+use crate::words::verdict::{of_rank, ranked};
+
+/// Changes that are shown.
+const SHOWN: usize = 18;
+/// What the numbers count, in a line.
+const COUNTED: &str = "mass, where it is, and what turns; not layout, ratios, grip, brakes or air (`unladen compare`)";
+
+/// The text.
+pub fn rank_brief(v: &Answer) -> String {
+    let f = &v.found;
+    let since = if f.done_kg == 0.0 {
+        String::new()
+    } else {
+        format!(" ({} since the weighing)", signed(&fixed(f.done_kg, 1)))
+    };
+    let tuned = tuned(v);
+    let about = format!(
+        "{}, {} kg now{since}, on {}; {}.",
+        v.car,
+        fixed(f.mass_kg, 1),
+        tracks(v),
+        if tuned { "re-tuned before and after" } else { "everything as set" }
+    );
+    let mut brief = Brief::new(&of_rank(v), &about);
+    if let Some(found) = &f.within_budget {
+        for (what, set) in ["best", "runner-up"].into_iter().zip(&found.sets) {
+            brief = brief.fact(what, set_words(v, set));
+        }
+        if found.sets.is_empty()
+            && let Some(lightest) = found.lightest_kg
+        {
+            brief = brief.fact("the most", format!("that can be had is {} kg", signed(&fixed(lightest, 1))));
+        }
+    } else if let Some(all) = &f.planned {
+        let parts = format!("{} kg; its parts one by one add up to {}", signed(&fixed(all.all.kg, 1)), sum(all.sum_s));
+        brief = brief.fact("all planned", parts);
+    }
+    let (table, left) = gains(v);
+    let mut note = "Places that overlap can't be told apart; what has none is there for scale.".to_owned();
+    if left > 0 {
+        note += &format!(" {left} smaller ones by --detail.");
+    }
+    brief = brief.table(&table).note(&note);
+    if let Some(first) = f.items.iter().find(|i| i.resolved()) {
+        brief = brief.perhaps("hangs on", hangs_on(&first.gain.shares, &f.unknowns, &first.name));
+        brief = brief.perhaps("note", far_off(&first.gain, first.error_s));
+    }
+    let flipped = flip(v);
+    brief
+        .perhaps("the order", (!flipped.is_empty()).then(|| flipped.trim_end().replace('\n', " ")))
+        .fact("stopwatch", format!("laps of one car scatter by {} s{}", fixed(v.stopwatch.spread_s, 2), assumed(v)))
+        .fact("counted", COUNTED)
+        .of_laps()
+        .safety(ledger::text::CAUTION)
+        .text()
+}
+
+fn assumed(v: &Answer) -> &'static str {
+    if v.spread_assumed { " (assumed; yours by --lap-spread)" } else { "" }
+}
+
+/// The car can be set, and is.
+pub(crate) fn tuned(v: &Answer) -> bool {
+    v.found.retuned.as_ref().is_some_and(|t| t.free.contains(&true))
+}
+
+fn sum(gain_s: f64) -> String {
+    Change { quicker_s: gain_s, interval: None, error_s: 1e-4 }.value() + " as set"
+}
+
+fn hangs_on(shares: &[(usize, f64)], unknowns: &[Unknown], name: &str) -> Option<String> {
+    let named = shares.iter().filter_map(|(i, share)| Some((unknowns.get(*i)?.name.as_str(), *share)));
+    Some(format!("{}, the first: {}", printable(name), shared(named)?))
+}
+
+fn set_words(v: &Answer, set: &Set) -> String {
+    let names: Vec<String> = set.candidates.iter().map(|&c| printable(&v.candidates[c])).collect();
+    let names = if names.is_empty() { "nothing at all".to_owned() } else { names.join(", ") };
+    let cost = money(set.cost, v.money.as_deref());
+    let change = Change::of(&set.gain, 1e-4).words();
+    format!("{names}: {} kg, {cost}, {} hours; {change}", signed(&fixed(set.kg, 1)), fixed(set.hours, 1))
+}
+
+fn gains(v: &Answer) -> (Table, usize) {
+    let mut table = Table::new(&[
+        ("what", Align::Left),
+        ("place", Align::Left),
+        ("kg", Align::Point),
+        ("a lap is", Align::Point),
+        ("90 %", Align::Left),
+        ("cost", Align::Right),
+        ("hours", Align::Right),
+        ("laps a side", Align::Right),
+    ]);
+    let all: Vec<_> = ordered(v).into_iter().filter(|i| i.resolved()).collect();
+    let unresolved = v.found.items.iter().filter(|i| !i.resolved()).count();
+    let scale = all.iter().filter(|i| i.places.is_none()).count().min(2);
+    let (mut shown, mut yardsticks, mut left) = (0, 0, unresolved);
+    for item in &all {
+        if item.places.is_none() {
+            yardsticks += 1;
+            if yardsticks > scale {
+                continue;
+            }
+        } else {
+            shown += 1;
+            if shown > SHOWN - scale {
+                left += 1;
+                continue;
+            }
+        }
+        let change = ranked(item);
+        let needed = v.stopwatch.whole_laps(change.quicker_s);
+        table.row(&[
+            title(item, &v.entries),
+            place(item.places),
+            if item.kg == 0.0 { String::new() } else { signed(&fixed(item.kg, 1)) },
+            change.value(),
+            change.range().unwrap_or_default(),
+            item.cost.map_or_else(String::new, |c| money(c, v.money.as_deref())),
+            item.hours.map_or_else(String::new, |h| fixed(h, 1)),
+            laps(needed).replace("more than ", ">"),
+        ]);
+    }
+    (table, left)
+}

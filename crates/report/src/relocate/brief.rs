@@ -1,0 +1,41 @@
+//! Is moving it worth it, with the answer first.
+
+use unladen_questions::relocate::Answer;
+
+use crate::relocate::text::{
+    FUEL_CAUTION, ITEM_CAUTION, PLACES, as_it_stands, besides, brakes_set, lap_times, what_changes, where_it_goes,
+};
+use crate::words::brief::Brief;
+use crate::words::change::{Change, far_off};
+use crate::words::sure;
+use crate::words::tuned::BRAKE_CAUTION;
+use crate::words::verdict::of_move;
+
+/// The text.
+pub fn move_brief(v: &Answer) -> String {
+    let stint = v.counts();
+    let tuned = v.answer.retuned.is_some();
+    let about =
+        format!("{} on {}; {}.", v.car, v.tracks, if tuned { "each way re-tuned" } else { "everything as set" });
+    let mut brief = Brief::new(&of_move(v), &about).table(&what_changes(v)).note(PLACES).table(&lap_times(v));
+    brief = brief.fact("the car", as_it_stands(v.since.as_ref())).fact("it", where_it_goes(v));
+    if tuned {
+        let as_set = Change::of(&v.answer.as_set.gain, v.answer.as_set.error_s);
+        brief = brief.fact("as set", as_set.words());
+    }
+    brief = brief
+        .perhaps("note", far_off(&stint.gain, stint.error_s))
+        .perhaps("hangs on", sure::hangs_on_brief(&stint.gain, &v.answer.unknowns))
+        .perhaps("to settle", sure::settles_brief(stint.reversed_by.as_ref(), &v.answer.unknowns))
+        .fact("stopwatch", sure::stopwatch_brief(&v.watch, v.laps, stint.gain.gain));
+    // What else speaks for it or against: yaw and the balance over the stint; loads beyond a limit always.
+    for (what, words) in besides(v) {
+        if matches!(what, "balance drift" | "yaw inertia" | "OVER ITS LIMIT") {
+            brief = brief.fact(what, words);
+        }
+    }
+    if brakes_set(v) {
+        brief = brief.safety(BRAKE_CAUTION);
+    }
+    brief.of_laps().safety(if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }).text()
+}
