@@ -7,6 +7,14 @@ use crate::words::brief::Length;
 use crate::words::number::{counted, fixed};
 use crate::words::table::{paragraph, printable};
 
+/// Of several files: all sound, or how many are not.
+pub fn summary(files: usize, faulty: usize) -> String {
+    match faulty {
+        0 => format!("All {files} files are sound.\n"),
+        n => format!("{n} of {} have faults; what is wrong is on standard error.\n", counted(files, "file")),
+    }
+}
+
 /// A file without faults: in a line, or with what it says.
 pub fn checked_text(checked: &Checked, length: Length) -> String {
     let text = whole(checked);

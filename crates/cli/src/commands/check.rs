@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use unladen_questions::check::Question;
-use unladen_report::check::checked_text;
+use unladen_report::check::{checked_text, summary};
 use unladen_report::words::brief::Length;
 
 use crate::args::CheckArgs;
@@ -16,7 +16,11 @@ pub fn run(args: &CheckArgs, length: Length) -> Result<ExitCode, CliError> {
     let mut faulty = false;
     // A line each, unless there is only one.
     let length = if args.files.len() == 1 { Length::Whole } else { length };
-    for (path, found) in (Question { files: args.files.clone() }).answer(&DISK) {
+    let all = (Question { files: args.files.clone() }).answer(&DISK);
+    if all.len() > 1 {
+        say(&summary(all.len(), all.iter().filter(|(_, found)| found.is_err()).count()))?;
+    }
+    for (path, found) in all {
         match found {
             Ok(checked) => {
                 say(&format!("{}: {}", path.display(), checked_text(&checked, length)))?;

@@ -10,7 +10,7 @@ use unladen_report::files::lock::Lock;
 use unladen_report::files::write::replace_whole;
 use unladen_report::weigh::brief::weigh_brief;
 use unladen_report::weigh::picture::weigh_picture;
-use unladen_report::weigh::reconcile::{reconcile_json, reconcile_text};
+use unladen_report::weigh::reconcile::{reconcile_brief, reconcile_json, reconcile_text};
 use unladen_report::weigh::text::{weigh_json, weigh_text};
 use unladen_report::words::brief::Length;
 
@@ -47,7 +47,7 @@ pub fn run(args: &WeighArgs, length: Length) -> Result<ExitCode, CliError> {
         check_plot(path)?;
     }
     if let Some(car) = &args.against {
-        return against(&args.readings, car, args.json);
+        return against(&args.readings, car, args.json, length);
     }
     let ready = Question { readings: args.readings.clone() }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
@@ -68,12 +68,16 @@ pub fn run(args: &WeighArgs, length: Length) -> Result<ExitCode, CliError> {
 }
 
 /// The ledger against the scales.
-fn against(readings: &Path, car: &Path, json: bool) -> Result<ExitCode, CliError> {
+fn against(readings: &Path, car: &Path, json: bool, length: Length) -> Result<ExitCode, CliError> {
     let question = reconcile::Question { readings: readings.to_owned(), car: car.to_owned() };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
-    say(&if json { reconcile_json(&answer)? } else { reconcile_text(&answer) })?;
+    say(&match length {
+        _ if json => reconcile_json(&answer)?,
+        Length::Brief => reconcile_brief(&answer),
+        Length::Whole => reconcile_text(&answer),
+    })?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -13,6 +13,11 @@ use crate::words::table::{Align, Table};
 use crate::words::tuned::BRAKE_CAUTION;
 use crate::words::verdict::of_compare;
 
+/// Numbers that differ that are shown.
+const DIFFER: usize = 9;
+/// Beneath the parts.
+const WHY: &str = "The parts add up; –: no difference that can be resolved.";
+
 /// The text.
 pub fn compare_brief(v: &Answer) -> String {
     let [a, b] = &v.names;
@@ -25,7 +30,12 @@ pub fn compare_brief(v: &Answer) -> String {
     for verdict in rest {
         brief = brief.also(verdict);
     }
-    brief = brief.note(&about).table(&why(v)).table(&what_differs(v));
+    brief = brief.note(&about).table(&why(v)).note(WHY);
+    let (table, left) = what_differs(v).first(DIFFER);
+    brief = brief.table(&table);
+    if left > 0 {
+        brief = brief.note(&format!("{left} more by --detail."));
+    }
     for day in &v.days {
         let found = Answer::counts(&day.found);
         if let Some(words) = sure::hangs_on_brief(&found.gain, &day.found.unknowns) {
@@ -78,16 +88,16 @@ fn why(v: &Answer) -> Table {
             let found = &v.days[i].found;
             let term = found.terms.iter().flatten().find(|t| t.group == group);
             let error_s = Answer::counts(found).error_s;
-            term.map_or_else(String::new, |t| Change { quicker_s: t.gain_s, interval: None, error_s }.value())
+            term.map_or_else(String::new, |t| Change { quicker_s: t.gain_s, interval: None, error_s }.cell())
         });
     }
     row("B in all", &|i| {
         let found = Answer::counts(&v.days[i].found);
-        Change { quicker_s: found.gain.gain, interval: None, error_s: found.error_s }.value()
+        Change { quicker_s: found.gain.gain, interval: None, error_s: found.error_s }.cell()
     });
     row("in all, as set", &|i| {
         let found = &v.days[i].found.as_set;
-        Change::of(&found.gain, found.error_s).words()
+        Change::of(&found.gain, found.error_s).cell()
     });
     row("most of it after", &|i| most(&v.days[i].found.tracks));
     table

@@ -2,7 +2,7 @@
 
 use unladen_questions::ledger::Answer;
 
-use crate::ledger::text::{CAUTION, areas, origins, standings_table, tallies_table, weighed};
+use crate::ledger::text::{CAUTION, areas, blame, sources, standings_table, tallies_table, weighed};
 use crate::words::aboard::aboard;
 use crate::words::brief::Brief;
 use crate::words::verdict::of_ledger;
@@ -14,15 +14,13 @@ const AREAS: usize = 10;
 pub fn budget_brief(v: &Answer) -> String {
     let about = format!("{}, {}, with {} aboard.", v.car, weighed(v), aboard(v.aboard));
     let mut brief = Brief::new(&of_ledger(v), &about)
-        .table(&standings_table(v))
+        .table(&standings_table(v, false))
         .note("± is one standard deviation. Back is behind the front axle line, up from the ground.")
         .table(&tallies_table(v));
     if v.budget.by_area.len() <= AREAS {
         brief = brief.table(&areas(v));
     }
-    for words in origins(v) {
-        brief = brief.fact("the ±", words);
-    }
+    brief = brief.perhaps("plans are", sources(v)).perhaps("the ± of now", blame(v));
     if !v.budget.left_out.is_empty() {
         let n = v.budget.left_out.len();
         let rows = if n == 1 { "one planned row".to_owned() } else { format!("{n} planned rows") };

@@ -25,7 +25,12 @@ pub fn budget_text(v: &Answer) -> String {
     out += &format!("\n{}", tallies(v));
     out += &format!("\n{}", areas(v).text(0));
     out += "\n";
-    origins(v).iter().for_each(|words| out += &paragraph(words));
+    if let Some(words) = sources(v) {
+        out += &paragraph(&format!("Of the plans that can be together: {words}."));
+    }
+    if let Some(words) = blame(v) {
+        out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {words}."));
+    }
     let notes = notes(v);
     if !notes.is_empty() {
         out += &format!("\n{notes}");
@@ -33,42 +38,37 @@ pub fn budget_text(v: &Answer) -> String {
     out + "\n" + &paragraph(CAUTION)
 }
 
-pub(crate) fn standings_table(v: &Answer) -> Table {
+/// The car as it was weighed, stands and will: with its sides (`wide`) or without.
+pub(crate) fn standings_table(v: &Answer, wide: bool) -> Table {
     let b = &v.budget;
-    let mut table = Table::new(&[
-        ("", Align::Left),
-        ("kg", Align::Point),
-        ("front", Align::Point),
-        ("left", Align::Point),
-        ("mm back", Align::Point),
-        ("mm right", Align::Point),
-        ("mm up", Align::Point),
-    ]);
+    let mut heads = vec![("", Align::Left), ("kg", Align::Point), ("front", Align::Point), ("mm back", Align::Point)];
+    if wide {
+        heads.extend([("left", Align::Point), ("mm right", Align::Point)]);
+    }
+    heads.push(("mm up", Align::Point));
+    let mut table = Table::new(&heads);
     let weighed = weighed(v);
     for (name, s) in [
         (weighed.as_str(), &b.weighed),
         ("now", &b.now),
-        ("only measured plans", &b.measured),
-        ("all that is planned", &b.planned),
-        ("the ideas as well", &b.ideas),
+        ("with measured plans", &b.measured),
+        ("with all plans", &b.planned),
+        ("with ideas too", &b.ideas),
     ] {
         let mm = |i: usize, value: f64| with_sd(value * 1e3, s.sd[i] * 1e3);
-        table.row(&[
-            name.to_owned(),
-            with_sd(s.part.m, s.sd[0]),
-            share(s.front_share),
-            share(s.left_share),
-            mm(1, s.part.x),
-            mm(2, s.part.y),
-            mm(3, s.part.z),
-        ]);
+        let mut cells = vec![name.to_owned(), with_sd(s.part.m, s.sd[0]), share(s.front_share), mm(1, s.part.x)];
+        if wide {
+            cells.extend([share(s.left_share), mm(2, s.part.y)]);
+        }
+        cells.push(mm(3, s.part.z));
+        table.row(&cells);
     }
     table
 }
 
 fn standings(v: &Answer) -> String {
     let b = &v.budget;
-    let mut out = standings_table(v).text(0);
+    let mut out = standings_table(v, true).text(0);
     out += "± is one standard deviation. Back is behind the front axle line, up from the ground, as the\ncar stood when it was weighed (`unladen reset` says how far it rises).\n";
     let mut lines = Vec::new();
     let inertia = |s: &MassState| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
@@ -197,30 +197,18 @@ pub(crate) fn areas(v: &Answer) -> Table {
     table
 }
 
-/// Where the plans' masses, and the ± of the mass as it stands, come from.
-pub(crate) fn origins(v: &Answer) -> Vec<String> {
-    let words: Vec<String> = v
-        .budget
-        .by_origin
-        .iter()
-        .filter(|(_, t)| t.rows > 0)
-        .map(|(o, t)| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)))
-        .collect();
-    let mut out = Vec::new();
-    if !words.is_empty() {
-        out.push(format!("Of the plans that can be together: {}.", words.join(", ")));
-    }
-    let blame: Vec<String> = v
-        .budget
-        .blame
-        .iter()
-        .filter(|(_, share)| share[0] > 0.005)
-        .map(|(b, share)| format!("{} {}", blame_words(b), percent(share[0])))
-        .collect();
-    if !blame.is_empty() {
-        out.push(format!("Where the ± of the mass as it stands now comes from: {}.", blame.join(", ")));
-    }
-    out
+/// Where the plans' masses come from.
+pub(crate) fn sources(v: &Answer) -> Option<String> {
+    let of = |(o, t): &(Origin, Tally)| (t.rows > 0).then(|| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)));
+    let words: Vec<String> = v.budget.by_origin.iter().filter_map(of).collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
+
+/// Where the ± of the mass as it stands comes from.
+pub(crate) fn blame(v: &Answer) -> Option<String> {
+    let all = v.budget.blame.iter().filter(|(_, share)| share[0] > 0.005);
+    let words: Vec<String> = all.map(|(b, share)| format!("{} {}", blame_words(b), percent(share[0]))).collect();
+    (!words.is_empty()).then(|| words.join(", "))
 }
 
 fn rows(n: usize) -> String {

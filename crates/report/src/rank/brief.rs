@@ -2,6 +2,7 @@
 
 use unladen_questions::rank::Answer;
 use unladen_study::rank::best_set::Set;
+use unladen_study::rank::ranked::Ranked;
 use unladen_study::uncertainty::paired::Unknown;
 
 use crate::ledger;
@@ -16,7 +17,7 @@ use crate::words::unknown::shared;
 use crate::words::verdict::{of_rank, ranked};
 
 /// Changes that are shown.
-const SHOWN: usize = 18;
+const SHOWN: usize = 15;
 /// What the numbers count, in a line.
 const COUNTED: &str = "mass, where it is, and what turns; not layout, ratios, grip, brakes or air (`unladen compare`)";
 
@@ -38,8 +39,9 @@ pub fn rank_brief(v: &Answer) -> String {
     );
     let mut brief = Brief::new(&of_rank(v), &about);
     if let Some(found) = &f.within_budget {
-        for (what, set) in ["best", "runner-up"].into_iter().zip(&found.sets) {
-            brief = brief.fact(what, set_words(v, set));
+        if let [best, rest @ ..] = &found.sets[..] {
+            brief = brief.fact("the set", format!("{} kg, lapped whole, as set", signed(&fixed(best.kg, 1))));
+            brief = brief.perhaps("runner-up", rest.first().map(|set| set_words(v, set)));
         }
         if found.sets.is_empty()
             && let Some(lightest) = found.lightest_kg
@@ -51,23 +53,30 @@ pub fn rank_brief(v: &Answer) -> String {
         brief = brief.fact("all planned", parts);
     }
     let (table, left) = gains(v);
-    let mut note = "Places that overlap can't be told apart; what has none is there for scale.".to_owned();
+    let mut note = "A minus is slower. Places that overlap can't be told apart; without: for scale.".to_owned();
     if left > 0 {
         note += &format!(" {left} smaller ones by --detail.");
     }
     brief = brief.table(&table).note(&note);
-    if let Some(first) = f.items.iter().find(|i| i.resolved()) {
+    let first = f.items.iter().find(|i| i.resolved());
+    if let Some(first) = first {
         brief = brief.perhaps("hangs on", hangs_on(&first.gain.shares, &f.unknowns, &first.name));
         brief = brief.perhaps("note", far_off(&first.gain, first.error_s));
     }
     let flipped = flip(v);
     brief
         .perhaps("the order", (!flipped.is_empty()).then(|| flipped.trim_end().replace('\n', " ")))
-        .fact("stopwatch", format!("laps of one car scatter by {} s{}", fixed(v.stopwatch.spread_s, 2), assumed(v)))
+        .perhaps("stopwatch", first.map(|first| stopwatch(v, first)))
         .fact("counted", COUNTED)
         .of_laps()
         .safety(ledger::text::CAUTION)
         .text()
+}
+
+/// What a stopwatch sees of the first change.
+fn stopwatch(v: &Answer, first: &Ranked) -> String {
+    let (spread, needed) = (fixed(v.stopwatch.spread_s, 2), laps(v.stopwatch.whole_laps(ranked(first).quicker_s)));
+    format!("{} shows after {needed} laps a side, laps scattering by {spread} s{}", printable(&first.name), assumed(v))
 }
 
 fn assumed(v: &Answer) -> &'static str {
@@ -101,11 +110,10 @@ fn gains(v: &Answer) -> (Table, usize) {
         ("what", Align::Left),
         ("place", Align::Left),
         ("kg", Align::Point),
-        ("a lap is", Align::Point),
+        ("s quicker", Align::Point),
         ("90 %", Align::Left),
         ("cost", Align::Right),
         ("hours", Align::Right),
-        ("laps a side", Align::Right),
     ]);
     let all: Vec<_> = ordered(v).into_iter().filter(|i| i.resolved()).collect();
     let unresolved = v.found.items.iter().filter(|i| !i.resolved()).count();
@@ -124,17 +132,15 @@ fn gains(v: &Answer) -> (Table, usize) {
                 continue;
             }
         }
-        let change = ranked(item);
-        let needed = v.stopwatch.whole_laps(change.quicker_s);
+        let [quicker, range] = ranked(item).seconds();
         table.row(&[
             title(item, &v.entries),
             place(item.places),
             if item.kg == 0.0 { String::new() } else { signed(&fixed(item.kg, 1)) },
-            change.value(),
-            change.range().unwrap_or_default(),
+            quicker,
+            range,
             item.cost.map_or_else(String::new, |c| money(c, v.money.as_deref())),
             item.hours.map_or_else(String::new, |h| fixed(h, 1)),
-            laps(needed).replace("more than ", ">"),
         ]);
     }
     (table, left)

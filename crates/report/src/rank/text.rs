@@ -15,6 +15,7 @@ use crate::words::change;
 use crate::words::money::money;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, signed, with_error};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::words::verdict::ranked as counted;
 use crate::worth::text as worth_text;
 
 /// What the numbers count and what they don't.
@@ -84,7 +85,10 @@ fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
 /// Candidates and yardsticks, most gained first; those without a resolved difference last.
 pub(crate) fn ordered(v: &Answer) -> Vec<&Ranked> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).collect();
-    all.sort_by(|a, b| a.before(b));
+    let by = |a: &&Ranked, b: &&Ranked| {
+        b.resolved().cmp(&a.resolved()).then(counted(b).quicker_s.total_cmp(&counted(a).quicker_s))
+    };
+    all.sort_by(by);
     all
 }
 

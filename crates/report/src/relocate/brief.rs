@@ -18,7 +18,9 @@ pub fn move_brief(v: &Answer) -> String {
     let about =
         format!("{} on {}; {}.", v.car, v.tracks, if tuned { "each way re-tuned" } else { "everything as set" });
     let mut brief = Brief::new(&of_move(v), &about).table(&what_changes(v)).note(PLACES).table(&lap_times(v));
-    brief = brief.fact("the car", as_it_stands(v.since.as_ref())).fact("it", where_it_goes(v));
+    brief = brief
+        .fact("the car", as_it_stands(v.since.as_ref()).trim_start_matches("The car ").trim_end_matches('.'))
+        .fact("it", where_it_goes(v));
     if tuned {
         let as_set = Change::of(&v.answer.as_set.gain, v.answer.as_set.error_s);
         brief = brief.fact("as set", as_set.words());

@@ -112,7 +112,7 @@ pub(crate) fn what_changes(v: &Answer) -> Table {
     let mut table = Table::new(&[("what changes", Align::Left), ("before", Align::Left), ("after", Align::Left)]);
     if let Some(Boxes { old, new, .. }) = v.relocation.fuel.filter(|f| f.old != f.new) {
         let cells = [old, new].map(|t| place(&Part::point(0.0, t.x, t.y, t.z)));
-        table.row(&["fuel box, centre and floor".into(), cells[0].clone(), cells[1].clone()]);
+        table.row(&["fuel box, middle, floor".into(), cells[0].clone(), cells[1].clone()]);
         let size = |t: unladen_vehicle::fuel::Tank| {
             let mm = |m: f64| fixed(m * 1e3, 0);
             format!("{} x {} x {} mm, {} L", mm(t.length), mm(t.width), mm(t.height), fixed(t.capacity() * 1e3, 1))

@@ -24,7 +24,10 @@ pub fn reset_brief(v: &Answer) -> String {
         .limits
         .iter()
         .filter(|c| c.load > c.most || c.least.is_some_and(|least| c.load < least))
-        .map(|c| format!("{}, {}: {} kg, limit {}", c.what, c.stage, fixed(c.load, 1), fixed(c.most, 0)))
+        .map(|c| match c.least.filter(|least| c.load < *least) {
+            Some(least) => format!("{}, {}: {} kg, below {}", c.what, c.stage, fixed(c.load, 1), fixed(least, 0)),
+            None => format!("{}, {}: {} kg, above {}", c.what, c.stage, fixed(c.load, 1), fixed(c.most, 0)),
+        })
         .collect();
     if !v.limits.is_empty() {
         brief = brief.fact("your limits", if over.is_empty() { "all are kept".to_owned() } else { over.join("; ") });

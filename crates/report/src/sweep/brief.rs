@@ -17,11 +17,7 @@ pub fn sweep_brief(v: &SweepView) -> String {
     let verdict = match seen.ends.as_ref().map(|e| (&e[0], e[0].lap.as_ref())) {
         Some((fastest, Ok(lap))) => {
             let change = Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s };
-            let says = format!(
-                "Quickest is {}, {}; against the car as it stands",
-                setting(fastest),
-                lap_time(lap.lap_time_s, 3)
-            );
+            let says = format!("Quickest is {}, {}; than as it stands", setting(fastest), lap_time(lap.lap_time_s, 2));
             Verdict::change(says, change)
         }
         _ => Verdict::words("No cell has a lap"),
@@ -43,6 +39,5 @@ fn setting(row: &SweepRow) -> String {
         format!("{} % in front", fixed(100.0 * row.front_share, 1)),
     ];
     all.extend(row.fuel_l.map(|l| format!("{} L", fixed(l, 1))));
-    all.push(format!("grip {}", fixed(row.grip, 2)));
     all.join(", ")
 }

@@ -119,12 +119,16 @@ pub(crate) fn cells(v: &SweepView, most: usize) -> Table {
     if v.fuel {
         columns.push(("fuel, L", Align::Point));
     }
+    let mut rows = seen.rows.iter().chain(seen.ends.iter().flatten());
+    let gripped = rows.any(|row| row.grip != v.reference.grip);
+    if gripped {
+        columns.push(("grip", Align::Point));
+    }
     columns.extend([
-        ("grip", Align::Point),
         ("lap, s", Align::Point),
         ("which is", Align::Point),
-        ("ms a kg", Align::Point),
-        ("ms a mm up", Align::Point),
+        ("ms/kg", Align::Point),
+        ("ms/mm up", Align::Point),
     ]);
     let mut table = Table::new(&columns);
     let mut add = |name: &str, row: &SweepRow| {
@@ -137,11 +141,13 @@ pub(crate) fn cells(v: &SweepView, most: usize) -> Table {
         if v.fuel {
             cells.push(row.fuel_l.map_or_else(String::new, |l| fixed(l, 1)));
         }
-        cells.push(fixed(row.grip, 2));
+        if gripped {
+            cells.push(fixed(row.grip, 2));
+        }
         match &row.lap {
             Ok(lap) => cells.extend([
                 fixed(lap.lap_time_s, 3),
-                Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s }.value(),
+                Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s }.cell(),
                 fixed(1e3 * lap.slopes[0], 1),
                 fixed(1e3 * lap.slopes[1], 1),
             ]),

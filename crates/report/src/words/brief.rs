@@ -55,8 +55,8 @@ impl Verdict {
         let says = printable(&self.says);
         match &self.number {
             Headline::Change(change) => format!("{says}: {}.", change.words()),
-            Headline::Number(value, Some([low, high])) => format!("{says}: {value} (90 %: {low} to {high})."),
-            Headline::Number(value, None) => format!("{says}: {value}."),
+            Headline::Number(value, Some([low, high])) => format!("{says} {value} (90 %: {low} to {high})."),
+            Headline::Number(value, None) => format!("{says} {value}."),
             Headline::Nothing => format!("{says}."),
         }
     }
@@ -73,18 +73,15 @@ pub struct Brief {
 /// What isn't modelled, in a line; `docs/model.md` §9 and `--detail` have it whole.
 pub const NOT_MODELLED: &str = "transients, tyre heat and wear, another line, the driver's skill";
 /// Laps are driven.
-pub const AT_THE_LIMIT: &str = "these are laps at the limit: on a closed track only, in a sound car";
+pub const AT_THE_LIMIT: &str = "laps at the limit: on a closed track only, in a sound car";
 /// How to see more.
 const MORE: &str = "All of it: the same command with --detail.";
 
 impl Brief {
     /// Opens with the verdict; `about` says of what car, where.
     pub fn new(verdict: &Verdict, about: &str) -> Self {
-        Self {
-            top: paragraph(&verdict.sentence()) + &paragraph(&printable(about)),
-            facts: Vec::new(),
-            cautions: Vec::new(),
-        }
+        let top = paragraph(&verdict.sentence());
+        Self { top, facts: Vec::new(), cautions: Vec::new() }.note(&printable(about))
     }
 
     /// More of the verdict, in the same paragraph's place: a second day, a second track.
@@ -101,7 +98,9 @@ impl Brief {
 
     /// Beneath a table.
     pub fn note(mut self, words: &str) -> Self {
-        self.top += &paragraph(words);
+        if !words.is_empty() {
+            self.top += &paragraph(words);
+        }
         self
     }
 
@@ -164,15 +163,14 @@ tank  12
 
 hangs on      drag
 not modelled  transients, tyre heat and wear, another line, the driver's skill
-caution       these are laps at the limit: on a closed track only, in a sound
-              car
+caution       laps at the limit: on a closed track only, in a sound car
 
 SAFETY: look.
 All of it: the same command with --detail.
 ";
         assert_eq!(text.safety("SAFETY: look.").text(), want);
         let number = Verdict::number("A lap takes", "1:15.98", Some(["1:15.0".into(), "1:16.9".into()]));
-        assert_eq!(number.sentence(), "A lap takes: 1:15.98 (90 %: 1:15.0 to 1:16.9).");
+        assert_eq!(number.sentence(), "A lap takes 1:15.98 (90 %: 1:15.0 to 1:16.9).");
         assert_eq!(Verdict::words("All is well").sentence(), "All is well.");
     }
 }

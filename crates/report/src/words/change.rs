@@ -68,6 +68,20 @@ impl Change {
         format!("{text} {unit} {word}").trim_end().to_owned()
     }
 
+    /// The same in a table: a dash where there is nothing to tell.
+    pub fn cell(&self) -> String {
+        if self.resolved() { self.value() } else { "–".into() }
+    }
+
+    /// For a table's columns that say `s quicker` and `90 %`: a minus is slower.
+    pub fn seconds(&self) -> [String; 2] {
+        let [low, high] = self.interval.unwrap_or([self.quicker_s; 2]);
+        let digits = decimals_for((0.3 * (high - low)).max(self.error_s)).clamp(2, 3);
+        let of = |x: f64| fixed(x, digits);
+        let range = self.interval.map_or_else(String::new, |[low, high]| format!("{} to {}", of(low), of(high)));
+        if self.resolved() { [of(self.quicker_s), range] } else { ["–".into(), String::new()] }
+    }
+
     /// `0.023 to 0.062`, with words where its ends are not as the value is: `0.01 slower to 0.03 quicker`.
     pub fn range(&self) -> Option<String> {
         let [low, high] = self.interval.filter(|_| self.resolved())?;

@@ -59,6 +59,13 @@ impl Table {
         out
     }
 
+    /// The table with its first rows only, and how many are left.
+    pub fn first(mut self, most: usize) -> (Table, usize) {
+        let left = self.rows.len().saturating_sub(most);
+        self.rows.truncate(most);
+        (self, left)
+    }
+
     /// The same in no more than so many columns: names in the first column are cut where they must be.
     pub fn within(&self, columns: usize) -> String {
         let widest = |text: &str| text.lines().map(UnicodeWidthStr::width).max().unwrap_or(0);

@@ -193,8 +193,11 @@ pub fn of_weigh(v: &weigh::Answer) -> Verdict {
         Some(h) => {
             let (mm, interval) = within(h.value, h.sd, 1e3);
             let says = match impossible(h) {
-                Some(how) => format!("Something is wrong with these readings: the height they give is {how}"),
-                None => format!("The car weighs {} kg, {front} % of it in front; its centre of gravity is up", kg.0),
+                Some(how) => format!("Something is wrong with these readings: {how}, the height is"),
+                None => format!(
+                    "The car weighs {} kg, {front} % of it in front; the height of its centre of gravity is",
+                    kg.0
+                ),
             };
             Verdict::number(says, format!("{mm} mm"), interval)
         }
@@ -213,7 +216,7 @@ pub fn of_reset(v: &reset::Answer) -> Verdict {
     if due > fitted {
         let share = (1e3 * due).ceil() / 1e3;
         return Verdict::number(
-            format!("Have the brakes set first: the rear locks first; front share {} →", fixed(fitted, 3)),
+            format!("Have the brakes set first, for the rear locks first: front share {} →", fixed(fitted, 3)),
             format!("{} or more", fixed(share, 3)),
             None,
         );

@@ -6,7 +6,7 @@ use unladen_study::{Quantity, Worth};
 use crate::draw::header::sentence;
 use crate::words::brief::Brief;
 use crate::words::change::Change;
-use crate::words::number::{UNRESOLVED, fixed, lap_time, resolved};
+use crate::words::number::{fixed, lap_time, resolved};
 use crate::words::table::{Align, Table, printable};
 use crate::words::unknown::shared;
 use crate::words::verdict::of_worth;
@@ -20,12 +20,14 @@ const TRACKS: usize = 6;
 /// The text.
 pub fn worth_brief(car: &str, mass_kg: f64, tracks: &[Worth], mix: &Worth) -> String {
     let about = format!("{car}, {} kg as it laps, on {}.", fixed(mass_kg, 0), mix.track);
-    let mut brief = Brief::new(&of_worth(mix), &about).table(&changes(mix)).table(&places(mix));
+    let mut brief =
+        Brief::new(&of_worth(mix), &about).table(&changes(mix)).note("CG: the centre of gravity.").table(&places(mix));
     if tracks.len() > 1 {
         brief = brief.table(&each(tracks));
     }
     let of = |i: usize| shared(mix.hangs_on[i].iter().map(|(key, share)| (key.as_str(), *share)));
-    brief = brief.perhaps("hangs on", of(1)).fact("lap time", time(mix)).perhaps("hangs on", of(0));
+    let by = of(0).map_or_else(String::new, |words| format!("; it hangs on {words}"));
+    brief = brief.perhaps("hangs on", of(1)).fact("lap time", format!("{}{by}", time(mix)));
     let sanity = Sanity::of(mix.elasticity);
     if sanity != Sanity::Inside {
         brief = brief.fact("check", sanity.words().trim_start_matches("CHECK: "));
@@ -59,13 +61,13 @@ fn time(w: &Worth) -> String {
 /// A step, what it does, and within what.
 fn row(table: &mut Table, words: &str, change: &Change) {
     let range = change.range().map_or_else(String::new, |range| range);
-    table.row(&[words.to_owned(), change.value(), range]);
+    table.row(&[words.to_owned(), change.cell(), range]);
 }
 
 fn changes(w: &Worth) -> Table {
     let mut table = Table::new(&[("what changes", Align::Left), ("a lap is", Align::Point), ("90 %", Align::Left)]);
     let all: [(&Quantity, [&str; 2]); 4] = [
-        (&w.s_per_kg, ["10 kg more at the centre of gravity (CG)", "10 kg less at the CG"]),
+        (&w.s_per_kg, ["10 kg more, at the CG", "10 kg less, at the CG"]),
         (&w.s_per_mm_height, ["CG 10 mm higher", "CG 10 mm lower"]),
         (&w.s_per_mm_rearward, ["CG 10 mm further back", "CG 10 mm further forward"]),
         (&w.s_per_mm_right, ["CG 10 mm to the right", "CG 10 mm to the left"]),
@@ -90,7 +92,7 @@ fn ms(q: &Quantity) -> [String; 2] {
     };
     match (q.one_sided, resolved(q.value, q.error)) {
         (Some((minus, plus)), _) => [format!("{} put on, {} off", text(plus), text(minus)), String::new()],
-        (None, false) => [UNRESOLVED.into(), String::new()],
+        (None, false) => ["–".into(), String::new()],
         (None, true) => {
             [text(q.value), q.interval.map_or_else(String::new, |[a, b]| format!("{} to {}", text(a), text(b)))]
         }

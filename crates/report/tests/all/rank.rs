@@ -72,6 +72,7 @@ fn ranking(items: Vec<Ranked>) -> Ranking {
 
 fn view(found: &Ranking, candidates: &[String]) -> Answer {
     Answer {
+        money: None,
         car: "Saloon".into(),
         entries: Vec::new(),
         candidates: candidates.to_vec(),
