@@ -34,7 +34,7 @@ fn end_to_end_move_the_tank() {
         "rollover margin",
         "axle loads",
         "On the stopwatch",
-        "a lap over a stint",
+        "A lap over a stint",
         "bladder",
         "inspected",
         "bulkhead",

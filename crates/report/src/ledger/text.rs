@@ -41,12 +41,10 @@ pub fn budget_text(v: &Answer) -> String {
 /// The car as it was weighed, stands and will: with its sides (`wide`) or without.
 pub(crate) fn standings_table(v: &Answer, wide: bool) -> Table {
     let b = &v.budget;
-    let mut heads = vec![("", Align::Left), ("kg", Align::Point), ("front", Align::Point), ("mm back", Align::Point)];
-    if wide {
-        heads.extend([("left", Align::Point), ("mm right", Align::Point)]);
-    }
-    heads.push(("mm up", Align::Point));
-    let mut table = Table::new(&heads);
+    let heads = ["", "kg", "front", "left", "mm back", "mm right", "mm up"];
+    let kept = |i: &usize| wide || !matches!(heads[*i], "left" | "mm right");
+    let align = |i: usize| (heads[i], if i == 0 { Align::Left } else { Align::Point });
+    let mut table = Table::new(&(0..heads.len()).filter(kept).map(align).collect::<Vec<_>>());
     let weighed = weighed(v);
     for (name, s) in [
         (weighed.as_str(), &b.weighed),
@@ -56,12 +54,16 @@ pub(crate) fn standings_table(v: &Answer, wide: bool) -> Table {
         ("with ideas too", &b.ideas),
     ] {
         let mm = |i: usize, value: f64| with_sd(value * 1e3, s.sd[i] * 1e3);
-        let mut cells = vec![name.to_owned(), with_sd(s.part.m, s.sd[0]), share(s.front_share), mm(1, s.part.x)];
-        if wide {
-            cells.extend([share(s.left_share), mm(2, s.part.y)]);
-        }
-        cells.push(mm(3, s.part.z));
-        table.row(&cells);
+        let cells = [
+            name.to_owned(),
+            with_sd(s.part.m, s.sd[0]),
+            share(s.front_share),
+            share(s.left_share),
+            mm(1, s.part.x),
+            mm(2, s.part.y),
+            mm(3, s.part.z),
+        ];
+        table.row(&(0..heads.len()).filter(kept).map(|i| &cells[i]).collect::<Vec<_>>());
     }
     table
 }

@@ -131,7 +131,7 @@ pub(crate) fn litres(m3: f64) -> String {
 }
 
 pub(crate) fn gained(times: [f64; 2], error: f64) -> String {
-    Change { quicker_s: times[0] - times[1], interval: None, error_s: error }.value()
+    Change { quicker_s: times[0] - times[1], interval: None, error_s: error }.cell()
 }
 
 /// Laps over the fuel load.

@@ -149,7 +149,7 @@ mod tests {
 
     #[test]
     fn closed_form_a_text_with_the_answer_first() {
-        let change = Change { quicker_s: -0.0515, interval: Some([-0.062, -0.023]), error_s: 1e-5 };
+        let change = Change { quicker_s: -0.0517, interval: Some([-0.062, -0.023]), error_s: 1e-5 };
         let verdict = Verdict::change("Leave it where it is", change);
         let mut table = Table::new(&[("what", Align::Left), ("ms", Align::Point)]);
         table.row(&["tank", "12"]);

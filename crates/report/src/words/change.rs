@@ -155,7 +155,7 @@ mod tests {
     fn closed_form_quicker_and_slower_in_words() {
         for (value, interval, words) in [
             (0.0342, Some([0.021, 0.047]), "0.034 s quicker (90 %: 0.021 to 0.047)"),
-            (-0.0515, Some([-0.062, -0.023]), "0.052 s slower (90 %: 0.023 to 0.062)"),
+            (-0.0517, Some([-0.062, -0.023]), "0.052 s slower (90 %: 0.023 to 0.062)"),
             (0.01, Some([-0.01, 0.03]), "0.010 s quicker (90 %: 0.010 slower to 0.030 quicker)"),
             (-0.012, Some([-0.4, 0.3]), "0.01 s slower (90 %: 0.40 slower to 0.30 quicker)"),
             (0.001, Some([-0.4, 0.3]), "0.00 s (90 %: 0.40 slower to 0.30 quicker)"),
@@ -191,7 +191,7 @@ mod tests {
             shares: Vec::new(),
         };
         assert_eq!(far_off(&of(0.12), 1e-4), None);
-        assert!(far_off(&of(0.03), 1e-4).unwrap().contains("beyond 0.03 s quicker"));
+        assert!(far_off(&of(0.03), 1e-4).unwrap().contains("beyond 0.030 s quicker"));
     }
 
     #[test]

@@ -76,6 +76,7 @@ impl Table {
             return text;
         }
         let mut narrow = self.clone();
+        narrow.heads[0] = cut(&narrow.heads[0], first - over);
         narrow.rows.iter_mut().for_each(|row| row[0] = cut(&row[0], first - over));
         narrow.text(0)
     }

@@ -77,7 +77,7 @@ const NAMED: usize = 110;
 pub fn of_rank(v: &rank::Answer) -> Verdict {
     if let Some(found) = &v.found.within_budget {
         let Some(best) = found.sets.first() else {
-            return Verdict::words("No set of the planned changes meets what you ask for");
+            return Verdict::words("No set meets the target within the money and hours that you give");
         };
         let names: Vec<&str> = best.candidates.iter().map(|&c| v.candidates[c].as_str()).collect();
         let list = names.join(", ");
@@ -247,15 +247,31 @@ pub fn of_fit(v: &fit::Answer) -> Verdict {
     } else if made_worse(v) {
         format!("Don't use this fit: {held}, and it is {} off, {} before; it says", off(p.model_s), off(v.before_s))
     } else {
-        format!("The fit helps: {held}, and it is {} off, {} before; it says", off(p.model_s), off(v.before_s))
+        let how = if helped(v) { "helps" } else { "changes little" };
+        format!("The fit {how}: {held}, and it is {} off, {} before; it says", off(p.model_s), off(v.before_s))
     };
     let sd = p.model_sd_s;
     let interval = (sd > 0.0).then(|| [-NINETY, NINETY].map(|z| time(p.model_s + z * sd)));
     Verdict::number(says, time(p.model_s), interval)
 }
 
-/// Is the fitted model further off the lap held out than the car's file was?
-pub fn made_worse(v: &fit::Answer) -> bool {
+/// How much nearer the lap held out the fitted model is than the car's file was, s, and what of it may be chance: what the fit
+/// leaves open, and how laps scatter.
+fn nearer(v: &fit::Answer) -> (f64, f64) {
     let p = &v.prediction;
-    (p.model_s - p.logged_s).abs() > (v.before_s - p.logged_s).abs()
+    let scatter = if v.scatter_s.is_finite() { v.scatter_s } else { 0.0 };
+    let off = |s: f64| (s - p.logged_s).abs();
+    (off(v.before_s) - off(p.model_s), NINETY * p.model_sd_s.hypot(scatter))
+}
+
+/// Is the fitted model further off the lap held out than the car's file was, beyond chance?
+pub fn made_worse(v: &fit::Answer) -> bool {
+    let (nearer, chance) = nearer(v);
+    nearer < -chance
+}
+
+/// Is it nearer, beyond chance?
+pub fn helped(v: &fit::Answer) -> bool {
+    let (nearer, chance) = nearer(v);
+    nearer > chance
 }
