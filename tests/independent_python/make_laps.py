@@ -1,6 +1,9 @@
 """Writes laps.csv: the demo cars on the demo tracks, for other implementations to be held against.
 
-    python make_laps.py [STEP]        about half a minute a lap at the default of 0.25 m
+    python make_laps.py [STEP [STEP_WITH_SHIFTS]]
+
+Steps of the coarsest of three grids: 0.25 m where shifts cost nothing (half a minute a lap), 2 m where they take time and
+many sequences of gears are run side by side (a quarter of a minute).
 """
 
 import csv
@@ -28,7 +31,7 @@ VARIANTS = (
 
 
 def main():
-    step = float(sys.argv[1]) if len(sys.argv) > 1 else 0.25
+    steps = [float(a) for a in sys.argv[1:]] + [0.25, 2.0][len(sys.argv) - 1:]
     part = HERE / "laps.csv.part"
     with open(part, "w", newline="", encoding="utf-8") as f:
         out = csv.writer(f, lineterminator="\n")
@@ -39,9 +42,10 @@ def main():
                     car = tomllib.loads((ROOT / f"vehicles/{car_name}/car.toml").read_text(encoding="utf-8"))
                     track = tomllib.loads((ROOT / f"tracks/{track_name}.toml").read_text(encoding="utf-8"))
                     apply_settings(car, track, [setting] if setting else [])
+                    car = load_car(car, air_density(track.get("air", {})))
                     time, error, _, _, _, record, ups, warnings = run(
-                        load_car(car, air_density(track.get("air", {}))), load_track(track, ROOT / "tracks", grip),
-                        track["closed"], quantity(track.get("start_speed", "0 km/h")) ** 2, step)
+                        car, load_track(track, ROOT / "tracks", grip), track["closed"],
+                        quantity(track.get("start_speed", "0 km/h")) ** 2, steps[car.shift_time > 0])
                     v = record[:, 1] ** 0.5
                     row = [car_name, track_name, setting, "" if grip is None else grip, f"{time:.6f}",
                            f"{error:.6f}", f"{v.max():.5f}", f"{v.min():.5f}", ups]

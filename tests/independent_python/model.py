@@ -655,17 +655,6 @@ def wants_up(car, st, X, gear):
 
 
 @njit(cache=True)
-def wants_down(car, st, X, gear, hold):
-    """Kept until v < 0.85 v_g of the upshift (hold = that speed squared); a gear not reached by an upshift gives
-    way as soon as a lower one allows more."""
-    if gear == 0:
-        return False
-    if hold > 0:
-        return X < hold
-    return best_gear(car, st, X) < gear
-
-
-@njit(cache=True)
 def band(steps, X):
     k = 0
     while k < len(steps) and X >= steps[k]:
@@ -674,29 +663,24 @@ def band(steps, X):
 
 
 @njit(cache=True)
-def lap(car, trk, seg, pos, K, X, gear, left, hold, record):
-    """One run over the course from X. gear: -1 = choose the best. left: time still to shift; hold: see above.
+def lap(car, trk, seg, pos, K, X, record):
+    """One run over the course from X where shifts cost nothing: at each station the gear that pulls hardest.
 
-    Returns time, X, gear, left, hold, number of upshifts, number of places where power fell short of the grip set.
+    Returns time, X, number of places where power fell short of the grip set.
     """
     n = len(seg)
     G_n = len(car.gears)
-    timed = car.shift_time > 0
     X_launch = speed2_at(car, 0, car.w_launch)
-    # Without shift time: speeds at which the power limit jumps, and between them a band in which it is continuous.
+    # Speeds at which the power limit jumps, and between them a band in which it is continuous.
     jumps = np.empty(G_n + 1)
     for g in range(G_n):
         jumps[g] = speed2_at(car, g, car.w_limit)
     jumps[G_n] = X_launch
     jumps.sort()
     k = band(jumps, X)
-    st = station(trk, seg[0], pos[0])
-    if gear < 0:
-        gear, left, hold = best_gear(car, st, X), 0.0, 0.0
-    slip = X < X_launch
     t = 0.0
-    ups = short = 0
-    record[0, 0], record[0, 1], record[0, 2] = 0.0, X, gear
+    short = 0
+    record[0, 0], record[0, 1], record[0, 2] = 0.0, X, best_gear(car, station(trk, seg[0], pos[0]), X)
 
     for j in range(n - 1):
         if seg[j] != seg[j + 1]:
@@ -706,18 +690,11 @@ def lap(car, trk, seg, pos, K, X, gear, left, hold, record):
         kslope = (K[j + 1] - K[j]) / (end - s)
         events = stuck = 0
         while s < end:
-            # The mode in force
-            if not timed:
-                top = jumps[min(k, G_n)]
-                lo = 0
-                while lo < G_n - 1 and speed2_at(car, lo, car.w_limit) < top:
-                    lo += 1
-                hi, sl = G_n - 1, k <= G_n and top <= X_launch
-            elif left > 0:
-                lo, hi, sl = 1, 0, False
-            else:
-                lo = hi = gear
-                sl = gear == 0 and slip
+            top = jumps[min(k, G_n)]
+            lo = 0
+            while lo < G_n - 1 and speed2_at(car, lo, car.w_limit) < top:
+                lo += 1
+            hi, sl = G_n - 1, k <= G_n and top <= X_launch
             st0 = station(trk, seg[j], s)
             f0 = slope_max(car, st0, X, lo, hi, sl)
             h = end - s
@@ -727,39 +704,24 @@ def lap(car, trk, seg, pos, K, X, gear, left, hold, record):
             event = 0
             stop_len = h
             X1 = X
-            forced = False
             for trial in range(60):
                 trial_len = h if trial == 0 else 0.5 * (a_len + b_len)
                 st1 = station(trk, seg[j], s + trial_len)
                 cap = K[j] + kslope * (s + trial_len - pos[j])
                 Y, clipped = forward_step(car, st1, X, f0, trial_len, cap, lo, hi, sl)
-                # What has happened by then?
                 e = 0
-                if timed:
-                    if left > 0:
-                        if step_time(X, Y, trial_len, st0, st1) >= left:
-                            e = 1
-                    elif Y > X and wants_up(car, st1, Y, gear):
-                        e = 2
-                    elif Y < X and wants_down(car, st1, Y, gear, hold):
-                        e = 3
-                    elif gear == 0 and slip and Y > X_launch:
-                        e = 4
-                    elif gear == 0 and not slip and Y < X_launch:
-                        e = 4
-                else:
-                    if k <= G_n and Y > jumps[k]:
-                        e = 5
-                    elif k > 0 and Y < jumps[k - 1]:
-                        e = 6
+                if k <= G_n and Y > jumps[k]:
+                    e = 1
+                elif k > 0 and Y < jumps[k - 1]:
+                    e = -1
                 if trial == 0:
-                    X1, forced = Y, clipped
+                    X1 = Y
                     if e == 0:
                         break
                     event = e
                     continue
                 if e != 0:
-                    b_len, event, X1, forced, stop_len = trial_len, e, Y, clipped, trial_len
+                    b_len, event, X1, stop_len = trial_len, e, Y, trial_len
                 else:
                     a_len = trial_len
                 if b_len - a_len < 1e-12 * (1 + end):
@@ -772,44 +734,257 @@ def lap(car, trk, seg, pos, K, X, gear, left, hold, record):
                 stop_len, event = h, 0
                 st1 = station(trk, seg[j], end)
                 X1 = min(X, K[j + 1])
-            dt = step_time(X, X1, stop_len, st0, st1)
-            t += dt
-            left = max(0.0, left - dt) if event != 1 else 0.0
-
-            # Braking: F_x < 0 by choice or for want of grip. (While shifting downhill the wheels' own inertia makes
-            # F_x = -m_rot a_x < 0 as well: that is coasting at the power limit, and no brake is touched.)
-            mid = station(trk, seg[j], s + 0.5 * stop_len)
-            Xm = 0.5 * (X + X1)
+            t += step_time(X, X1, stop_len, st0, st1)
             if stop_len > 1e-9:
-                ax = 0.5 * (X1 - X) / stop_len * mid[2]
-                power = ax_power(car, mid, Xm, lo, hi, sl)
-                if power < least_ax(car, mid, Xm) - 1e-6:
+                mid = station(trk, seg[j], s + 0.5 * stop_len)
+                Xm = 0.5 * (X + X1)
+                if ax_power(car, mid, Xm, lo, hi, sl) < least_ax(car, mid, Xm) - 1e-6:
                     short += 1
-                if total_force(car, mid, Xm, ax) < 0 and (forced or not greatest_ax(car, mid, Xm, power) >= power):
-                    left, hold = 0.0, 0.0
-                    gear = best_gear(car, st1, X1)
-                    slip = X1 < X_launch
-                    if timed:
-                        event = 0
-            if event == 2:
-                hold = 0.85**2 * X1
-                gear += 1
-                ups += 1
-                left = car.shift_time
-            elif event == 3:
-                gear, hold = min(gear, best_gear(car, st1, X1)), 0.0
-            elif event == 4:
-                slip = not slip
-            elif event == 5:
-                k += 1
-            elif event == 6:
-                k -= 1
+            k += event
             s = end if stop_len == h else s + stop_len
             X = X1
             events += 1
             if events > 50:
                 raise RuntimeError("too many events in one step")
-        st1 = station(trk, seg[j], end)
         record[j + 1, 0], record[j + 1, 1] = t, X
-        record[j + 1, 2] = gear if timed else best_gear(car, st1, X)
-    return t, X, gear, left, hold, ups, short
+        record[j + 1, 2] = best_gear(car, station(trk, seg[j], end), X)
+    return t, X, short
+
+
+# ----------------------------------------------------------------------------------------------------------------
+# The forward pass where shifts take time: the quickest of all sequences of gears (label setting)
+# ----------------------------------------------------------------------------------------------------------------
+
+# A label is a row: time, X, gear, how it stands with the upshift, time the shift still takes, upshifts so far, where it
+# comes from. Gear FREE: braking, any gear may be taken.
+T, XX, GEAR, UP, LEFT, UPS, FROM, COLUMNS = 0, 1, 2, 3, 4, 5, 6, 7
+FREE = -1.0
+# v_g lies ahead; due, and waiting until the car can roll; not made at v_g, held to the limiter; being made.
+AHEAD, DUE, HELD, SHIFTING = 0.0, 1.0, 2.0, 3.0
+MOST = 200
+EPS = 1e-9
+
+
+@njit(cache=True)
+def rolls(car, st, X):
+    """Is F_x = 0 feasible?"""
+    return slk(car, st, X, solve_ax(car, st, X, 0.0, 0.0)) >= -EPS
+
+
+@njit(cache=True)
+def better_lower(car, st, X, gear):
+    """Which lower gears allow more than this one: a bit each."""
+    bits = 0
+    own = ax_gear(car, st, min(X, speed2_at(car, gear, car.w_limit)), gear)
+    for g in range(gear):
+        if ax_gear(car, st, X, g) > own + EPS:
+            bits |= 1 << g
+    return bits
+
+
+@njit(cache=True)
+def stretch(car, trk, i, s, end, pos, K0, kslope, label):
+    """A label driven to `end` or its first event. Returns length, X, event, free, whether power fell short.
+
+    Events: 1 shift over, 2 v_g or limiter, 3 a lower gear comes to pull better, 4 clutch, 5 can roll, 6 can roll no more.
+    """
+    X, gear, up, left = label[XX], int(label[GEAR]), label[UP], label[LEFT]
+    free, shifting = gear < 0, up == SHIFTING
+    X_launch = speed2_at(car, 0, car.w_launch)
+    slip = (gear == 0 or free) and X < X_launch
+    st0 = station(trk, i, s)
+    if free:
+        lo, hi = 0, len(car.gears) - 1
+        while lo < hi and speed2_at(car, lo, car.w_limit) < X * (1 + 1e-12):
+            lo += 1
+        slip = slip and lo == 0
+    elif shifting:
+        lo, hi = 1, 0
+    else:
+        lo = hi = gear
+    limit = np.inf if free or shifting else speed2_at(car, gear, car.w_limit)
+    bits = 0 if free or shifting else better_lower(car, st0, X, gear)
+    f0 = slope_max(car, st0, X, lo, hi, slip)
+    h = end - s
+    a_len, b_len, stop_len, X1, event, forced = 0.0, h, h, X, 0, False
+    for trial in range(60):
+        trial_len = h if trial == 0 else 0.5 * (a_len + b_len)
+        st1 = station(trk, i, s + trial_len)
+        k = K0 + kslope * (s + trial_len - pos)
+        cap = min(k, max(limit, X))
+        Y, clipped = forward_step(car, st1, X, f0, trial_len, cap, lo, hi, slip)
+        e = 0
+        if shifting:
+            if step_time(X, Y, trial_len, st0, st1) >= left:
+                e = 1
+            elif not rolls(car, st1, Y):
+                e = 6
+        elif not free:
+            at_limit = Y >= limit * (1 - 1e-12) and X < limit * (1 - 1e-12)
+            last = gear == len(car.gears) - 1
+            if not last and ((up == AHEAD and wants_up(car, st1, Y, gear)) or (up == HELD and at_limit)):
+                e = 2
+            elif better_lower(car, st1, Y, gear) & ~bits:
+                e = 3
+            elif gear == 0 and slip != (Y < X_launch):
+                e = 4
+            elif up == DUE and rolls(car, st1, Y):
+                e = 5
+        if trial == 0:
+            X1, forced = Y, clipped and Y >= k
+            if e == 0:
+                break
+            event = e
+            continue
+        if e != 0:
+            b_len, event, X1, forced, stop_len = trial_len, e, Y, clipped and Y >= k, trial_len
+        else:
+            a_len = trial_len
+        if b_len - a_len < 1e-12 * (1 + end):
+            break
+    short = False
+    brakes = forced
+    if stop_len > 1e-9:
+        # Grip alone slows the car, off K.
+        mid = station(trk, i, s + 0.5 * stop_len)
+        Xm = 0.5 * (X + X1)
+        ax = 0.5 * (X1 - X) / stop_len * mid[2]
+        power = ax_power(car, mid, Xm, lo, hi, slip)
+        at_limiter = X1 >= limit * (1 - 1e-12) and X >= limit * (1 - 1e-12)
+        if not at_limiter and total_force(car, mid, Xm, ax) < 0 and not greatest_ax(car, mid, Xm, power) >= power:
+            brakes = True
+        short = not at_limiter and power < least_ax(car, mid, Xm) - 1e-6
+    return stop_len, X1, event, brakes, short
+
+
+@njit(cache=True)
+def beats(a, b, shift_time):
+    """Whoever stands at b cannot win against a any more."""
+    if a[T] > b[T] + 1e-12 * (1 + b[T]) or a[XX] < b[XX] * (1 - 1e-12):
+        return False
+    if a[GEAR] == FREE or b[GEAR] == FREE:
+        return a[GEAR] == FREE
+    a_left = a[LEFT] if a[UP] == SHIFTING else 0.0
+    b_left = b[LEFT] if b[UP] == SHIFTING else 0.0
+    if a[GEAR] > b[GEAR]:
+        return a_left <= b_left
+    if a[GEAR] == b[GEAR]:
+        if a_left > b_left:
+            return False
+        return b[UP] == SHIFTING or a[UP] == AHEAD or (a[UP] == b[UP] and a[LEFT] <= b[LEFT])
+    # A shift costs no more than about its own time: twice that is more than all that b spares.
+    return b[T] - a[T] > 2 * shift_time * (b[GEAR] - a[GEAR] + 1)
+
+
+@njit(cache=True)
+def race(car, trk, seg, pos, K, labels, count, history, held):
+    """All labels over the course. `history` gets, for each node, each label's time, X, gear and the label before it."""
+    n = len(seg)
+    stack = np.empty((MOST, COLUMNS + 1))
+    arrived = np.empty((MOST, COLUMNS))
+    short = 0
+    for k in range(count):
+        history[0, k, 0], history[0, k, 1], history[0, k, 2], history[0, k, 3] = labels[k, T], labels[k, XX], labels[k, GEAR], k
+    held[0] = count
+    for j in range(n - 1):
+        if seg[j] != seg[j + 1]:
+            held[j + 1] = count
+            for k in range(count):
+                history[j + 1, k] = history[j, k]
+                history[j + 1, k, 3] = k
+                if labels[k, GEAR] != FREE and labels[k, XX] >= K[j + 1] * (1 - 1e-12):
+                    labels[k, GEAR] = FREE
+            continue
+        end = pos[j + 1]
+        kslope = (K[j + 1] - K[j]) / (end - pos[j])
+        waiting = 0
+        for k in range(count - 1, -1, -1):
+            labels[k, FROM] = k
+            stack[waiting, :COLUMNS] = labels[k]
+            stack[waiting, COLUMNS] = pos[j]
+            waiting += 1
+        done = 0
+        events = 0
+        while waiting > 0:
+            waiting -= 1
+            now = stack[waiting].copy()
+            s = now[COLUMNS]
+            if s >= end:
+                if done < MOST:
+                    arrived[done] = now[:COLUMNS]
+                    done += 1
+                continue
+            events += 1
+            if events > 2000:
+                raise RuntimeError("too many events in one step")
+            st0 = station(trk, seg[j], s)
+            gear = int(now[GEAR])
+            last = gear == len(car.gears) - 1
+            if gear >= 0 and now[UP] == HELD and not wants_up(car, st0, now[XX], gear):
+                now[UP] = AHEAD
+            if gear >= 0 and not last and now[UP] == DUE and rolls(car, st0, now[XX]):
+                if now[LEFT] == car.shift_time:
+                    stack[waiting] = now
+                    stack[waiting, UP], stack[waiting, LEFT] = HELD, 0.0
+                    waiting += 1
+                    now[UPS] += 1
+                now[GEAR], now[UP] = gear + 1, SHIFTING
+                gear += 1
+            length, X1, event, brakes, fell = stretch(
+                car, trk, seg[j], s, end, pos[j], K[j], kslope, now)
+            if gear < 0 and not brakes:
+                # Drive begins: the gear that pulls hardest, or a higher one that spares shifts.
+                for g in range(best_gear(car, st0, now[XX]), len(car.gears)):
+                    stack[waiting] = now
+                    stack[waiting, GEAR], stack[waiting, UP], stack[waiting, LEFT] = g, AHEAD, 0.0
+                    waiting += 1
+                continue
+            short += fell
+            X0 = now[XX]
+            dt = step_time(X0, X1, length, st0, station(trk, seg[j], s + length))
+            now[T] += dt
+            now[XX] = X1
+            now[COLUMNS] = end if length == end - s else s + length
+            if now[UP] == SHIFTING:
+                now[LEFT] = max(0.0, now[LEFT] - dt)
+            if brakes:
+                now[GEAR], now[UP], now[LEFT] = FREE, AHEAD, 0.0
+            elif event == 1:
+                now[UP], now[LEFT] = AHEAD, 0.0
+            elif event == 2:
+                now[UP], now[LEFT] = DUE, car.shift_time
+            elif event == 3:
+                st1 = station(trk, seg[j], now[COLUMNS])
+                stack[waiting] = now
+                waiting += 1
+                now[GEAR], now[UP], now[LEFT] = min(gear, best_gear(car, st1, X1)), AHEAD, 0.0
+            elif event == 6:
+                now[GEAR], now[UP] = gear - 1, DUE
+            if waiting < MOST:
+                stack[waiting] = now
+                waiting += 1
+        # Those that can still win. One that is behind, but in a lower gear that pulls harder, is what the other becomes
+        # by changing down.
+        st1 = station(trk, seg[j], end)
+        count = 0
+        for a in range(done):
+            wins = True
+            for b in range(done):
+                if a == b or not beats(arrived[b], arrived[a], car.shift_time):
+                    continue
+                low, high = arrived[a, GEAR], arrived[b, GEAR]
+                if FREE < low < high and arrived[b, UP] != SHIFTING and arrived[a, UP] != SHIFTING and ax_gear(
+                        car, st1, arrived[b, XX], int(low)) > ax_gear(car, st1, arrived[b, XX], int(high)) + EPS:
+                    if arrived[b, XX] > arrived[a, XX] * (1 + 1e-12) or arrived[b, T] < arrived[a, T] - 1e-12:
+                        arrived[a] = arrived[b]
+                        arrived[a, GEAR], arrived[a, UP], arrived[a, LEFT] = low, AHEAD, 0.0
+                elif not (b > a and beats(arrived[a], arrived[b], car.shift_time)):
+                    wins = False
+                    break
+            if wins and count < history.shape[1]:
+                labels[count] = arrived[a]
+                history[j + 1, count, 0], history[j + 1, count, 1] = arrived[a, T], arrived[a, XX]
+                history[j + 1, count, 2], history[j + 1, count, 3] = arrived[a, GEAR], arrived[a, FROM]
+                count += 1
+        held[j + 1] = count
+    return count, short

@@ -24,8 +24,8 @@ from pathlib import Path
 import numpy as np
 
 from files import air_density, apply_settings, load_car, load_track, quantity
-from model import (LIMITS, REACH, accelerations, ax_gear, backward, best_gear, ceilings, edge, lap, make_station, seed,
-                   slack, solve_ax, speed2_at, station)
+from model import (COLUMNS, FREE, GEAR, LEFT, LIMITS, MOST, REACH, T, UP, UPS, XX, accelerations, ax_gear, backward,
+                   best_gear, ceilings, edge, lap, make_station, race, seed, slack, solve_ax, speed2_at, station)
 
 
 def nodes(trk, step, halvings):
@@ -55,26 +55,55 @@ def solve_on(car, trk, seg, pos, top, closed, start):
     K = backward(car, trk, seg, pos, top, np.inf)
     while closed and K[-1] - K[0] > 1e-9 * K[0]:       # K[0] <= K[-1]: the line has one ceiling
         K = backward(car, trk, seg, pos, top, K[0])
-    record = np.zeros((len(seg), 3))
+    if not closed and start > K[0] * (1 + 1e-9):
+        raise ValueError("the start speed is more than the first station can hold")
+    first = K[0] if closed else min(start, K[0])
+    solve = quickest if car.shift_time > 0 else without_shift_time
+    t, record, ups, short, repeats = solve(car, trk, seg, pos, K, closed, first)
     warnings = []
-    if not closed:
-        if start > K[0] * (1 + 1e-9):
-            raise ValueError("the start speed is more than the first station can hold")
-        t, *_, ups, short = lap(car, trk, seg, pos, K, min(start, K[0]), -1, 0.0, 0.0, record)
-    else:
-        state = (K[0], -1, 0.0, 0.0)
-        for _ in range(8):
-            t, *new, ups, short = lap(car, trk, seg, pos, K, *state, record)
-            same = (abs(new[0] - record[0, 1]) <= 1e-9 * new[0] and new[1] == state[1]
-                    and abs(new[2] - state[2]) < 1e-9 and abs(new[3] - state[3]) <= 1e-6 * (1 + new[3]))
-            if same:
-                break
-            state = tuple(new)
-        else:
-            warnings.append("the lap does not repeat: gears alternate from lap to lap")
+    if not repeats:
+        warnings.append("the lap does not repeat: gears alternate from lap to lap")
     if short:
         warnings.append(f"at {short} places the power limit is below what grip needs")
     return t, record, ups, warnings
+
+
+def without_shift_time(car, trk, seg, pos, K, closed, X):
+    record = np.zeros((len(seg), 3))
+    for _ in range(8 if closed else 1):
+        t, end, short = lap(car, trk, seg, pos, K, X, record)
+        if not closed or abs(end - X) <= 1e-9 * end:
+            return t, record, 0, short, True
+        X = end
+    return t, record, 0, short, False
+
+
+def quickest(car, trk, seg, pos, K, closed, X):
+    """The quickest of all sequences of gears; on a circuit, of those that repeat from lap to lap."""
+    labels = np.zeros((MOST, COLUMNS))
+    labels[0, XX], labels[0, GEAR] = X, FREE
+    count = 1
+    history, held = np.zeros((len(seg), 48, 4)), np.zeros(len(seg), np.int64)
+    for _ in range(8 if closed else 1):
+        before, at_line = labels.copy(), count
+        count, short = race(car, trk, seg, pos, K, labels, count, history, held)
+        best = None
+        for end in range(count):
+            way = [end]
+            for j in range(len(seg) - 1, 0, -1):
+                way.append(int(history[j, way[-1], 3]))
+            way.reverse()
+            a, b = before[way[0]], labels[end]
+            same = (abs(a[XX] - b[XX]) <= 1e-9 * a[XX] and (
+                a[GEAR] == b[GEAR] == FREE
+                or (a[GEAR] == b[GEAR] and a[UP] == b[UP] and abs(a[LEFT] - b[LEFT]) < 1e-9)))
+            if (same or not closed) and (best is None or b[T] - a[T] < best[0]):
+                record = np.array([history[j, way[j], :3] for j in range(len(seg))])
+                record[:, 0] -= a[T]
+                best = b[T] - a[T], record, int(b[UPS] - a[UPS]), short, True
+        if best is not None:
+            return best
+    return labels[:count, T].min() - before[:at_line, T].min(), history[:, 0, :3].copy(), 0, short, False
 
 
 def run(car, trk, closed, start, step, halvings=2):

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::ValueEnum;
 use unladen_lap::STEP_M;
+use unladen_questions::AskError;
+use unladen_questions::stands::state::{As, State};
 
 /// `unladen lap`.
 #[derive(Debug, clap::Args)]
@@ -55,10 +57,42 @@ pub struct WorthArgs {
     pub run: Run,
 }
 
+/// In which state the car is asked about.
+#[derive(Clone, Debug, clap::Args)]
+pub struct InState {
+    /// The car as it was `weighed`, as it stands `now` (with the ledger's rows done since), as `planned`, or
+    /// `planned+ideas`
+    #[arg(long = "as", value_name = "STATE", default_value = As::Now.word())]
+    pub of: String,
+    /// A row or group of the ledger that is in the car too, with what it can't be without, or somebody of [aboard];
+    /// repeatable
+    #[arg(long, value_name = "ROW")]
+    pub with: Vec<String>,
+    /// The same that is not in the car, whatever its state says; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub without: Vec<String>,
+}
+
+impl Default for InState {
+    fn default() -> Self {
+        Self { of: As::Now.word().into(), with: Vec::new(), without: Vec::new() }
+    }
+}
+
+impl InState {
+    /// For a question.
+    pub fn state(&self) -> Result<State, AskError> {
+        Ok(State { of: As::parse(&self.of)?, with: self.with.clone(), without: self.without.clone() })
+    }
+}
+
 /// What laps have in common.
 #[derive(Debug, clap::Args)]
 pub struct Run {
-    /// Change a value of the car's or the track's file for this run, with its unit; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
+    /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// The day's grip in place of the track's: 1 dry, about 0.6 wet

@@ -36,6 +36,10 @@ impl Files for Remembering {
         Disk.is_file(path)
     }
 
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        Disk.list(folder)
+    }
+
     fn is_dir(&self, path: &Path) -> bool {
         Disk.is_dir(path)
     }

@@ -60,8 +60,14 @@ pub enum Usage {
     NoParquet { path: PathBuf },
     #[error("{given}: the inside of a box is three numbers above 0, along, across, high, in mm: 500,750,180")]
     BoxSize { given: String },
+    #[error("{option} {given}: {why}")]
+    Number { option: &'static str, given: String, why: String },
+    #[error("--turns-with says what turns along: give its --turning-radius or its --turning-inertia too")]
+    NothingTurns,
     #[error("{given}: no mass ({why}); 4kg is one, or 4 ± 0.5 kg")]
     MassGiven { given: String, why: String },
+    #[error("{given}: a log and what was fitted are due, for example morning.csv=A")]
+    LogSide { given: String },
     #[error("{given}: no stint ({why}); 55L..5L is one")]
     StintGiven { given: String, why: String },
     #[error("{given}: a list of grips is due, each above 0: 1.0,0.6")]

@@ -12,12 +12,13 @@ use crate::error::{CliError, Usage};
 /// A car on tracks as they are typed.
 pub fn scene(car: &Path, tracks: &[String], run: &Run) -> Result<Scene, CliError> {
     let tracks = tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    Ok(scene_of(car, tracks, run))
+    scene_of(car, tracks, run)
 }
 
 /// A car on tracks with their weights.
-pub fn scene_of(car: &Path, tracks: Vec<(PathBuf, f64)>, run: &Run) -> Scene {
-    Scene { car: car.to_owned(), tracks, set: run.set.clone(), grip: run.grip, step_m: run.step }
+pub fn scene_of(car: &Path, tracks: Vec<(PathBuf, f64)>, run: &Run) -> Result<Scene, CliError> {
+    let state = run.stands.state()?;
+    Ok(Scene { car: car.to_owned(), tracks, state, set: run.set.clone(), grip: run.grip, step_m: run.step })
 }
 
 /// `TRACK` or `TRACK=WEIGHT`; a file of that whole name comes first.

@@ -15,7 +15,8 @@ use unladen_report::files::write::force;
 use unladen_report::words::brief::Length;
 
 use commands::{
-    check, compare, course, fit, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, weigh, worth,
+    check, compare, course, fit, keys, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial,
+    weigh, worth,
 };
 
 /// What every kilogram and every millimetre of centre of gravity is worth in lap time.
@@ -69,7 +70,7 @@ pub enum Command {
     /// What must be set again: loads, ride height, brakes
     #[command(after_help = commands::reset::HELP)]
     Reset(commands::reset::ResetArgs),
-    /// Start a car of your own: commented files to fill in
+    /// Start a car of your own: a whole car from the ten numbers that you know, all else assumed with its ±
     #[command(after_help = commands::new::HELP)]
     New(commands::new::NewArgs),
     /// A track from positions or logged laps
@@ -78,10 +79,13 @@ pub enum Command {
     /// Bring the model to a logged drive: grip, power, drag and the driver's use of it, with what can't be told apart
     #[command(after_help = commands::fit::HELP)]
     Fit(commands::fit::FitArgs),
+    /// A prediction tested on the track: planned, sealed before the laps, read from them, kept in a diary
+    #[command(after_help = commands::trial::HELP)]
+    Trial(commands::trial::TrialArgs),
     /// One page to share: the answer, pictures, tables, what went in and what is left out
     #[command(after_help = commands::report::HELP)]
     Report(commands::report::ReportArgs),
-    /// Look for faults in the files of cars and tracks
+    /// Look for faults in the files of cars and tracks; of a car's folder in all of them
     #[command(after_help = CHECK)]
     Check(args::CheckArgs),
     /// Print what makes a shell complete commands, options and files
@@ -90,6 +94,9 @@ pub enum Command {
     /// Write the manual pages of all commands into a folder
     #[command(after_help = commands::shell::MAN)]
     Man(commands::shell::ManArgs),
+    /// Keys and columns of the files: unit, what is possible, what each means; for `--set` as well
+    #[command(after_help = commands::keys::HELP)]
+    Keys(commands::keys::KeysArgs),
     /// Print the JSON Schema of a file, for an editor that completes its keys
     #[command(after_help = SCHEMA)]
     Schema(args::SchemaArgs),
@@ -98,7 +105,7 @@ pub enum Command {
 const LAP: &str = "Example:  unladen lap vehicles/mid-engine tracks/valley.toml --grip 0.6 --plot wet.svg";
 const WORTH: &str = "Example, a year of three airfield days to one in the hills, with the fuel of a short race:\n  \
     unladen worth vehicles/saloon-rwd tracks/airfield.toml=3 tracks/valley.toml=1 --set fuel.on_track=15L";
-const CHECK: &str = "Example:  unladen check vehicles/*/car.toml tracks/*.toml";
+const CHECK: &str = "Example:  unladen check vehicles/saloon-awd tracks/*.toml";
 const SCHEMA: &str = "Example:  unladen schema car > car.schema.json, and as the first line of a car.toml:\n  \
     #:schema car.schema.json";
 
@@ -121,10 +128,12 @@ fn main() -> ExitCode {
         Command::New(args) => new::run(args),
         Command::Course(args) => course::run(args, length),
         Command::Fit(args) => fit::run(args, length),
+        Command::Trial(args) => trial::run(args),
         Command::Report(args) => report::run(args),
         Command::Check(args) => check::run(args, length),
         Command::Completions(args) => shell::completions(args, Args::command()),
         Command::Man(args) => shell::man(args, Args::command()),
+        Command::Keys(args) => keys::run(args),
         Command::Schema(args) => schema::run(args),
     };
     match done {

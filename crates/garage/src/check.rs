@@ -33,6 +33,10 @@ pub enum Checked {
     Areas(usize),
     /// Scale readings.
     Readings(Box<ReadingsFile>),
+    /// Nothing but comments.
+    Blank,
+    /// Nobody's to edit: a schema, a list of edits.
+    Ours,
 }
 
 impl Checked {
@@ -45,6 +49,8 @@ impl Checked {
             Checked::Ledger(..) => "a ledger",
             Checked::Areas(_) => "a car's areas",
             Checked::Readings(_) => "scale readings",
+            Checked::Blank => "a file without anything in it",
+            Checked::Ours => "a file of unladen's own",
         }
     }
 
@@ -54,7 +60,7 @@ impl Checked {
             Checked::Car(car) => &car.warnings,
             Checked::Track(track) => &track.warnings,
             Checked::Ledger(_, warnings) => warnings,
-            Checked::Segments(_) | Checked::Areas(_) | Checked::Readings(_) => &[],
+            Checked::Segments(_) | Checked::Areas(_) | Checked::Readings(_) | Checked::Blank | Checked::Ours => &[],
         }
     }
 }
@@ -69,7 +75,11 @@ pub fn check<P: AsRef<Path>>(paths: impl IntoIterator<Item = P>) -> Vec<(PathBuf
 /// # Errors
 /// Every fault of it.
 pub fn check_one(files: &dyn Files, path: &Path) -> Result<Checked, FileErrors> {
-    let csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
+    let ends = |end: &str| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(end));
+    if files.is_file(path) && ["json", "undo", "lock"].into_iter().any(ends) {
+        return Ok(Checked::Ours);
+    }
+    let csv = ends("csv");
     if csv && let Some(found) = table(files, path) {
         return found;
     }
@@ -80,6 +90,9 @@ pub fn check_one(files: &dyn Files, path: &Path) -> Result<Checked, FileErrors> 
         return faults.result().map(|()| Checked::Segments(rows.segments.len()));
     }
     let source = files.text(path).map_err(|f| FileErrors::unread(*f))?;
+    if is_blank(&source) {
+        return Ok(Checked::Blank);
+    }
     if is_readings(&source) {
         return parse_readings(&source).map(|r| Checked::Readings(Box::new(r)));
     }
@@ -111,10 +124,18 @@ fn table(files: &dyn Files, path: &Path) -> Option<Result<Checked, FileErrors>> 
     (has("area") && !has("length_m")).then(|| parse_areas(&sheet).map(|a| Checked::Areas(a.0.len())))
 }
 
+/// Whether it holds comments only, as a file that waits to be filled in.
+fn is_blank(source: &std::sync::Arc<Source>) -> bool {
+    let mut faults = Faults::default();
+    let root = tree::document(source, &mut faults);
+    faults.is_empty() && matches!(&root.item, Item::Table(entries) if entries.is_empty())
+}
+
 /// Whether it holds readings: a list that no other file has, or dimensions under their names.
 fn is_readings(source: &std::sync::Arc<Source>) -> bool {
     let root = tree::document(source, &mut Faults::default());
-    ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
+    // A car has an [aboard] too.
+    root.at("mass").is_none() && ["level", "lift", "aboard"].iter().any(|name| root.at(name).is_some())
 }
 
 /// Whether more of its names are a track's than a car's.

@@ -1,7 +1,7 @@
 //! The only part that touches the disk: files to texts, and the readers on top; the same readers on files in memory.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_vehicle::entry::Scale;
@@ -33,6 +33,9 @@ pub trait Files {
     /// A folder is there.
     fn is_dir(&self, path: &Path) -> bool;
 
+    /// The files right in a folder, by name; none where it can't be read.
+    fn list(&self, folder: &Path) -> Vec<PathBuf>;
+
     /// Something is there.
     fn exists(&self, path: &Path) -> bool {
         self.is_file(path) || self.is_dir(path)
@@ -45,6 +48,21 @@ pub trait Files {
     fn text(&self, path: &Path) -> Result<Arc<Source>, Box<Finding>> {
         let text = self.bytes(path, Limit::TEXT).and_then(decode).map_err(|problem| unread(path, problem))?;
         Ok(Source::new(path.display().to_string(), text))
+    }
+
+    /// A path as a file in this folder names it, `..` worked out.
+    fn joined(&self, folder: &Path, path: &str) -> PathBuf {
+        let mut all = PathBuf::new();
+        for part in folder.join(path).components() {
+            match part {
+                Component::CurDir => {}
+                Component::ParentDir if matches!(all.components().next_back(), Some(Component::Normal(_))) => {
+                    all.pop();
+                }
+                part => all.push(part),
+            }
+        }
+        all
     }
 
     /// Whether a path leads out of a folder: what it holds is then named, not quoted.
@@ -155,6 +173,14 @@ impl Files for Disk {
         path.is_file()
     }
 
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+        let mut all: Vec<PathBuf> =
+            entries.map(|entry| folder.join(entry.file_name())).filter(|p| p.is_file()).collect();
+        all.sort();
+        all
+    }
+
     fn is_dir(&self, path: &Path) -> bool {
         path.is_dir()
     }
@@ -192,6 +218,10 @@ impl Files for Memory {
 
     fn is_file(&self, path: &Path) -> bool {
         self.0.contains_key(path)
+    }
+
+    fn list(&self, folder: &Path) -> Vec<PathBuf> {
+        self.0.keys().filter(|path| path.parent() == Some(folder)).cloned().collect()
     }
 
     fn is_dir(&self, path: &Path) -> bool {

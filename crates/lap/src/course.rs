@@ -84,6 +84,16 @@ pub struct Derivative {
     pub along: Vec<f64>,
 }
 
+/// Another sequence of gears that is nearly as quick as the lap's own: where the two change places, lap time has a kink,
+/// and its derivatives on the other side are these.
+#[derive(Clone, Debug)]
+pub struct Rival {
+    /// How much slower it is, s; below a millisecond.
+    pub behind_s: f64,
+    /// ∂T/∂(number) of its time, s per SI unit, in the order of the numbers asked for.
+    pub slopes: Vec<f64>,
+}
+
 /// A derivative of lap time, without where it comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Slope {
@@ -222,6 +232,17 @@ impl Lap {
             Slope { number, value: full.iter().sum(), error }
         };
         pairs.map(slope).collect()
+    }
+
+    /// The sequence of gears that comes closest to the lap's own, and the derivatives of its time; `None` where none comes
+    /// within a millisecond.
+    pub fn rival(&self, numbers: &[Number]) -> Option<Rival> {
+        let other = self.full.rival.as_ref()?;
+        let (braking, profile) = (self.full.braking.clone(), other.profile.clone());
+        let solved = Solved { braking, profile, t: vec![], rival: None };
+        let along = derivatives(&self.course.0.full, &self.on, &solved, numbers);
+        let slopes = along.iter().map(|d| d.last().copied().unwrap_or(0.0)).collect();
+        Some(Rival { behind_s: other.behind, slopes })
     }
 
     /// The lap station by station.

@@ -31,6 +31,6 @@ mod slopes;
 mod solved;
 mod step;
 
-pub use course::{Course, Derivative, Lap, STEP_M, Slope, Status};
+pub use course::{Course, Derivative, Lap, Rival, STEP_M, Slope, Status};
 pub use error::LapError;
 pub use solved::trace::{Limit, Row};

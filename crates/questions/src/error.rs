@@ -17,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 
 use crate::advice::after;
 use crate::logged::LoggedError;
+use crate::trial::TrialError;
 
 /// Whose fault it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,6 +45,9 @@ pub enum AskError {
     /// Positions or a log that no course is made of.
     #[error(transparent)]
     Logged(#[from] LoggedError),
+    /// A trial that can't be planned, sealed or read.
+    #[error(transparent)]
+    Trial(#[from] TrialError),
 }
 
 /// What of a question can't be.
@@ -55,13 +59,21 @@ pub enum Asked {
         if *by_step { "give a larger --step" } else { "its segments are too many; join those that are short" }
     )]
     TooLong { track: String, stations: u64, most: u64, by_step: bool },
+    #[error("--as {given}: no such state{hint}; there are {all}")]
+    State { given: String, hint: String, all: String },
+    #[error("{option} {given}: neither a row or a group of the ledger nor a name of [aboard] is called that{hint}")]
+    NoSuchName { option: &'static str, given: String, hint: String },
+    #[error("{one} and {other}: the car can't become both of these together")]
+    TwoCars { one: String, other: String },
+    #[error("its rows leave no car: what comes off outweighs it")]
+    NoCar,
     #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]
     NoPlan { path: PathBuf },
     #[error("--plan {item}: no row of the ledger has that name; open are: {open}")]
     NoSuchRow { item: String, open: String },
     #[error("--plan {item}: is done already")]
     DoneAlready { item: String },
-    #[error("--plan {item}: {what}")]
+    #[error("{item}: {what}")]
     CannotBe { item: String, what: String },
     #[error("{given}: no item or group of the ledger has this name{hint}")]
     NoSuchItem { given: String, hint: String },
@@ -71,8 +83,14 @@ pub enum Asked {
     Outside { what: String },
     #[error("{}: no such file; only the fuel tank can be moved without a ledger that says what an item weighs and where it is", path.display())]
     NoLedger { path: PathBuf },
+    #[error("no key or column has `{given}` in it{hint}")]
+    NoSuchKey { given: String, hint: String },
     #[error("car.toml has no [fuel]: without a tank and its fuel there is nothing to go by")]
     NoFuel,
+    #[error(
+        "the empty tank goes along with its fuel, and nobody says what it weighs: --empty-tank 12kg, or 12kg,14kg before and after (0kg: the fuel alone); or mark its row of the ledger, one_of: fuel tank"
+    )]
+    EmptyTank,
     #[error("{item}: not in the car by its ledger, so it can't be moved; give it its place in the ledger instead")]
     NotInCar { item: String },
     #[error("{item}: --box and --empty-tank are of the fuel tank only")]
@@ -137,7 +155,7 @@ impl AskError {
     pub fn kind(&self) -> Kind {
         match self {
             AskError::Files(_) | AskError::Logged(_) => Kind::File,
-            AskError::Asked(_) => Kind::Question,
+            AskError::Asked(_) | AskError::Trial(_) => Kind::Question,
             AskError::Study(error) => error.kind(),
         }
     }

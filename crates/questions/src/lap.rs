@@ -12,6 +12,7 @@ use crate::error::{AskError, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Inputs, Scene, uncertain};
 use crate::roads::course;
+use crate::stands::standing::{Said, Standing};
 
 /// A car on a track; of several tracks each has its answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,6 +36,8 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub name: String,
+    /// Its state.
+    pub state: Said,
     /// The car as it laps.
     pub car: Car,
     /// The track's day.
@@ -87,26 +90,27 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where there is no lap that says something.
     pub fn answer(&self) -> Result<Vec<Answer>, AskError> {
-        let (name, car) = (&self.inputs.car.name, &self.inputs.car.car);
+        let car = &self.inputs.car;
         let on = |(file, _): &(TrackFile, f64)| {
             let course = course(&file.track, self.step_m)?;
-            let lap = on(&course, name, car)?;
-            let (of_car, of_track) = (uncertain(&self.inputs.car.uncertainties), uncertain(&file.uncertainties));
+            let lap = on(&course, car, &car.car)?;
+            let (of_car, of_track) = (car.inputs.clone(), uncertain(&file.uncertainties));
             let leg = Leg { inputs: &of_track, ..Leg::new(&course) };
-            let range = time_range(&leg, car, &of_car, [lap.time_s, lap.error_s]);
+            let range = time_range(&leg, &car.car, &of_car, [lap.time_s, lap.error_s]);
             Ok(Answer { warnings: self.warnings.clone(), range, ..lap })
         };
         self.inputs.tracks.iter().map(on).collect()
     }
 }
 
-/// The lap of a car on a course.
-pub(crate) fn on(course: &Course, name: &str, car: &Car) -> Result<Answer, AskError> {
+/// The lap on a course of a car made of this one.
+pub(crate) fn on(course: &Course, of: &Standing, car: &Car) -> Result<Answer, AskError> {
     let lap = sound_lap(course, car)?;
     let mut ruled_by = lap.shares();
     ruled_by.sort_by(|a, b| b.1.total_cmp(&a.1));
     Ok(Answer {
-        name: name.to_owned(),
+        name: of.file.name.clone(),
+        state: Said { mass_kg: car.mass.m, ..of.said() },
         car: lap.car().clone(),
         day: course.day(),
         track: course.track().clone(),

@@ -5,7 +5,6 @@ use unladen_vehicle::Car;
 
 use crate::error::AskError;
 use crate::lap;
-use crate::read::scene::uncertain;
 use crate::stands::coming::Coming;
 use crate::worth;
 
@@ -28,15 +27,14 @@ impl worth::Ready {
     /// # Errors
     /// [`AskError`] where there is no lap.
     pub fn planned(&self) -> Result<Option<Answer>, AskError> {
-        let Some((on, coming)) = self.on.as_ref().zip(self.coming.as_ref()) else { return Ok(None) };
-        let rows = on.done_since().chain(coming.rows.iter().copied());
-        let file = &self.inputs.car;
-        let car = on.with_rows(&file.car, coming.standing.part.into(), rows);
+        let Some(coming) = &self.coming else { return Ok(None) };
+        let standing = &self.inputs.car;
+        let car = standing.with(&coming.rows)?;
         let roads = self.roads()?;
-        let laps = roads.courses().iter().map(|course| lap::on(course, &file.name, &car));
+        let laps = roads.courses().iter().map(|course| lap::on(course, standing, &car));
         let laps = laps.collect::<Result<Vec<_>, _>>()?;
-        let inputs = uncertain(&file.uncertainties);
-        let pair = Pair { before: &self.car, after: &car, inputs: &inputs, change_sd_kg: coming.sd_kg };
+        let (before, inputs) = (&standing.car, &standing.inputs);
+        let pair = Pair { before, after: &car, inputs, change_sd_kg: coming.sd_kg };
         let gains = gains(&pair, &roads.legs())?;
         Ok(Some(Answer { coming: coming.clone(), car, laps, gains }))
     }

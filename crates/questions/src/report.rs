@@ -1,13 +1,13 @@
 //! What one page says: what kilograms are worth, where the budget stands, what is planned, and decisions asked besides.
 
-use std::path::{Path, PathBuf};
-
-use sha2::{Digest, Sha256};
-use unladen_garage::{Fault, Files, Limit, Located, Warning};
+use unladen_garage::{Files, Warning};
 
 use crate::error::{AskError, Asked, Failure};
-use crate::read::project::{car_file, ledger_file};
-use crate::read::scene::{Inputs, Scene};
+pub use crate::read::hashed::FileRead;
+use crate::read::hashed::all_read;
+use crate::read::project::ledger_file;
+use crate::read::scene::Inputs;
+use crate::trial::diary;
 use crate::{compare, lap, ledger, planned, rank, relocate, worth};
 
 /// A car on some tracks, and what is asked of it besides.
@@ -21,6 +21,8 @@ pub struct Question {
     pub compare: Option<compare::Question>,
     /// Which planned change gains most?
     pub rank: Option<rank::Question>,
+    /// A sealed trial, with its result where there is one.
+    pub trial: Option<diary::Question>,
 }
 
 /// The question with its files read.
@@ -32,6 +34,7 @@ pub struct Ready {
     relocate: Option<relocate::Ready>,
     compare: Option<compare::Ready>,
     rank: Option<rank::Ready>,
+    trial: Option<diary::Line>,
     files: Vec<FileRead>,
 }
 
@@ -55,21 +58,12 @@ pub struct Answer {
     pub compare: Option<compare::Answer>,
     /// What is planned, change by change.
     pub rank: Option<rank::Answer>,
+    /// A sealed trial, with its result where there is one.
+    pub trial: Option<diary::Line>,
     /// The files that were read, in the order in which they are named.
     pub files: Vec<FileRead>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
-}
-
-/// A file that was read.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FileRead {
-    /// Which.
-    pub path: PathBuf,
-    /// Its length, bytes.
-    pub bytes: u64,
-    /// SHA-256 of it, hexadecimal.
-    pub sha256: String,
 }
 
 impl Question {
@@ -93,9 +87,10 @@ impl Question {
         let rank = self.rank.as_ref().map(|q| q.read(files)).transpose();
         let rank = rank.map_err(|e| e.after(&warnings))?;
         warnings.extend(rank.iter().flat_map(|ready| ready.warnings.iter().cloned()));
+        let trial = self.trial.as_ref().map(|q| q.only(files)).transpose().map_err(|e| e.after(&warnings))?;
         let other = self.compare.as_ref().map(|q| q.second.as_path());
         match all_read(files, scene, other, &worth.inputs) {
-            Ok(files) => Ok(Ready { warnings, worth, relocate, compare, rank, files }),
+            Ok(files) => Ok(Ready { warnings, worth, relocate, compare, rank, trial, files }),
             Err(why) => Err(Failure::of(why, warnings)),
         }
     }
@@ -117,37 +112,10 @@ impl Ready {
             relocate: self.relocate.as_ref().map(relocate::Ready::answer).transpose()?,
             compare: self.compare.as_ref().map(compare::Ready::answer).transpose()?,
             rank: self.rank.as_ref().map(rank::Ready::answer).transpose()?,
+            trial: self.trial.clone(),
             files: self.files.clone(),
             warnings: self.warnings.clone(),
             worth,
         })
     }
-}
-
-/// Cars with what lies beside them, tracks with their segments.
-fn all_read(
-    files: &dyn Files,
-    scene: &Scene,
-    other: Option<&Path>,
-    inputs: &Inputs,
-) -> Result<Vec<FileRead>, AskError> {
-    let mut paths = Vec::new();
-    for car in std::iter::once(scene.car.as_path()).chain(other) {
-        let ledger = ledger_file(files, car);
-        let areas = ledger.with_file_name("areas.csv");
-        paths.push(car_file(files, car));
-        paths.extend([ledger, areas].into_iter().filter(|p| files.is_file(p)));
-    }
-    for ((path, _), (file, _)) in scene.tracks.iter().zip(&inputs.tracks) {
-        paths.extend([path.clone(), path.with_file_name(&file.segments)]);
-    }
-    paths.into_iter().map(|path| file_read(files, path)).collect()
-}
-
-fn file_read(files: &dyn Files, path: PathBuf) -> Result<FileRead, AskError> {
-    let bytes = files.bytes(&path, Limit::LOG).map_err(|problem| {
-        AskError::one(Located { what: Fault::File { path: path.display().to_string(), problem }, place: None })
-    })?;
-    let sha256 = Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect();
-    Ok(FileRead { path, bytes: bytes.len() as u64, sha256 })
 }

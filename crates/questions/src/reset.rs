@@ -2,21 +2,23 @@
 
 use std::path::PathBuf;
 
-use unladen_garage::{Files, Warning, written};
+use unladen_garage::{CarFile, Files, Warning, written};
 use unladen_study::ledger::reset::{Springs, Stage, stage};
-use unladen_study::ledger::summary::{Budget, stand};
 use unladen_vehicle::car::{AntiLock, Brakes};
 
-use crate::error::{AskError, Failure};
+use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
-use crate::read::project::Project;
-use crate::stands::load::{Aboard, carrying};
+use crate::stands::load::{Aboard, Others, carrying};
+use crate::stands::standing::Standing;
+use crate::stands::state::{As, State};
 
 /// A car and its ledger.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
     /// A car: its car.toml, or the folder that holds one; its ledger.csv is beside it.
     pub car: PathBuf,
+    /// The state that is shown besides the car as weighed and as it stands.
+    pub state: State,
     /// Values of the car's file to be changed, as `KEY=VALUE` with a unit.
     pub set: Vec<String>,
 }
@@ -26,8 +28,8 @@ pub struct Question {
 pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
-    /// The files.
-    pub project: Project,
+    /// The car in each state, with what that is called; as weighed first.
+    stands: Vec<(&'static str, Standing)>,
 }
 
 /// A limit that the owner has entered, and the load against it, kg; most and least where it is a band.
@@ -69,16 +71,29 @@ pub struct Answer {
     pub warnings: Vec<Warning>,
 }
 
-const NAMES: [&str; 3] = ["as weighed", "now", "planned"];
-
 impl Question {
     /// Reads the files.
     ///
     /// # Errors
-    /// [`Failure`] with every fault of both.
+    /// [`Failure`] with every fault of both, or where the ledger has no such row.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
-        let (project, warnings) = Reader::only_project(files, &self.car, &self.set)?;
-        Ok(Ready { warnings, project })
+        Reader::run(files, |r| {
+            let mut stands = Vec::new();
+            for state in [State::of(As::Weighed), State::of(As::Now), self.state.clone()] {
+                let plain = state.with.is_empty() && state.without.is_empty();
+                let name = match state.of {
+                    _ if !plain => "as asked",
+                    As::Weighed => "as weighed",
+                    As::Now => "now",
+                    As::Planned => "planned",
+                    As::Ideas => "with ideas",
+                };
+                if stands.iter().all(|(known, _)| *known != name) {
+                    stands.push((name, r.standing(&self.car, &self.set, &state)?));
+                }
+            }
+            Ok(Ready { warnings: r.warnings(), stands })
+        })
     }
 }
 
@@ -88,25 +103,22 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where masses leave no car.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let project = &self.project;
-        let car = &project.car;
-        let aboard = Aboard::on_track(car);
-        let budget = budget(project, aboard)?;
+        let Some((_, first)) = self.stands.first() else { return Err(Asked::NoCar.into()) };
+        let car = &first.file;
         let springs = car.shop.springs.map(|s| Springs {
             wheel_rate: s.wheel_rate,
             tyre_rate: s.tyre_rate,
             unsprung: s.unsprung,
         });
-        let standings = [&budget.weighed, &budget.now, &budget.planned];
-        let stages: Vec<Stage> = NAMES
-            .into_iter()
-            .zip(standings)
-            .map(|(name, s)| stage(name, &car.car, &budget.weighed, s, springs.as_ref()))
-            .collect();
-        let limits = limits(project, &stages)?;
+        let weighed = first.mass_with(&[])?;
+        let of = |(name, standing): &(&'static str, Standing)| {
+            Ok(stage(name, &standing.car, &weighed, &standing.mass_with(&[])?, springs.as_ref()))
+        };
+        let stages = self.stands.iter().map(of).collect::<Result<Vec<Stage>, AskError>>()?;
+        let limits = self.limits(car, &stages)?;
         Ok(Answer {
             car: car.name.clone(),
-            aboard,
+            aboard: Aboard::on_track(car),
             stages,
             anti_lock: car.car.brakes.anti_lock != AntiLock::None,
             brakes: car.car.brakes,
@@ -115,47 +127,42 @@ impl Ready {
             warnings: self.warnings.clone(),
         })
     }
-}
 
-fn budget(project: &Project, aboard: Aboard) -> Result<Budget, AskError> {
-    let base = carrying(&project.car, aboard)?;
-    let shop = &project.car.shop;
-    Ok(stand(&base, &project.ledger.entries, &shop.scales, shop.weighed_on)?)
-}
-
-/// Loads against the limits that the owner has entered. A tyre carries half its axle, or the heavier corner where those
-/// are known.
-fn limits(project: &Project, stages: &[Stage]) -> Result<Vec<Checked>, AskError> {
-    let limits = &project.car.shop.limits;
-    let mut all = Vec::new();
-    for (i, axle) in ["front", "rear"].into_iter().enumerate() {
-        for s in stages {
-            if let Some(most) = limits.tyre_load[i] {
-                let load = s.corners.map_or(0.5 * s.axles[i], |c| c[2 * i].max(c[2 * i + 1]));
-                let what = format!("{axle} tyres, the heavier");
-                all.push(Checked { what, stage: s.name, load, least: None, most, document: None });
-            }
-            if let Some(most) = limits.axle_load[i] {
-                let what = format!("{axle} axle");
-                all.push(Checked { what, stage: s.name, load: s.axles[i], least: None, most, document: None });
+    /// Loads against the limits that the owner has entered. A tyre carries half its axle, or the heavier corner where
+    /// those are known.
+    fn limits(&self, car: &CarFile, stages: &[Stage]) -> Result<Vec<Checked>, AskError> {
+        let limits = &car.shop.limits;
+        let mut all = Vec::new();
+        for (i, axle) in ["front", "rear"].into_iter().enumerate() {
+            for s in stages {
+                if let Some(most) = limits.tyre_load[i] {
+                    let load = s.corners.map_or(0.5 * s.axles[i], |c| c[2 * i].max(c[2 * i + 1]));
+                    let what = format!("{axle} tyres, the heavier");
+                    all.push(Checked { what, stage: s.name, load, least: None, most, document: None });
+                }
+                if let Some(most) = limits.axle_load[i] {
+                    let what = format!("{axle} axle");
+                    all.push(Checked { what, stage: s.name, load: s.axles[i], least: None, most, document: None });
+                }
             }
         }
-    }
-    if let Some(r) = &limits.registered {
-        let weighed = Aboard::as_weighed(&project.car);
-        let papers = Aboard { fuel: r.fuel.unwrap_or(weighed.fuel), driver: r.driver.unwrap_or(weighed.driver) };
-        let budget = budget(project, papers)?;
-        let document = format!("{} ({})", r.document, written(r.day));
-        for (name, s) in NAMES.into_iter().zip([&budget.weighed, &budget.now, &budget.planned]) {
-            all.push(Checked {
-                what: "mass by the papers".into(),
-                stage: name,
-                load: s.part.m,
-                least: Some(r.mass - r.tolerance),
-                most: r.mass + r.tolerance,
-                document: Some(document.clone()),
-            });
+        if let Some(r) = &limits.registered {
+            let weighed = Aboard::as_weighed(car);
+            let (fuel, driver) = (r.fuel.unwrap_or(weighed.fuel), r.driver.unwrap_or(weighed.driver));
+            let papers = carrying(car, Aboard { fuel, driver, others: Others::None })?;
+            let document = format!("{} ({})", r.document, written(r.day));
+            for (name, standing) in &self.stands {
+                let s = standing.mass_on(&papers, &[])?;
+                all.push(Checked {
+                    what: "mass by the papers".into(),
+                    stage: name,
+                    load: s.part.m,
+                    least: Some(r.mass - r.tolerance),
+                    most: r.mass + r.tolerance,
+                    document: Some(document.clone()),
+                });
+            }
         }
+        Ok(all)
     }
-    Ok(all)
 }

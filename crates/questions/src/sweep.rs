@@ -10,6 +10,7 @@ use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
 use crate::read::scene::{Inputs, Scene};
 use crate::roads::course;
+use crate::stands::standing::Said;
 
 /// What is swept, each as `1000kg..1300kg:21`: from, to, how many.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -42,7 +43,9 @@ pub struct Ready {
     pub warnings: Vec<Warning>,
     /// The car's name.
     pub name: String,
-    /// The car as it stands.
+    /// Its state.
+    pub state: Said,
+    /// The car as it stands in it.
     pub car: Car,
     /// The track.
     pub track: Track,
@@ -58,7 +61,9 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub name: String,
-    /// The car as it stands.
+    /// Its state.
+    pub state: Said,
+    /// The car as it stands in it.
     pub car: Car,
     /// The track.
     pub track: Track,
@@ -91,13 +96,13 @@ impl Question {
     /// [`Failure`] with every fault of car and track, or of all axes; or where nothing is swept.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
-            let Inputs { car: file, tracks } = r.inputs(&self.scene)?;
+            let Inputs { car: standing, tracks } = r.inputs(&self.scene)?;
             let Some((track, _)) = tracks.into_iter().next() else {
                 return Err(unladen_study::StudyError::NoTrack.into());
             };
-            let grid = self.axes.grid(&file)?;
-            let (name, car, track) = (file.name, file.car, track.track);
-            Ok(Ready { warnings: r.warnings(), name, car, track, grid, step_m: self.scene.step_m })
+            let grid = self.axes.grid(&standing.file)?;
+            let (state, name, car, track) = (standing.said(), standing.file.name, standing.car, track.track);
+            Ok(Ready { warnings: r.warnings(), name, state, car, track, grid, step_m: self.scene.step_m })
         })
     }
 }
@@ -131,6 +136,7 @@ impl Ready {
             reference: sweep.reference()?,
             cells: sweep.cells(0..cells, &|| true),
             name: self.name.clone(),
+            state: self.state.clone(),
             car: self.car.clone(),
             track: self.track.clone(),
             grid: self.grid.clone(),

@@ -1,6 +1,7 @@
 //! What a kilogram and a millimetre of the centre of gravity are worth; what a kilogram costs at places of the car.
 
 use unladen_garage::{CarFile, Files, Warning};
+use unladen_study::measure::{Next, Open};
 use unladen_study::{Spot, Study, Subject, named_spots, worth};
 use unladen_track::Track;
 use unladen_vehicle::Car;
@@ -9,10 +10,11 @@ use crate::error::{AskError, Asked, Failure};
 use crate::lap;
 use crate::read::Reader;
 use crate::read::project::ledger_file;
-use crate::read::scene::{Inputs, Scene, uncertain};
+use crate::read::scene::{Inputs, Scene};
 use crate::roads::Roads;
 use crate::stands::coming::{Coming, chosen};
 use crate::stands::now::OnTrack;
+use crate::stands::standing::{Said, Standing};
 
 /// A car on some tracks.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,17 +23,9 @@ pub struct Question {
     pub scene: Scene,
     /// Places besides those that every car has.
     pub spots: Vec<Spot>,
-    /// The ledger, where it is wanted.
-    pub ledger: Option<Wish>,
-}
-
-/// What is wanted of a ledger.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Wish {
-    /// Which rows count as coming: `planned`, `measured`, `ideas`, `none`, or names of rows; empty: `planned`.
-    pub coming: Vec<String>,
-    /// The car is asked about as it stands, with what has been done since its weighing; otherwise as in its file.
-    pub now: bool,
+    /// What of the ledger counts as coming, where that is asked: `planned`, `measured`, `ideas`, `none`, or names of rows;
+    /// empty: `planned`.
+    pub coming: Option<Vec<String>>,
 }
 
 /// The question with its files read.
@@ -39,11 +33,9 @@ pub struct Wish {
 pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
-    /// The car that is asked about.
-    pub car: Car,
-    /// The files.
+    /// The car in its state, and the tracks.
     pub inputs: Inputs,
-    /// The ledger and where the budget stands, where it was wanted and is there.
+    /// The ledger and where the budget stands, where there is one.
     pub on: Option<OnTrack>,
     /// What counts as coming.
     pub coming: Option<Coming>,
@@ -57,13 +49,17 @@ pub struct Ready {
 pub struct Answer {
     /// The car's file: its name, what is aboard.
     pub file: CarFile,
+    /// Its state.
+    pub state: Said,
+    /// The car in that state, with its ledger.
+    pub standing: Standing,
     /// The car as it was lapped: its mass, its centre of gravity.
     pub car: Car,
     /// The tracks.
     pub tracks: Vec<Track>,
     /// What was found, with what to know besides.
     pub study: Study,
-    /// The ledger and where the budget stands, where it was wanted and is there.
+    /// The ledger and where the budget stands, where there is one.
     pub on: Option<OnTrack>,
     /// What counts as coming.
     pub coming: Option<Coming>,
@@ -71,10 +67,19 @@ pub struct Answer {
     pub warnings: Vec<Warning>,
 }
 
+impl Answer {
+    /// How far the cost of a kilogram is known, and what to measure next for it; `None` where no number is uncertain.
+    pub fn open(&self) -> Option<(Open, Option<Next>)> {
+        let open = Open::of_worth(&self.study.mix)?;
+        let next = open.next(&self.car);
+        Some((open, next))
+    }
+}
+
 impl Question {
-    /// The car as in its file, without its ledger.
+    /// The car in its state, whatever is coming to it.
     pub fn new(scene: Scene) -> Self {
-        Self { scene, spots: Vec::new(), ledger: None }
+        Self { scene, spots: Vec::new(), coming: None }
     }
 
     /// Reads the files and answers.
@@ -93,23 +98,21 @@ impl Question {
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
             let inputs = r.inputs(&self.scene)?;
-            let path = &self.scene.car;
-            let (mut on, mut coming, mut car) = (None, None, inputs.car.car.clone());
-            if let Some(wish) = &self.ledger {
-                on = r.ledger_if_any(path, &inputs.car)?.map(|l| OnTrack::new(&inputs.car, l)).transpose()?;
-                match &on {
-                    Some(on) => coming = chosen(on, &wish.coming)?,
-                    None if wish.coming.iter().any(|p| p != "none") => {
-                        return Err(Asked::NoPlan { path: ledger_file(r.files(), path) }.into());
-                    }
-                    None => {}
-                }
-                if let Some(on) = on.as_ref().filter(|_| wish.now) {
-                    car = on.now(&car);
+            let mut inputs = inputs;
+            let on = OnTrack::new(&inputs.car)?;
+            let mut coming = None;
+            if let Some(wanted) = &self.coming {
+                if on.is_some() {
+                    coming = chosen(&inputs.car, wanted)?;
+                    let rows = coming.as_ref().map_or(&[][..], |coming| &coming.rows);
+                    let others = r.others(&self.scene.car, &self.scene.set, inputs.car.ledger.as_ref(), rows)?;
+                    inputs.car.others.extend(others);
+                } else if wanted.iter().any(|p| p != "none") {
+                    return Err(Asked::NoPlan { path: ledger_file(r.files(), &self.scene.car) }.into());
                 }
             }
             let (spots, step_m, warnings) = (self.spots.clone(), self.scene.step_m, r.warnings());
-            Ok(Ready { warnings, car, inputs, on, coming, spots, step_m })
+            Ok(Ready { warnings, inputs, on, coming, spots, step_m })
         })
     }
 }
@@ -120,15 +123,17 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where there is no lap.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let file = &self.inputs.car;
+        let standing = &self.inputs.car;
+        let (file, car) = (&standing.file, &standing.car);
         let roads = self.roads()?;
-        let mut spots = named_spots(&self.car, file.loads.driver.map(|driver| driver.seat));
+        let mut spots = named_spots(car, file.loads.driver.map(|driver| driver.seat));
         spots.extend(self.spots.iter().cloned());
-        let of_car = uncertain(&file.uncertainties);
         Ok(Answer {
-            study: worth(&Subject { car: &self.car, inputs: &of_car, spots }, &roads.legs())?,
+            study: worth(&Subject { car, inputs: &standing.inputs, spots }, &roads.legs())?,
             file: file.clone(),
-            car: self.car.clone(),
+            state: standing.said(),
+            standing: standing.clone(),
+            car: car.clone(),
             tracks: self.inputs.of_tracks(),
             on: self.on.clone(),
             coming: self.coming.clone(),
@@ -142,7 +147,7 @@ impl Ready {
     /// [`AskError`] where there is none.
     pub fn laps(&self) -> Result<Vec<lap::Answer>, AskError> {
         let roads = self.roads()?;
-        roads.courses().iter().map(|course| lap::on(course, &self.inputs.car.name, &self.car)).collect()
+        roads.courses().iter().map(|course| lap::on(course, &self.inputs.car, &self.inputs.car.car)).collect()
     }
 
     pub(crate) fn roads(&self) -> Result<Roads, Asked> {

@@ -15,14 +15,14 @@ pub fn summary(files: usize, faulty: usize) -> String {
     }
 }
 
-/// A file without faults: in a line, or with what it says.
-pub fn checked_text(checked: &Checked, length: Length) -> String {
-    let text = whole(checked);
+/// A file without faults, and how many warnings there are about it: in a line, or with what it says.
+pub fn checked_text(checked: &Checked, warnings: usize, length: Length) -> String {
+    let text = whole(checked, warnings);
     if length == Length::Whole { text } else { text.lines().take(1).map(|line| format!("{line}\n")).collect() }
 }
 
-fn whole(checked: &Checked) -> String {
-    let warnings = match checked.warnings().len() {
+fn whole(checked: &Checked, warnings: usize) -> String {
+    let warnings = match warnings {
         0 => "no faults".to_owned(),
         1 => "no faults, one warning".to_owned(),
         n => format!("no faults, {n} warnings"),
@@ -35,6 +35,8 @@ fn whole(checked: &Checked) -> String {
         }
         Checked::Areas(n) => format!("{}, {warnings}\n", counted(*n, "area")),
         Checked::Readings(file) => format!("{}, {warnings}\n", counted(file.readings.len(), "scale reading")),
+        Checked::Blank => "nothing in it yet but comments\n".to_owned(),
+        Checked::Ours => "made by unladen, and not looked at\n".to_owned(),
         Checked::Segments(1) => format!("one segment of a track, {warnings}\n"),
         Checked::Segments(n) => format!("{n} segments of a track, {warnings}\n"),
     }
@@ -60,9 +62,17 @@ fn of_car(file: &CarFile) -> String {
         1 => "One number carries a ±.".to_owned(),
         n => format!("{n} numbers carry a ±."),
     };
+    let assumed = match file.assumed.len() {
+        0 => String::new(),
+        n => format!(
+            " {} still assumed, from the class of the car ({}): `unladen worth` says which to measure first.",
+            if n == 1 { "One value is".to_owned() } else { format!("{n} values are") },
+            by_table(&file.assumed)
+        ),
+    };
     format!(
         "{}. As it laps: {} kg, {} % of it on the front axle; centre of gravity {} mm behind the front axle, {} mm {} of \
-         the middle, {} mm up. {uncertain}",
+         the middle, {} mm up. {uncertain}{assumed}",
         printable(&file.name),
         fixed(mass.m, 0),
         fixed(100.0 * (1.0 - mass.a / wheelbase), 1),
@@ -71,4 +81,17 @@ fn of_car(file: &CarFile) -> String {
         if mass.y_cg < 0.0 { "left" } else { "right" },
         mm(mass.h)
     )
+}
+
+/// Keys by the tables that they stand in: `aero 4, tyres 7`.
+fn by_table(keys: &[&str]) -> String {
+    let mut tables: Vec<(&str, usize)> = Vec::new();
+    for key in keys {
+        let table = key.split('.').next().unwrap_or(key);
+        match tables.iter_mut().find(|(known, _)| *known == table) {
+            Some((_, count)) => *count += 1,
+            None => tables.push((table, 1)),
+        }
+    }
+    tables.iter().map(|(table, count)| format!("{table} {count}")).collect::<Vec<_>>().join(", ")
 }

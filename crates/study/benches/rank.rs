@@ -33,7 +33,7 @@ fn ranking_of_15_items_by_500_draws(bencher: Bencher, threads: usize) {
     let pieces: Vec<Piece> = (0..ITEMS).map(piece).collect();
     let mut sides = vec![Alternative::default()];
     sides.extend((0..ITEMS).map(|i| Alternative { pieces: vec![i], ..Alternative::default() }));
-    let field = Alternatives::new((&file.car, &inputs), &legs, (&pieces, &own), &sides);
+    let field = Alternatives::new((&file.car, &inputs, &[]), &legs, (&pieces, &own), &sides);
     let pairs: Vec<(usize, usize)> = (1..=ITEMS).flat_map(|i| (0..i).map(move |j| (i, j))).collect();
     let sampling = Sampling { samples: DRAWS, all: true, ..Sampling::default() };
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap_or_else(|e| panic!("{e}"));

@@ -14,17 +14,19 @@ use crate::output::{complain, say, warn};
 /// Reads each file and says what it found in it; faults go to standard error.
 pub fn run(args: &CheckArgs, length: Length) -> Result<ExitCode, CliError> {
     let mut faulty = false;
-    // A line each, unless there is only one.
+    // A line each, unless one thing is asked about.
     let length = if args.files.len() == 1 { Length::Whole } else { length };
     let all = (Question { files: args.files.clone() }).answer(&DISK);
-    if all.len() > 1 {
-        say(&summary(all.len(), all.iter().filter(|(_, found)| found.is_err()).count()))?;
+    if args.files.len() > 1 {
+        say(&summary(all.len(), all.iter().filter(|found| found.what.is_err()).count()))?;
     }
-    for (path, found) in all {
-        match found {
+    for found in all {
+        match found.what {
             Ok(checked) => {
-                say(&format!("{}: {}", path.display(), checked_text(&checked, length)))?;
+                let count = checked.warnings().len() + found.beside.len();
+                say(&format!("{}: {}", found.path.display(), checked_text(&checked, count, length)))?;
                 warn(checked.warnings());
+                warn(&found.beside);
             }
             Err(errors) => {
                 faulty = true;

@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use unladen_questions::fit::Question;
 use unladen_questions::fit::car::Copy;
+use unladen_questions::read::project::car_file;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::fit::brief::fit_brief;
@@ -13,6 +14,7 @@ use unladen_report::fit::picture::fitted;
 use unladen_report::fit::text::{above_one, fit_text};
 use unladen_report::words::brief::Length;
 
+use crate::args::InState;
 use crate::commands::course::told;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -32,7 +34,10 @@ pub struct FitArgs {
     pub track: PathBuf,
     /// The log: CSV, GPX, GeoJSON, KML or a receiver's NMEA sentences, with times
     pub log: PathBuf,
-    /// Change a value of the car's or the track's file, with its unit: the mass that day, say; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file, with its unit: the mass that day, say; KEY+=, KEY-=, KEY*= shift
+    /// it; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// The day's grip in place of the track's, to start from
@@ -71,6 +76,7 @@ pub fn run(args: &FitArgs, length: Length) -> Result<ExitCode, CliError> {
         track: args.track.clone(),
         log: args.log.clone(),
         told: told(&args.column, &args.unit)?,
+        state: args.stands.state()?,
         set: args.set.clone(),
         grip: args.grip,
         hold_out: args.hold_out,
@@ -89,7 +95,15 @@ pub fn run(args: &FitArgs, length: Length) -> Result<ExitCode, CliError> {
         save_plot(plot, || fitted(&answer))?;
     }
     let written = match &args.out {
-        Some(path) => write(&answer.copy(&DISK, &question, path)?, !args.set.is_empty())?,
+        Some(path) => {
+            let mut notes = write(&answer.copy(&DISK, &question, path)?, !args.set.is_empty())?;
+            let folder = |path: &Path| path.parent().unwrap_or(Path::new("")).to_owned();
+            if !answer.state.on.is_empty() && folder(path) != folder(&car_file(&DISK, &args.car)) {
+                let say = "the copy has no ledger beside it and laps as weighed: write it beside ledger.csv to go on from there";
+                notes.push(say.into());
+            }
+            notes
+        }
         None => Vec::new(),
     };
     if !args.json {

@@ -3,7 +3,9 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use unladen_questions::AskError;
 use unladen_questions::reset::Question;
+use unladen_questions::stands::state::{As, State};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::reset::brief::reset_brief;
 use unladen_report::reset::picture::reset_picture;
@@ -19,7 +21,9 @@ use crate::output::{failed, say, warn};
 pub struct ResetArgs {
     /// A car: its car.toml, or the folder that holds one; its ledger.csv is beside it
     pub car: PathBuf,
-    /// Change a value of the car's file for this run, with its unit; repeatable
+    #[command(flatten)]
+    pub stands: Besides,
+    /// Change a value of the car's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// Print JSON, SI, in place of text
@@ -30,6 +34,26 @@ pub struct ResetArgs {
     pub plot: Option<PathBuf>,
 }
 
+/// The state that is shown besides the car as weighed and as it stands.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Besides {
+    /// What to show besides the car as weighed and as it stands: `planned`, `planned+ideas`; `now` or `weighed`: no more
+    #[arg(long = "as", value_name = "STATE", default_value = "planned")]
+    pub of: String,
+    /// A row or group of the ledger that is in the car too, or somebody of [aboard]; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub with: Vec<String>,
+    /// The same that is not in the car; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub without: Vec<String>,
+}
+
+impl Besides {
+    fn state(&self) -> Result<State, AskError> {
+        Ok(State { of: As::parse(&self.of)?, with: self.with.clone(), without: self.without.clone() })
+    }
+}
+
 /// Shown with `--help`.
 pub const HELP: &str = "Example:  unladen reset vehicles/saloon-awd --set brakes.front_share=0.72 --plot brakes.svg";
 
@@ -38,7 +62,7 @@ pub fn run(args: &ResetArgs, length: Length) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.plot {
         check_plot(path)?;
     }
-    let question = Question { car: args.car.clone(), set: args.set.clone() };
+    let question = Question { car: args.car.clone(), state: args.stands.state()?, set: args.set.clone() };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;

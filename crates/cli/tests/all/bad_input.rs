@@ -97,7 +97,7 @@ fn bad_input_cars_that_get_nowhere() {
 /// It rolls over before it slides: warned of, and the lap says where that rules.
 #[test]
 fn bad_input_a_car_that_rolls_over_before_it_slides() {
-    let run = unladen(&["lap", CAR, HILL, "--set", "mass.cg_height=1500mm", "--json"]);
+    let run = unladen(&["lap", CAR, HILL, "--as", "weighed", "--set", "mass.cg_height=1500mm", "--json"]);
     assert_eq!(run.code, Some(0), "{}", run.err);
     assert!(run.err.contains("rolls over at 0.50 g, before it slides"), "{}", run.err);
     assert!(run.json()["limits"]["rollover"].as_f64().unwrap() > 0.0, "{}", run.out);

@@ -37,6 +37,7 @@ fn end_to_end_log_to_track_to_fit() {
     for quirks in [false, true] {
         let mut args =
             vec!["course", "log", &car, &track, "--out", "day.csv", "--laps", "4", "--rate", "20", "--grip", "0.93"];
+        args.extend(["--as", "weighed"]);
         if quirks {
             args.extend(["--quirks", "--dropouts", "0.02"]);
         }
@@ -74,7 +75,9 @@ fn end_to_end_log_to_track_to_fit() {
         // One seed of 0.5 m noise and four laps; with quirks, a fifth of the positions.
         assert!((home / truth - 1.0).abs() < if quirks { 0.015 } else { 0.008 }, "{truth} {home}");
         let _ = fs::remove_file(dir.path().join("fitted.toml"));
-        let args = ["fit", &car, &track, "day.csv", "--json", "--plot", "fit.svg", "--out", "fitted.toml"];
+        // The copy has no ledger beside it.
+        let args =
+            ["fit", &car, &track, "day.csv", "--as", "weighed", "--json", "--plot", "fit.svg", "--out", "fitted.toml"];
         let fit = unladen(dir.path(), &args);
         assert!(fit.status.success(), "{}", said(&fit));
         let json: serde_json::Value = serde_json::from_slice(&fit.stdout).unwrap();

@@ -23,7 +23,7 @@ fn numbers(value: &Value) -> Vec<f64> {
     }
 }
 
-const LAP: [&str; 8] = [
+const LAP: [&str; 9] = [
     "lap_time_s",
     "lap_time_error_s",
     "lap_time_interval_90_s",
@@ -32,6 +32,7 @@ const LAP: [&str; 8] = [
     "min_speed_mps",
     "limits",
     "sectors",
+    "state",
 ];
 const COLUMNS: &str = "s_m,t_s,v_mps,ax_mps2,ay_mps2,gear,limit,load_fl_n,load_fr_n,load_rl_n,load_rr_n";
 const WORTH: [&str; 4] = ["s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right"];
@@ -82,7 +83,7 @@ fn end_to_end_worth_on_every_demo() {
         let found = unladen(&json);
         assert_eq!(found.code, Some(0), "{}", found.err);
         let found = found.json();
-        assert_eq!(keys(&found), ["mix", "tracks"]);
+        assert_eq!(keys(&found), ["mix", "state", "tracks"]);
         let each = found["tracks"].as_array().unwrap();
         assert_eq!(each.len(), tracks().len());
         for worth in each.iter().chain([&found["mix"]]) {

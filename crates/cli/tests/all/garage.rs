@@ -210,22 +210,6 @@ fn regression_killed_in_the_middle_nothing_is_lost() {
 }
 
 #[test]
-fn end_to_end_a_new_project_is_sound_and_never_overwritten() {
-    let folder = tempfile::tempdir().unwrap();
-    let dir = folder.path().join("mine");
-    let name = dir.to_str().unwrap();
-    unladen(&["new", name]).quiet();
-    let file = |f: &str| dir.join(f).to_str().unwrap().to_owned();
-    unladen(&["check", &file("car.toml"), &file("ledger.csv"), &file("areas.csv"), &file("readings.toml")]).quiet();
-    unladen(&["ledger", name]).quiet();
-    assert_eq!(unladen(&["weigh", &file("readings.toml"), "--into", name]).code, Some(0));
-    unladen(&["check", name]).quiet();
-    fs::write(dir.join("car.toml"), "mine").unwrap();
-    unladen(&["new", name]).refused(2, &["is there already; nothing was written"]);
-    assert_eq!(fs::read_to_string(dir.join("car.toml")).unwrap(), "mine");
-}
-
-#[test]
 fn end_to_end_pictures_are_drawn() {
     let folder = tempfile::tempdir().unwrap();
     for (args, name) in [

@@ -49,7 +49,7 @@ fn end_to_end_a_few_cells_are_printed_whole() {
     let folder = Folder::new();
     let path = folder.path("out.csv");
     let out = run(&["--cg-height", "0.42 m..560mm:3", "--csv", &path]);
-    assert_eq!(out.quiet().lines().filter(|l| l.contains("1291.5")).count(), 4, "{}", out.out);
+    assert_eq!(out.quiet().lines().filter(|l| l.contains("1217.8  ")).count(), 4, "{}", out.out);
     let rows = fs::read_to_string(&path).unwrap();
     let heights: Vec<&str> = rows.lines().skip(1).map(|l| l.split(',').nth(1).unwrap()).collect();
     assert_eq!(heights, ["420", "490", "560"]);

@@ -8,11 +8,14 @@ use crate::fault::Fault;
 use crate::fault::finding::{Faults, FileErrors};
 use crate::fault::ledger_fault::LedgerFault;
 use crate::fault::source::{Place, Source};
+use crate::keys::shared;
 use crate::toml_file::set::Overrides;
 use crate::toml_file::tree::{self, Node};
+use crate::toml_file::typed::is_assumed;
 
 /// The file with these keys set: dotted key, and the value as TOML. A key that is missing goes to the end of its table;
-/// a table that is missing is left out with its key (what can't be placed is handed back).
+/// a table that is missing is left out with its key (what can't be placed is handed back). Where both axles' tyres have
+/// one value, that is set. With a value that was assumed goes the comment behind it, which said from where.
 ///
 /// # Errors
 /// Every fault of the file as it stands; and where the new values and the rest of the file contradict each other.
@@ -23,8 +26,11 @@ pub fn set_values(source: &Arc<Source>, values: &[(&str, String)]) -> Result<(St
     let mut edits: Vec<(Range<usize>, String)> = Vec::new();
     let mut left = Vec::new();
     for (key, value) in values {
-        if let Some(node) = root.at(key) {
-            edits.push((node.place.span.clone(), value.clone()));
+        if let Some(node) = root.at(key).or_else(|| root.at(&shared(key)?)) {
+            let span = with_its_comment(&source.text, node);
+            if edits.iter().all(|(known, _)| *known != span) {
+                edits.push((span, value.clone()));
+            }
         } else {
             let (table, name) = key.rsplit_once('.').unwrap_or(("", key));
             match root.at(table).and_then(|node| end_of(source, node)) {
@@ -50,6 +56,14 @@ pub fn set_values(source: &Arc<Source>, values: &[(&str, String)]) -> Result<(St
         return Err(FileErrors::one(Fault::Ledger(LedgerFault::WouldBreak { why }), &Place::new(source, 0..0)));
     }
     Ok((text, left))
+}
+
+/// A value; of one that is assumed with the comment behind it.
+fn with_its_comment(text: &str, node: &Node) -> Range<usize> {
+    let Range { start, end } = node.place.span.clone();
+    let line = text[end..].lines().next().unwrap_or("");
+    let comment = is_assumed(node) && line.trim_start().starts_with('#');
+    start..if comment { end + line.trim_end().len() } else { end }
 }
 
 /// The end of the last line that belongs to a table: behind its last value and what follows on that line.

@@ -6,20 +6,22 @@ pub(crate) mod loading;
 pub(crate) mod mass_block;
 pub(crate) mod plausibility;
 pub(crate) mod shop;
+pub(crate) mod written;
 
 use std::sync::Arc;
 
 use unladen_vehicle::car::{AntiLock, Car, Layout, Mass, Number, RearLimiter};
 
-use crate::car::loading::Loads;
+use crate::car::loading::{AboardRead, Loads};
 use crate::car::shop::Shop;
+use crate::car::written::Written;
 use crate::fault::caution::Caution;
 use crate::fault::finding::{Faults, FileErrors, Located, Warning};
-use crate::fault::source::Source;
+use crate::fault::source::{Place, Source};
 use crate::fault::{Clash, Fault, Wrong};
 use crate::keys::car::CAR;
 use crate::keys::drive::{ANTI_LOCKS, LAYOUTS};
-use crate::keys::{Key, Kind, Need};
+use crate::keys::{Key, Kind, Need, shared};
 use crate::toml_file::nested;
 use crate::toml_file::set::Overrides;
 use crate::toml_file::tree;
@@ -39,6 +41,10 @@ pub struct CarFile {
     pub shop: Shop,
     /// What the file says is uncertain.
     pub uncertainties: Vec<Uncertainty>,
+    /// The keys of values that nobody has measured, by the word `assumed` in front of each.
+    pub assumed: Vec<&'static str>,
+    /// All that stands in it, or in place of it for this run.
+    pub written: Vec<Written>,
     /// What is possible but unlikely.
     pub warnings: Vec<Warning>,
 }
@@ -55,6 +61,8 @@ pub struct Uncertainty {
     /// ∂(number)/∂(input) of every number of the car that depends on it, SI: `mass.total` moves the CG as it laps too,
     /// where fuel or driver differ from the weighing.
     pub onto: Vec<(Number, f64)>,
+    /// Its ± was stated for this run: it is an unknown of its own, not the file's.
+    pub own: bool,
 }
 
 /// Reads a car's file from its text.
@@ -64,16 +72,18 @@ pub struct Uncertainty {
 pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile, FileErrors> {
     let mut faults = Faults::default();
     let mut root = tree::document(source, &mut faults);
-    overrides.apply(CAR, &mut root);
-    overrides.apply_scales(&mut root);
+    overrides.apply(CAR, &mut root, &mut faults);
+    overrides.apply_named(&mut root, &mut faults);
     let scales = nested::take(&mut root, "scales");
+    let aboard = nested::take(&mut root, "aboard");
     let values = typed::read(&root, CAR, &mut faults);
     let shop = shop::shop(&values, scales.as_ref(), &mut faults);
     let mut warnings = Vec::new();
     order(&values, &mut faults);
     aboard::check(&values, &mut faults, &mut warnings);
-    let loads = loading::loads(&values);
-    let lapping = loads.and_then(|l| match l.lapping() {
+    let aboard = loading::aboard(aboard.as_ref(), &mut faults);
+    let loads = loading::loads(&values, &aboard);
+    let lapping = loads.as_ref().and_then(|l| match l.lapping() {
         Ok(part) => Some(part),
         Err(fault) => {
             let (Fault::Fuel { key, .. } | Fault::Mass { key, .. }) = fault else { return None };
@@ -89,8 +99,10 @@ pub fn parse_car(source: &Arc<Source>, overrides: &Overrides) -> Result<CarFile,
     };
     unusual(&values, CAR, &mut warnings);
     plausibility::car(&car, &loads, &values, &mut warnings);
-    let uncertainties = uncertainties(&values, &mut warnings);
-    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, warnings })
+    let mut uncertainties = uncertainties(&values, &aboard, &mut warnings);
+    uncertainties.iter_mut().for_each(|u| u.own = overrides.states_sd(&u.key));
+    let (assumed, written) = (values.assumed(CAR), written::all(&values, &aboard));
+    Ok(CarFile { name: name.into(), car, loads, shop, uncertainties, assumed, written, warnings })
 }
 
 /// What must rise or fall, and what must lie below something else.
@@ -147,26 +159,54 @@ fn value(values: &Values, key: &Key) -> Option<f64> {
     })
 }
 
+/// The keys whose numbers this key's value is: its own; of both axles' tyres those of each axle that has no value of
+/// its own.
+fn moved_by<'a>(path: &'a str, values: &'a Values) -> impl Iterator<Item = &'static Key> + 'a {
+    let is_moved = move |key: &&Key| {
+        key.path == path
+            || values.own_quantity(key.path).is_none() && shared(key.path).is_some_and(|of_both| of_both == path)
+    };
+    CAR.keys().filter(is_moved)
+}
+
 /// Every ± of the file with what it moves, in the order of the table; a warning for one that moves nothing.
-fn uncertainties(values: &Values, warnings: &mut Vec<Warning>) -> Vec<Uncertainty> {
+fn uncertainties(values: &Values, aboard: &[AboardRead], warnings: &mut Vec<Warning>) -> Vec<Uncertainty> {
     let mut all = Vec::new();
-    let mut add = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, at: &str| {
+    let mut put = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, place: Option<&Place>| {
         if sd <= 0.0 {
             return;
         }
         if onto.is_empty() {
-            warnings.extend(values.place(at).map(|p| Located::at(Caution::MovesNothing { key: key.clone() }, p)));
+            warnings.extend(place.map(|p| Located::at(Caution::MovesNothing { key: key.clone() }, p)));
         } else {
-            all.push(Uncertainty { key, sd, unit, onto });
+            all.push(Uncertainty { key, sd, unit, onto, own: false });
         }
+    };
+    let of = |path: &str| loading::derivatives(values, aboard, path).unwrap_or_default();
+    for read in aboard {
+        for key in AboardRead::QUANTITIES {
+            let Some(m) = read.values().quantity(key) else { continue };
+            let unit = if key == "mass" { "kg" } else { "m" };
+            let onto = if m.sd > 0.0 { of(&read.key(key)) } else { Vec::new() };
+            // Who stays in the paddock is none of the car's doubts.
+            if !onto.is_empty() {
+                put(read.key(key), m.sd, unit, onto, None);
+            }
+        }
+    }
+    let mut add = |key: String, sd: f64, unit: &'static str, onto: Vec<(Number, f64)>, at: &str| {
+        // That a guess moves nothing is no news to whoever did not make it.
+        put(key, sd, unit, onto, values.place(at).filter(|_| !values.is_assumed(at)));
     };
     for key in CAR.keys() {
         match &key.kind {
             Kind::Quantity(span) => {
-                let Some(m) = values.quantity(key.path) else { continue };
+                let Some(m) = values.own_quantity(key.path) else { continue };
                 let onto = match key.path {
-                    path if loading::KEYS.contains(&path) => loading::derivatives(values, path).unwrap_or_default(),
-                    _ => key.number.map(|n| (n, key.to_number(m.value).1)).into_iter().collect(),
+                    path if loading::KEYS.contains(&path) => of(path),
+                    path => {
+                        moved_by(path, values).filter_map(|key| Some((key.number?, key.to_number(m.value).1))).collect()
+                    }
                 };
                 add(key.path.into(), m.sd, span.unit().dimension.si(), onto, key.path);
             }

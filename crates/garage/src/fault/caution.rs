@@ -40,6 +40,10 @@ pub enum Caution {
     Vague { key: &'static str },
     #[error("the circuit does not close: {errors}; taken as measured")]
     NotClosed { errors: String },
+    #[error("area {area}, at {axis} {mm:.0} mm, is outside the car")]
+    AreaOutside { area: String, axis: char, mm: f64 },
+    #[error("{what}: {here} in {file}, {there} in car.toml")]
+    Differs { what: &'static str, file: String, here: String, there: String },
     #[error("{0}")]
     Slip(Slip),
     #[error("closure = \"as measured\", but the circuit closes within the tolerances")]
@@ -62,6 +66,10 @@ impl Explain for Caution {
             Caution::Tips { .. } => Some("at t/2h; peak friction and CG height decide".into()),
             Caution::CurveShort { .. } => Some("above its last point the torque is taken as constant".into()),
             Caution::Slip(slip) => slip.hint(),
+            Caution::AreaOutside { .. } => Some(
+                "in areas.csv: x behind the front axle, y right of the centre plane, z above ground, all in mm".into(),
+            ),
+            Caution::Differs { .. } => Some("both are of one car: one of them is a slip, or is of another day".into()),
             Caution::ClosesAnyway => Some("leave the key out: then a later slip is caught".into()),
             _ => None,
         }

@@ -138,7 +138,8 @@ impl FileErrors {
     /// Faults kept; a file of a million bad rows need not print them all.
     pub const SHOWN: usize = 50;
 
-    pub(crate) fn one(what: Fault, place: &Place) -> Self {
+    /// One fault.
+    pub fn one(what: Fault, place: &Place) -> Self {
         Self { faults: vec![Located::at(what, place)], more: 0 }
     }
 

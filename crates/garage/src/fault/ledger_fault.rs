@@ -17,15 +17,17 @@ pub enum LedgerFault {
     #[error("{item}: no position {which}, and {why}")]
     NoPosition { item: String, which: &'static str, why: String },
     #[error("`{area}` is not in areas.csv")]
-    UnknownArea { area: String, meant: Option<String> },
+    UnknownArea { area: String, meant: Option<String>, known: String },
     #[error("area `{area}` twice")]
     AreaTwice { area: String },
     #[error("{column}: no item is called `{given}`")]
-    UnknownItem { column: &'static str, given: String, meant: Option<String> },
+    UnknownItem { column: &'static str, given: String, meant: Option<String>, known: String },
     #[error("{item} {column} itself")]
     Itself { column: &'static str, item: String },
+    #[error("{item} takes out the car's `{what}`, which it must have one of, and no open row puts one in")]
+    OnlyOne { item: String, what: String },
     #[error("scale `{given}` is not in car.toml's [scales]")]
-    UnknownScale { given: String, meant: Option<String> },
+    UnknownScale { given: String, meant: Option<String>, known: String },
     #[error("`{given}` is no date")]
     NotADate { given: String },
     #[error("`{given}`: is that a decimal sign or a thousands separator?")]
@@ -33,7 +35,7 @@ pub enum LedgerFault {
     #[error("no rows")]
     NoRows,
     #[error("no item is called `{given}`")]
-    NoSuchItem { given: String, meant: Option<String> },
+    NoSuchItem { given: String, meant: Option<String>, known: String },
     #[error("{count} rows are called `{given}`, in lines {lines}")]
     SeveralRows { given: String, count: usize, lines: String },
     #[error("{item} is {state} already")]
@@ -71,13 +73,19 @@ impl LedgerFault {
     }
 
     pub(crate) fn hint(&self) -> Option<String> {
-        let did_you_mean = |name: &Option<String>| name.as_ref().map(|n| format!("did you mean `{n}`?"));
+        // The nearest, and what there is.
+        let one_of = |name: &Option<String>, known: &str| match (name, known) {
+            (None, "") => None,
+            (None, known) => Some(format!("there are {known}")),
+            (Some(name), "") => Some(format!("did you mean `{name}`?")),
+            (Some(name), known) => Some(format!("did you mean `{name}`? There are {known}")),
+        };
         match self {
             LedgerFault::NotAWord { meant: Some(word), .. } => Some(format!("did you mean `{word}`?")),
-            LedgerFault::UnknownArea { meant: name, .. }
-            | LedgerFault::UnknownItem { meant: name, .. }
-            | LedgerFault::UnknownScale { meant: name, .. }
-            | LedgerFault::NoSuchItem { meant: name, .. } => did_you_mean(name),
+            LedgerFault::UnknownArea { meant, known, .. }
+            | LedgerFault::UnknownItem { meant, known, .. }
+            | LedgerFault::UnknownScale { meant, known, .. }
+            | LedgerFault::NoSuchItem { meant, known, .. } => one_of(meant, known),
             LedgerFault::NoMass { .. } => Some("mass_before_kg is what comes off, mass_after_kg what goes on".into()),
             LedgerFault::NoPosition { .. } => Some("measure it, or name an area and place that in areas.csv".into()),
             LedgerFault::Ambiguous { given, .. } => {

@@ -6,6 +6,7 @@ pub(crate) mod finding;
 pub(crate) mod ledger_fault;
 pub(crate) mod slip;
 pub(crate) mod source;
+pub(crate) mod trial_fault;
 
 use thiserror::Error;
 use unladen_track::TrackError;
@@ -16,6 +17,7 @@ use unladen_vehicle::mass::MassError;
 use crate::fault::axis::AxisProblem;
 use crate::fault::finding::Explain;
 use crate::fault::ledger_fault::LedgerFault;
+use crate::fault::trial_fault::TrialFault;
 use crate::unit::Dimension;
 
 /// What is wrong with one value.
@@ -112,6 +114,8 @@ pub enum Fault {
     Track(TrackError),
     #[error("{0}")]
     Ledger(LedgerFault),
+    #[error("{0}")]
+    Trial(TrialFault),
     #[error("read without a fault, and yet incomplete: please report this file")]
     Unreadable,
 }
@@ -146,6 +150,18 @@ pub enum SetProblem {
     BothFiles,
     #[error("unknown key")]
     UnknownKey { meant: Option<String> },
+    #[error("a value has no plus sign")]
+    Plus { shift: String },
+    #[error("a shift or a factor has no ± of its own: how uncertain the number is stays as it is")]
+    UncertainShift,
+    #[error("nothing there to shift: the file does not give it")]
+    NothingToShift,
+    #[error("no number that could be shifted")]
+    NoNumber,
+    #[error("a unit is due: {example}")]
+    Unit { example: String },
+    #[error("{wrong}")]
+    Value { wrong: Box<Wrong> },
 }
 
 /// Values that are possible each alone, but not together.
@@ -162,6 +178,14 @@ pub enum Clash {
     NoTank,
     #[error("car.toml has no [driver] that says where the seat is")]
     NoSeat,
+    #[error("{reached}; {given} would need a drag area of {area}")]
+    TopSpeed { reached: String, given: String, area: String },
+    #[error("{torque} at that engine speed is {power}, more than the {most} given as most")]
+    TorqueAbovePower { torque: String, power: String, most: String },
+    #[error("{power} at {speed} is {due} already: most torque can't be less")]
+    TorqueBelowPower { power: String, speed: String, due: String },
+    #[error("most torque is above the engine speed of most power, {speed}")]
+    TorqueTooHigh { speed: String },
 }
 
 fn did_you_mean(name: &Option<impl AsRef<str>>) -> Option<String> {
@@ -233,6 +257,7 @@ impl Explain for Fault {
             Fault::OpenQuote => "from here on".into(),
             Fault::Track(what) => what.label(),
             Fault::Ledger(what) => what.label(),
+            Fault::Trial(what) => what.label(),
             _ => "here".into(),
         }
     }
@@ -241,6 +266,13 @@ impl Explain for Fault {
         match self {
             Fault::Value { wrong, .. } | Fault::Cell { wrong, .. } => wrong.hint(),
             Fault::Axis { problem, .. } => problem.hint(),
+            Fault::Clash { clash: Clash::TopSpeed { .. }, .. } => Some(
+                "power at the crank and the car's own top speed; leave the speed out where gears or a governor hold it"
+                    .into(),
+            ),
+            Fault::Clash { clash: Clash::TorqueAbovePower { .. } | Clash::TorqueBelowPower { .. }, .. } => {
+                Some("one of the two is of another engine, or in another unit".into())
+            }
             Fault::UnknownKey { meant: Some(_), .. } | Fault::UnknownColumn { meant: Some(_), .. } => match self {
                 Fault::UnknownKey { meant: name, .. } | Fault::UnknownColumn { meant: name, .. } => did_you_mean(name),
                 _ => None,
@@ -254,7 +286,14 @@ impl Explain for Fault {
             Fault::Set { problem, .. } => match problem {
                 SetProblem::NoEquals => Some("for example --set mass.total=1200kg".into()),
                 SetProblem::UnknownKey { meant: name } => did_you_mean(name),
-                SetProblem::BothFiles => None,
+                SetProblem::Plus { shift } => Some(format!(
+                    "--set {shift} adds to what the file says; without the sign the value stands in for it"
+                )),
+                SetProblem::UncertainShift | SetProblem::NothingToShift => {
+                    Some("give the value itself: KEY=VALUE, or KEY=\"VALUE ± SD\"".into())
+                }
+                SetProblem::Value { wrong } => wrong.hint(),
+                _ => None,
             },
             Fault::Aboard { given, .. } => Some(format!("the scales saw one amount: {given}, or what the list says")),
             Fault::ColumnMissing { because, .. } => because.map(Into::into),
@@ -264,6 +303,7 @@ impl Explain for Fault {
             Fault::NoSegments => Some("one row a segment below the header".into()),
             Fault::Track(what) => what.hint(),
             Fault::Ledger(what) => what.hint(),
+            Fault::Trial(what) => what.hint(),
             Fault::File { problem: FileProblem::NotText { .. }, .. } => {
                 Some("save it as UTF-8 text (a spreadsheet: \"CSV UTF-8\")".into())
             }

@@ -78,7 +78,7 @@ impl Source {
 
 impl Place {
     /// A place; a span outside the text is drawn in.
-    pub(crate) fn new(source: &Arc<Source>, span: Range<usize>) -> Self {
+    pub fn new(source: &Arc<Source>, span: Range<usize>) -> Self {
         let start = source.floor(span.start);
         let end = source.floor(span.end.max(start));
         Self { source: source.clone(), span: start..end }

@@ -1,7 +1,14 @@
 //! What may be typed on the command line: ranges as those of the files, and of the same table where a file has it.
 
+use std::ops::Range;
+use std::sync::Arc;
+
+use crate::fault::finding::FileErrors;
+use crate::fault::source::{Place, Source};
+use crate::fault::{Fault, Wrong};
 use crate::keys::{Span, between, pure, within};
-use crate::measured::Measured;
+use crate::measured::{Measured, parse};
+use crate::unit::near::nearest;
 
 pub use crate::keys::ledger::{AMOUNT, MASS};
 pub use crate::keys::track::GRIP;
@@ -20,6 +27,8 @@ pub const POSITION: Span = pure(-1e7, 1e7);
 pub const RATE: Span = pure(0.1, 1000.0);
 /// A share that is not the whole.
 pub const SHARE: Span = Span { open: false, ..between(0.0, 0.9) };
+/// Radius of gyration of what turns.
+pub const TURNING: Span = within("mm", 1.0, 1000.0);
 /// Inside of a box.
 pub const BOX: Span = within("mm", 1.0, 5000.0);
 /// A place in or about a car; whether it is inside is said by what knows the car.
@@ -42,6 +51,39 @@ pub fn argument(text: &str, span: Span) -> Result<f64, String> {
         return Err(format!("possible: {}", span.range()));
     }
     Ok(read.value)
+}
+
+/// A number of an option with its unit, and a ± where one was typed; its faults underlined as those of files are. `part`:
+/// which bytes of the option's text it is.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn measured(option: &Arc<Source>, part: Range<usize>, span: Span) -> Result<Measured, FileErrors> {
+    let text = &option.text[part.clone()];
+    let fail = |wrong: Wrong, at: Range<usize>| {
+        let place = Place::new(option, part.start + at.start..part.start + at.end);
+        FileErrors::one(Fault::Value { key: option.name.clone(), wrong }, &place)
+    };
+    let unit = span.unit();
+    let (read, _) = parse(text, unit.dimension, unit.symbol).map_err(|(at, wrong)| fail(wrong, at))?;
+    if !span.allows(read.value) {
+        let wrong = Wrong::OutOfRange { given: text.trim().into(), range: span.range() };
+        return Err(fail(wrong, 0..text.len()));
+    }
+    Ok(read)
+}
+
+/// One of a few words.
+///
+/// # Errors
+/// Which there are, and the one that may be meant.
+pub fn word(option: &Arc<Source>, words: &'static [&'static str]) -> Result<usize, FileErrors> {
+    let given = option.text.trim();
+    words.iter().position(|word| word.eq_ignore_ascii_case(given)).ok_or_else(|| {
+        let meant = nearest(given, words.iter().copied());
+        let wrong = Wrong::NotAChoice { given: given.into(), choices: words, meant };
+        FileErrors::one(Fault::Value { key: option.name.clone(), wrong }, &Place::new(option, 0..option.text.len()))
+    })
 }
 
 /// `-600,300,390`: behind the front axle, right of the middle, above ground, mm; in m.

@@ -3,7 +3,9 @@
 
 use crate::keys::drive::{AERO, BRAKES, DRIVELINE, ENGINE};
 use crate::keys::shop::{CORNERS, LIMITS, MONEY, SPRINGS, TARGET};
-use crate::keys::{Key, Kind, Need, Table, count, key, numbers, within};
+use crate::keys::{Key, Kind, Need, Table, count, key, numbers, of_both, within};
+
+use unladen_vehicle::car::Number;
 
 use Need::{Always, Optional, With};
 
@@ -95,18 +97,42 @@ const DRIVER: [Key; 5] = [
 
 const USE: [Key; count("driver.")] = numbers("driver.", &[]);
 const CHASSIS: [Key; count("chassis.")] = numbers("chassis.", &[]);
+/// What holds for both axles, where an axle's own table says nothing else: one value, and one unknown.
+const BOTH_AXLES: [Key; 8] = [
+    of_both("tyres.reference_load", Number::N0_F),
+    of_both("tyres.peak_friction_long", Number::MU_X_F),
+    of_both("tyres.peak_friction_lat", Number::MU_Y_F),
+    of_both("tyres.load_slope_long", Number::K_X_F),
+    of_both("tyres.load_slope_lat", Number::K_Y_F),
+    of_both("tyres.cornering_stiffness", Number::INV_C_ALPHA_F),
+    of_both("tyres.rolling_radius", Number::R_F),
+    of_both("tyres.wheel_inertia", Number::J_F),
+];
 const TYRES: [Key; count("tyres.")] = numbers("tyres.", &[]);
 
 /// Every key of `car.toml`.
 pub const CAR: Table = Table(&[
-    &HEAD, &MASS, &FUEL_KEYS, &DRIVER, &USE, &CHASSIS, &TYRES, &AERO, &ENGINE, &DRIVELINE, &BRAKES, &TARGET, &MONEY,
-    &CORNERS, &SPRINGS, &LIMITS,
+    &HEAD,
+    &MASS,
+    &FUEL_KEYS,
+    &DRIVER,
+    &USE,
+    &CHASSIS,
+    &BOTH_AXLES,
+    &TYRES,
+    &AERO,
+    &ENGINE,
+    &DRIVELINE,
+    &BRAKES,
+    &TARGET,
+    &MONEY,
+    &CORNERS,
+    &SPRINGS,
+    &LIMITS,
 ]);
 
 #[cfg(test)]
 mod tests {
-    use unladen_vehicle::car::Number;
-
     use super::*;
 
     /// A number whose table of the file is none of those above would never be read.

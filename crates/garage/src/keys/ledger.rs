@@ -54,7 +54,13 @@ pub static LEDGER: &[Column] = &[
     words("date", false, "when it was done, 2026-03-14"),
     words("group", false, "rows that happen together share this word"),
     words("excludes", false, "items that can't be in the car with it"),
-    words("needs", false, "items that it can't be without"),
+    words("needs", false, "items that it can't be without; one of several: this or that"),
+    words(
+        "one_of",
+        false,
+        "what a car must have one of, a fuel tank: a word that all rows share that take it out or put it in",
+    ),
+    words("becomes", false, "the car whose file says what the car is with it done, beyond mass: ../saloon-rwd"),
     words("note", false, "anything else"),
 ];
 

@@ -9,6 +9,7 @@ pub(crate) mod ledger;
 pub(crate) mod readings;
 pub(crate) mod shop;
 pub(crate) mod track;
+pub(crate) mod trial;
 
 use unladen_vehicle::car::{Domain, Number, Row};
 
@@ -210,6 +211,22 @@ const fn belongs(row: &Row, table: &str) -> bool {
         i += 1;
     }
     i == table.len() && row.written.is_some()
+}
+
+/// The key under which both axles' tyres have what this key of one axle says: of `tyres.front.rolling_radius`
+/// `tyres.rolling_radius`.
+pub(crate) fn shared(path: &str) -> Option<String> {
+    let name = path.strip_prefix("tyres.front.").or(path.strip_prefix("tyres.rear."))?;
+    Some(format!("tyres.{name}"))
+}
+
+/// A number of both axles' tyres, under a key of its own.
+pub(crate) const fn of_both(path: &'static str, front: Number) -> Key {
+    let help = match front.row().written {
+        Some(written) => written.help,
+        None => "",
+    };
+    key(path, Kind::Quantity(span(front.row())), Need::Optional, help)
 }
 
 /// How many numbers of the car are written in this table of its file.

@@ -93,6 +93,27 @@ pub(crate) const LIMITS: [Key; 14] = [
     share("limits.brake_front_share_most", WITH_BRAKE_MOST, "most that they can be set to"),
 ];
 
+/// The keys of somebody or something aboard, `[aboard.NAME]`.
+pub const ABOARD: Table = Table(&[&ABOARD_KEYS]);
+
+const fn place(path: &'static str, least: f64, most: f64, help: &'static str) -> Key {
+    key(path, Kind::Quantity(within("mm", least, most)), Always, help)
+}
+
+const ABOARD_KEYS: [Key; 6] = [
+    key("mass", Kind::Quantity(within("kg", 0.0, 2000.0)), Always, "what it weighs, or they"),
+    place("place.x", -5000.0, 15_000.0, "its centre of gravity (a person's, seated) behind the front axle line"),
+    place("place.y", -2000.0, 2000.0, "right of the centre plane"),
+    place("place.z", 0.0, 3000.0, "above ground"),
+    key("as_weighed", Kind::Flag, Optional, "whether it was on the scales; left out, it was not"),
+    key(
+        "on_track",
+        Kind::Flag,
+        Optional,
+        "whether it is aboard as the car laps; left out, it is not (`--with NAME` puts it there)",
+    ),
+];
+
 /// The keys of one scale, `[scales.NAME]`.
 pub const SCALE: Table = Table(&[&SCALE_KEYS]);
 

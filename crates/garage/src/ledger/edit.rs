@@ -6,7 +6,7 @@ use std::ops::Range;
 use unladen_vehicle::entry::{Entry, State};
 
 use crate::csv_file::dialect::Sheet;
-use crate::fault::finding::{FileErrors, Located};
+use crate::fault::finding::{Explain, FileErrors, Located};
 use crate::fault::ledger_fault::LedgerFault;
 use crate::fault::{Fault, Wrong};
 use crate::keys::ledger::{LEDGER, index};
@@ -59,8 +59,11 @@ pub fn done(ledger: &Ledger, item: &str, line: Option<usize>, day: Option<i64>) 
     if let Some(j) = clash {
         return fail(LedgerFault::Excluded { item: name(i), other: name(j) });
     }
-    if let Some(&j) = entries[i].needs.iter().find(|&&j| !is_done(&entries[j])) {
-        return fail(LedgerFault::Unmet { item: name(i), other: name(j) });
+    // Of two that can't be without each other one is done first.
+    let met = |&j: &usize| is_done(&entries[j]) || entries[j].needs.iter().any(|need| need.contains(&i));
+    if let Some(need) = entries[i].needs.iter().find(|need| !need.iter().any(met)) {
+        let names: Vec<String> = need.iter().map(|&j| name(j)).collect();
+        return fail(LedgerFault::Unmet { item: name(i), other: names.join(" or ") });
     }
     let mut cells = vec![("state", word(ledger, i, "done"))];
     let mut remark = None;
@@ -175,8 +178,9 @@ pub fn find(ledger: &Ledger, item: &str, line: Option<usize>) -> Result<usize, F
     match found[..] {
         [one] => Ok(one),
         [] => {
-            let meant = near::nearest(item, ledger.entries.iter().map(|e| e.item.as_str())).map(Into::into);
-            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), meant }))
+            let names = || ledger.entries.iter().map(|e| e.item.as_str());
+            let (meant, known) = (near::nearest(item, names()).map(Into::into), near::listed(names()));
+            Err(refused(ledger, None, LedgerFault::NoSuchItem { given: item.into(), meant, known }))
         }
         _ => {
             let lines: Vec<String> = found.iter().map(|&i| ledger.line(i).to_string()).collect();
@@ -243,8 +247,14 @@ fn finish(ledger: &Ledger, patch: Patch, what: String, more: usize) -> Result<Ed
     let bytes = sheet.encoding.encode(&new).map_err(|letter| refused(ledger, None, LedgerFault::Letter { letter }))?;
     let broken = |why: String| refused(ledger, None, LedgerFault::WouldBreak { why });
     let again = Sheet::parse(&sheet.source.name, &bytes).map_err(|f| broken(f.to_string()))?;
-    let read =
-        parse_ledger(again, ledger.areas.as_ref(), ledger.scales.as_deref()).map_err(|e| broken(e.to_string()))?;
+    let why = |errors: FileErrors| {
+        // A name that is none: which there are.
+        let names = errors.faults.first().and_then(|fault| fault.what.hint());
+        let names = names.filter(|hint| hint.starts_with("did you mean") || hint.starts_with("there are"));
+        let hint = names.map_or_else(String::new, |hint| format!("; {hint}"));
+        broken(format!("{errors}{hint}"))
+    };
+    let read = parse_ledger(again, ledger.areas.as_ref(), ledger.scales.as_deref()).map_err(why)?;
     if read.entries.len() != ledger.entries.len() + more {
         return Err(broken("its rows would not be the same".into()));
     }

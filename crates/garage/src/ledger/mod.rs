@@ -2,6 +2,7 @@
 
 pub(crate) mod areas;
 pub(crate) mod edit;
+pub(crate) mod needed;
 pub(crate) mod undo;
 pub(crate) mod unlikely;
 
@@ -52,6 +53,10 @@ pub struct Ledger {
     pub filled_in: Vec<Option<FilledIn>>,
     /// What the rotating inertia of each row turns with.
     pub turns: Vec<Turns>,
+    /// What of the things that a car must have one of each row takes out, puts in or swaps.
+    pub one_of: Vec<Option<String>>,
+    /// The car that says what this one is with each row done, as the file names it.
+    pub becomes: Vec<Option<String>>,
     /// What it was read with.
     pub(crate) areas: Option<Areas>,
     pub(crate) scales: Option<Vec<Scale>>,
@@ -125,12 +130,22 @@ pub fn parse_ledger(sheet: Sheet, areas: Option<&Areas>, scales: Option<&[Scale]
     }
     for (i, record) in records.iter().enumerate() {
         let cells = Cells { sheet: &sheet, header: &header, columns: LEDGER, record: *record };
-        entries[i].excludes = others(&cells, "excludes", i, (&names, &first), &mut faults);
-        entries[i].needs = others(&cells, "needs", i, (&names, &first), &mut faults);
+        let named = |column, faults: &mut Faults| others(&cells, column, i, (&names, &first), faults);
+        entries[i].excludes = named("excludes", &mut faults).concat();
+        entries[i].needs = named("needs", &mut faults);
+    }
+    let cells = |record: usize| Cells { sheet: &sheet, header: &header, columns: LEDGER, record };
+    let word = |column| -> Vec<Option<String>> {
+        records.iter().map(|&record| cells(record).text(index(LEDGER, column))).collect()
+    };
+    let (one_of, becomes) = (word("one_of"), word("becomes"));
+    for row in needed::must_have(&mut entries, &one_of) {
+        let (item, what) = (entries[row].item.clone(), one_of[row].clone().unwrap_or_default());
+        cells(records[row]).fail(LedgerFault::OnlyOne { item, what }, index(LEDGER, "one_of"), &mut faults);
     }
     faults.result()?;
     let (areas, scales) = (areas.cloned(), scales.map(<[Scale]>::to_vec));
-    Ok(Ledger { sheet, header, entries, records, filled_in, turns, areas, scales })
+    Ok(Ledger { sheet, header, entries, records, filled_in, turns, one_of, becomes, areas, scales })
 }
 
 fn row(
@@ -202,7 +217,8 @@ fn scale(cells: &Cells, scales: Option<&[Scale]>, faults: &mut Faults) -> Result
         Some(scale) => Ok(Some(scale.name.clone())),
         None => {
             let meant = near::nearest(&given, scales.iter().map(|s| s.name.as_str())).map(Into::into);
-            cells.fail(LedgerFault::UnknownScale { given, meant }, column, faults);
+            let known = near::listed(scales.iter().map(|s| s.name.as_str()));
+            cells.fail(LedgerFault::UnknownScale { given, meant, known }, column, faults);
             Err(())
         }
     }
@@ -215,7 +231,8 @@ fn area(cells: &Cells, areas: Option<&Areas>, faults: &mut Faults) -> Option<[f6
     let area = areas.find(&name);
     if area.is_none() {
         let meant = areas.did_you_mean(&name);
-        cells.fail(LedgerFault::UnknownArea { area: name, meant }, column, faults);
+        let known = near::listed(areas.0.iter().map(|area| area.name.as_str()));
+        cells.fail(LedgerFault::UnknownArea { area: name, meant, known }, column, faults);
     }
     area.map(|a| a.at)
 }
@@ -275,33 +292,42 @@ fn change(
     Some((Change { before: parts[0], after: parts[1] }, filled))
 }
 
-/// Rows named in `excludes` or `needs`: a whole name, or several between `|`, `;` or commas.
+/// Rows named in `excludes` or `needs`: a whole name, or several between `|`, `;` or commas; each may be one of some,
+/// `steel tank or tank of 60 L`.
 fn others(
     cells: &Cells,
     column: &'static str,
     own: usize,
     (names, first): (&[String], &HashMap<String, usize>),
     faults: &mut Faults,
-) -> Vec<usize> {
+) -> Vec<Vec<usize>> {
     let at = index(LEDGER, column);
     let Some(text) = cells.text(at) else { return Vec::new() };
     let find = |name: &str| first.get(&name.trim().to_ascii_lowercase()).copied();
     if let Some(one) = find(&text).filter(|i| *i != own) {
-        return vec![one];
+        return vec![vec![one]];
     }
     let mut found = Vec::new();
-    for name in text.split(['|', ';', ',']).map(str::trim).filter(|n| !n.is_empty()) {
-        match find(name) {
-            Some(i) if i == own => {
-                let item = names[own].clone();
-                cells.fail(LedgerFault::Itself { column, item }, at, faults);
+    for term in text.split(['|', ';', ',']).map(str::trim).filter(|n| !n.is_empty()) {
+        // A name may have an "or" in it.
+        let one_of: Vec<&str> = if find(term).is_some() { vec![term] } else { term.split(" or ").collect() };
+        let mut rows = Vec::new();
+        for name in one_of.into_iter().map(str::trim) {
+            match find(name) {
+                Some(i) if i == own => {
+                    let item = names[own].clone();
+                    cells.fail(LedgerFault::Itself { column, item }, at, faults);
+                }
+                Some(i) => rows.push(i),
+                None => {
+                    let shown = || names.iter().filter(|_| !faults.is_full()).map(String::as_str);
+                    let (meant, known) = (near::nearest(name, shown()).map(Into::into), near::listed(shown()));
+                    cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant, known }, at, faults);
+                }
             }
-            Some(i) => found.push(i),
-            None => {
-                let shown = names.iter().filter(|_| !faults.is_full()).map(String::as_str);
-                let meant = near::nearest(name, shown).map(Into::into);
-                cells.fail(LedgerFault::UnknownItem { column, given: name.into(), meant }, at, faults);
-            }
+        }
+        if !rows.is_empty() {
+            found.push(rows);
         }
     }
     found

@@ -177,7 +177,7 @@ fn alone(entry: &Entry, size: Size, others: bool, say: &mut impl FnMut(&str, Sli
     }
 }
 
-fn outside(part: &Part, size: Size) -> Option<(char, f64)> {
+pub(crate) fn outside(part: &Part, size: Size) -> Option<(char, f64)> {
     let (along, across, high) = BEYOND;
     if !(-along..=size.wheelbase + along).contains(&part.x) {
         return Some(('x', part.x));
@@ -227,8 +227,10 @@ fn pair(rows: &Rows, i: usize, j: usize, ledger: &Ledger) -> Option<Slip> {
 fn together(ledger: &Ledger, i: usize, known: &Known, say: &mut impl FnMut(&str, Slip)) {
     let entry = &ledger.entries[i];
     if entry.state == State::Done {
-        for &j in entry.needs.iter().filter(|&&j| ledger.entries[j].state != State::Done) {
-            let (with, other) = (ledger.entries[j].item.clone(), ledger.line(j));
+        let undone = |need: &&Vec<usize>| !need.iter().any(|&j| ledger.entries[j].state == State::Done);
+        for need in entry.needs.iter().filter(undone) {
+            let names: Vec<&str> = need.iter().map(|&j| ledger.entries[j].item.as_str()).collect();
+            let (with, other) = (names.join(" or "), need.first().map_or(0, |&j| ledger.line(j)));
             say("needs", Slip::NeedsUndone { item: entry.item.clone(), with, other });
         }
     } else if let Some(group) = &entry.group

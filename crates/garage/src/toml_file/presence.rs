@@ -2,7 +2,7 @@
 
 use crate::fault::finding::Faults;
 use crate::fault::{Fault, Wrong};
-use crate::keys::{Need, Table};
+use crate::keys::{Need, Table, shared};
 use crate::toml_file::tree::{Entry, Item, Node};
 use crate::toml_file::typed::Values;
 use crate::unit::near;
@@ -57,7 +57,8 @@ pub(crate) fn missing(root: &Node, table: Table, values: &Values, blocked: &[Str
             },
             Need::Optional | Need::Else(_) => continue,
         };
-        if root.at(key.path).is_some() || blocks(key.path) {
+        let of_both = shared(key.path).is_some_and(|path| root.at(&path).is_some() || blocks(&path));
+        if root.at(key.path).is_some() || of_both || blocks(key.path) {
             continue;
         }
         // The outermost table on the way that is missing, or else the table that lacks the key.

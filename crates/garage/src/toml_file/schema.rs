@@ -4,19 +4,22 @@ use serde_json::{Map, Value, json};
 
 use crate::keys::car::CAR;
 use crate::keys::readings::{FLUID, LEVEL, LIFT, READINGS};
-use crate::keys::shop::SCALE;
+use crate::keys::shop::{ABOARD, SCALE};
 use crate::keys::track::TRACK;
-use crate::keys::{Key, Kind, Need, Span, Table};
+use crate::keys::{Key, Kind, Need, Span, Table, shared};
+use crate::toml_file::typed::ASSUMED;
 use crate::unit::{Dimension, UNITS};
 
 /// The JSON Schema (draft 2020-12) of `car.toml`.
 pub fn car_schema() -> Value {
     let mut schema = schema(CAR, "A car: as weighed, and all that its lap time depends on");
-    let mut scales = Map::new();
-    scales.insert("type".into(), json!("object"));
-    scales.insert("description".into(), json!("scales that parts are weighed on, each under a name of your own"));
-    scales.insert("additionalProperties".into(), Value::Object(object(SCALE, "")));
-    schema["properties"]["scales"] = Value::Object(scales);
+    for (name, table, help) in [
+        ("scales", SCALE, "scales that parts are weighed on, each under a name of your own"),
+        ("aboard", ABOARD, "people and things aboard besides the driver, each under a name of your own"),
+    ] {
+        let item = Value::Object(object(table, ""));
+        schema["properties"][name] = json!({ "type": "object", "description": help, "additionalProperties": item });
+    }
     schema
 }
 
@@ -95,6 +98,16 @@ fn object(table: Table, at: &str) -> Map<String, Value> {
             }
         }
     }
+    // What both axles' tyres have need not stand at each.
+    for name in table.names(at) {
+        let axles: Vec<&str> = table.names(at).into_iter().filter(|axle| one_axle(table, at, axle, name)).collect();
+        if !axles.is_empty() {
+            let own: Map<String, Value> =
+                axles.iter().map(|axle| ((*axle).to_owned(), json!({ "required": [name] }))).collect();
+            let then = json!({ "required": axles, "properties": own });
+            when.push(json!({ "if": { "not": { "required": [name] } }, "then": then }));
+        }
+    }
     let mut object = Map::new();
     object.insert("type".into(), json!("object"));
     object.insert("properties".into(), Value::Object(properties));
@@ -108,8 +121,17 @@ fn object(table: Table, at: &str) -> Map<String, Value> {
     object
 }
 
+/// Whether `axle` is a table of the one at `at` whose key of this name must be there where `at` has none itself.
+fn one_axle(table: Table, at: &str, axle: &str, name: &str) -> bool {
+    let path = format!("{at}.{axle}.{name}");
+    shared(&path).is_some() && table.find(&path).is_some_and(|key| matches!(key.need, Need::Always))
+}
+
 /// Whether this key makes its entry of the table at `at` required: always, or because that table is there.
 fn is_required(key: &Key, at: &str) -> bool {
+    if shared(key.path).is_some() && !at.is_empty() {
+        return false;
+    }
     match &key.need {
         Need::Always => true,
         Need::With(others) => others.iter().any(|o| !at.is_empty() && *o == at || at.starts_with(&format!("{o}."))),
@@ -129,7 +151,10 @@ fn value(key: &Key) -> Map<String, Value> {
         Kind::Text => json!({ "type": "string", "pattern": "\\S" }),
         Kind::Date => json!({ "type": "string", "pattern": DATE }),
         Kind::Flag => json!({ "type": "boolean" }),
-        Kind::Choice(words) => json!({ "enum": words }),
+        Kind::Choice(words) => {
+            let all = words.iter().map(|w| (*w).to_owned()).chain(words.iter().map(|w| format!("{ASSUMED} {w}")));
+            json!({ "enum": all.collect::<Vec<_>>() })
+        }
         Kind::Quantity(span) => quantity(span),
         Kind::List(span) => json!({ "type": "array", "minItems": 1, "items": quantity(span) }),
         Kind::Pairs(x, y) => {
@@ -177,10 +202,13 @@ pub(crate) fn pattern(dimension: Dimension) -> String {
         .collect();
     let units = format!("({})", units.join("|"));
     let plus_minus = r"(±|\+-|\+/-)";
+    let before = format!(r"^\s*({ASSUMED}\s+)?");
     if dimension == Dimension::Pure {
-        return format!(r"^\s*({number}|[+]?inf|∞)\s*{units}?(\s*{plus_minus}\s*{number}\s*{units}?)?\s*$");
+        return format!(r"{before}({number}|[+]?inf|∞)\s*{units}?(\s*{plus_minus}\s*{number}\s*{units}?)?\s*$");
     }
-    format!(r"^\s*{number}\s*({units}\s*({plus_minus}\s*{number}\s*{units}?)?|{plus_minus}\s*{number}\s*{units})\s*$")
+    format!(
+        r"{before}{number}\s*({units}\s*({plus_minus}\s*{number}\s*{units}?)?|{plus_minus}\s*{number}\s*{units})\s*$"
+    )
 }
 
 /// A symbol as a regular expression: escaped, spaces free, powers in each way that is read.

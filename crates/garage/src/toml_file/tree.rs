@@ -7,6 +7,7 @@ use toml::de::{DeArray, DeTable, DeValue};
 use crate::fault::Fault;
 use crate::fault::finding::Faults;
 use crate::fault::source::{Place, Source};
+use crate::measured::Measured;
 
 /// A value of the text.
 #[derive(Clone, Debug)]
@@ -23,6 +24,8 @@ pub(crate) enum Item {
     List(Vec<Node>),
     Table(Vec<Entry>),
     Date,
+    /// What `--set` made of a value.
+    Measured(Measured),
 }
 
 /// A key of a table and its value.
@@ -100,11 +103,22 @@ impl Item {
             Item::List(_) => "a list",
             Item::Table(_) => "a table",
             Item::Date => "a date",
+            Item::Measured(_) => "a value",
         }
     }
 }
 
 impl Node {
+    /// Whether it says how uncertain it is.
+    pub(crate) fn states_sd(&self) -> bool {
+        matches!(&self.item, Item::Text(text) if ["±", "+-", "+/-"].iter().any(|sign| text.contains(sign)))
+    }
+
+    /// An entry of a list, to change it.
+    pub(crate) fn entry_of_list(&mut self, i: usize) -> Option<&mut Node> {
+        if let Item::List(list) = &mut self.item { list.get_mut(i) } else { None }
+    }
+
     /// The entry of a table.
     pub(crate) fn entry(&self, name: &str) -> Option<&Entry> {
         match &self.item {

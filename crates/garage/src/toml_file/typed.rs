@@ -1,11 +1,11 @@
 //! What is valid: a tree of what was typed, read through a table of keys, with every fault of it.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::fault::finding::Faults;
 use crate::fault::source::Place;
 use crate::fault::{Fault, Wrong};
-use crate::keys::{Key, Kind, Span, Table};
+use crate::keys::{Key, Kind, Span, Table, shared};
 use crate::measured::{self, Measured};
 use crate::plain::steers;
 use crate::toml_file::presence;
@@ -29,15 +29,47 @@ pub(crate) enum Typed {
 #[derive(Debug, Default)]
 pub(crate) struct Values {
     of: HashMap<&'static str, (Typed, Place)>,
+    assumed: HashSet<&'static str>,
+}
+
+/// The word before a value that nobody has measured: `"assumed 550 ± 30 mm"`. It stands in the value, so that it goes
+/// when another value is written there, by hand or by a command.
+pub(crate) const ASSUMED: &str = "assumed";
+
+/// What stands behind the word, and how many bytes the word takes; `None` without it.
+pub(crate) fn assumed(text: &str) -> Option<(&str, usize)> {
+    let rest = text.trim_start().strip_prefix(ASSUMED)?;
+    let value = rest.trim_start();
+    (value.len() < rest.len()).then_some((value, text.len() - value.len()))
 }
 
 impl Values {
+    /// Where a value stands; of an axle's tyres, or else of both.
     pub(crate) fn place(&self, path: &str) -> Option<&Place> {
-        self.of.get(path).map(|v| &v.1)
+        self.with_shared(path).map(|v| &v.1)
+    }
+
+    fn with_shared(&self, path: &str) -> Option<&(Typed, Place)> {
+        self.of.get(path).or_else(|| self.of.get(shared(path)?.as_str()))
     }
 
     fn typed(&self, path: &str) -> Option<&Typed> {
-        self.of.get(path).map(|v| &v.0)
+        self.with_shared(path).map(|v| &v.0)
+    }
+
+    /// A value under its own key only.
+    pub(crate) fn own_quantity(&self, path: &str) -> Option<Measured> {
+        if let Some((Typed::Quantity(m), _)) = self.of.get(path) { Some(*m) } else { None }
+    }
+
+    /// Nobody has measured it.
+    pub(crate) fn is_assumed(&self, path: &str) -> bool {
+        self.assumed.contains(path)
+    }
+
+    /// The keys whose values are assumed, in the order of the table.
+    pub(crate) fn assumed(&self, table: Table) -> Vec<&'static str> {
+        table.keys().map(|key| key.path).filter(|path| self.assumed.contains(path)).collect()
     }
 
     pub(crate) fn quantity(&self, path: &str) -> Option<Measured> {
@@ -76,6 +108,9 @@ pub(crate) fn read(root: &Node, table: Table, faults: &mut Faults) -> Values {
             && let Some(typed) = one(key, node, faults)
         {
             values.of.insert(key.path, (typed, node.place.clone()));
+            if is_assumed(node) {
+                values.assumed.insert(key.path);
+            }
         }
     }
     presence::unknown(root, table, "", faults, &mut blocked);
@@ -83,6 +118,15 @@ pub(crate) fn read(root: &Node, table: Table, faults: &mut Faults) -> Values {
         presence::missing(root, table, &values, &blocked, faults);
     }
     values
+}
+
+/// A value, or one of a list, that nobody has measured.
+pub(crate) fn is_assumed(node: &Node) -> bool {
+    match &node.item {
+        Item::Text(text) => assumed(text).is_some(),
+        Item::List(list) => list.iter().any(is_assumed),
+        _ => false,
+    }
 }
 
 fn one(key: &'static Key, node: &Node, faults: &mut Faults) -> Option<Typed> {
@@ -108,13 +152,16 @@ fn one(key: &'static Key, node: &Node, faults: &mut Faults) -> Option<Typed> {
         (Kind::Date, _) => fail(mismatch("a date"), &node.place),
         (Kind::Flag, Item::Flag(flag)) => Some(Typed::Flag(*flag)),
         (Kind::Flag, _) => fail(mismatch("true or false"), &node.place),
-        (Kind::Choice(choices), Item::Text(text)) => match choices.iter().find(|c| **c == text.trim()) {
-            Some(choice) => Some(Typed::Choice(choice)),
-            None => {
-                let meant = near::nearest(text, choices.iter().copied());
-                fail(Wrong::NotAChoice { given: text.clone(), choices, meant }, &node.place)
+        (Kind::Choice(choices), Item::Text(text)) => {
+            let word = assumed(text).map_or(text.as_str(), |(word, _)| word).trim();
+            match choices.iter().find(|c| **c == word) {
+                Some(choice) => Some(Typed::Choice(choice)),
+                None => {
+                    let meant = near::nearest(word, choices.iter().copied());
+                    fail(Wrong::NotAChoice { given: word.into(), choices, meant }, &node.place)
+                }
             }
-        },
+        }
         (Kind::Choice(_), _) => fail(mismatch("a word"), &node.place),
         (Kind::Quantity(span), _) => quantity(key, span, node, faults).map(Typed::Quantity),
         (Kind::List(_) | Kind::Pairs(..), Item::List(list)) if list.is_empty() => {
@@ -154,8 +201,13 @@ fn quantity(key: &Key, span: &Span, node: &Node, faults: &mut Faults) -> Option<
         None
     };
     let read = match &node.item {
-        Item::Text(text) => measured::parse(text, due, span.unit).map(|(m, _)| m),
+        Item::Text(text) => {
+            let (value, skipped) = assumed(text).unwrap_or((text, 0));
+            let read = measured::parse(value, due, span.unit);
+            read.map(|(m, _)| m).map_err(|(part, wrong)| (part.start + skipped..part.end + skipped, wrong))
+        }
         Item::Number(x) if x.is_nan() => Err((0..0, Wrong::NotFinite)),
+        Item::Measured(m) => Ok(*m),
         Item::Number(x) if due == Dimension::Pure => Ok(Measured { value: *x, sd: 0.0 }),
         Item::Number(x) => {
             let example = format!("{} {}", measured::digits(*x), span.unit);

@@ -10,7 +10,7 @@ use crate::toml_file::typed::Values;
 pub(crate) fn unusual(values: &Values, table: Table, warnings: &mut Vec<Warning>) {
     for key in table.keys() {
         let (Kind::Quantity(span), Some(m), Some(place)) =
-            (&key.kind, values.quantity(key.path), values.place(key.path))
+            (&key.kind, values.own_quantity(key.path), values.place(key.path))
         else {
             continue;
         };
@@ -21,7 +21,8 @@ pub(crate) fn unusual(values: &Values, table: Table, warnings: &mut Vec<Warning>
         }
         // Of a length the origin is arbitrary: only what scales counts.
         let scales = span.min >= 0.0;
-        if scales && m.value > 0.0 && m.sd > 0.3 * m.value && m.value.is_finite() {
+        let guessed = values.is_assumed(key.path);
+        if scales && !guessed && m.value > 0.0 && m.sd > 0.3 * m.value && m.value.is_finite() {
             warnings.push(Located::at(Caution::Vague { key: key.path }, place));
         }
     }

@@ -60,7 +60,7 @@ pub fn parse_track(
     let mut faults = Faults::default();
     let mut warnings = Vec::new();
     let mut root = tree::document(source, &mut faults);
-    overrides.apply(TRACK, &mut root);
+    overrides.apply(TRACK, &mut root, &mut faults);
     if let Some(grip) = grip {
         let argument = Source::new("--grip", grip.to_string());
         let value = tree::value(&argument, 0);
@@ -112,7 +112,8 @@ pub fn parse_track(
     faults.result()?;
     let Some(track) = track else { return Err(FileErrors::one(Fault::Unreadable, &root.place)) };
     unusual(&values, TRACK, &mut warnings);
-    let uncertainties = uncertainties(&values, &mut warnings);
+    let mut uncertainties = uncertainties(&values, &mut warnings);
+    uncertainties.iter_mut().for_each(|u| u.own = overrides.states_sd(&u.key));
     let segments = values.text("segments").unwrap_or_default().to_owned();
     Ok(TrackFile { track, segments, closure, uncertainties, warnings })
 }
@@ -216,7 +217,7 @@ fn uncertainties(values: &Values, warnings: &mut Vec<Warning>) -> Vec<Uncertaint
         match (onto, values.place(key.path)) {
             (Some(onto), _) => {
                 let unit = span.unit().dimension.si();
-                all.push(Uncertainty { key: key.path.into(), sd: m.sd, unit, onto: vec![onto] });
+                all.push(Uncertainty { key: key.path.into(), sd: m.sd, unit, onto: vec![onto], own: false });
             }
             (None, Some(place)) => {
                 warnings.push(Located::at(Caution::MovesNothing { key: key.path.into() }, place));

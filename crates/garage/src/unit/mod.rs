@@ -21,6 +21,7 @@ pub enum Dimension {
     Density,
     Force,
     Torque,
+    Power,
     /// Force per angle: cornering stiffness.
     ForcePerAngle,
     /// Force per length: spring and wheel rates.
@@ -46,6 +47,7 @@ impl Dimension {
             Dimension::Density => "a density",
             Dimension::Force => "a force",
             Dimension::Torque => "a torque",
+            Dimension::Power => "a power",
             Dimension::ForcePerAngle => "a force per angle",
             Dimension::ForcePerLength => "a force per length",
             Dimension::Inertia => "a moment of inertia",
@@ -68,6 +70,7 @@ impl Dimension {
             Dimension::Density => "kg/m3",
             Dimension::Force => "N",
             Dimension::Torque => "N m",
+            Dimension::Power => "W",
             Dimension::ForcePerAngle => "N/rad",
             Dimension::ForcePerLength => "N/m",
             Dimension::Inertia => "kg m2",
@@ -186,6 +189,8 @@ mod tests {
             (0.745, "kg/L", 745.0),
             (10.0, "imp gal", 0.045_460_9),
             (30.0, "rpm", PI),
+            (100.0, "PS", 73_549.875),
+            (100.0, "hp", 74_569.987_158_227_02),
             (PI, "N/deg", 180.0),
             (58.0, "%", 0.58),
         ] {

@@ -109,7 +109,9 @@ fn closed_form_set_changes_one_value() {
     assert_eq!(made.car.brakes.rear_limiter.map(|l| (l.knee, l.slope)), Some((2200.0, 0.3)));
     let scale = |arguments: &[&str]| set(arguments).shop.scales.into_iter().find(|s| s.name == "bench");
     assert_eq!(scale(&["scales.bench.bias=50 g"]).map(|s| s.bias), Some(0.05));
-    assert_eq!(set(&["mass.total=1200kg"]).uncertainties.iter().filter(|u| u.key == "mass.total").count(), 0);
+    // What is set is as uncertain as what it stands in for, unless it says so itself.
+    let sd = |set_to: &str| set(&[set_to]).uncertainties.iter().find(|u| u.key == "mass.total").map(|u| u.sd);
+    assert_eq!((sd("mass.total=1200kg"), sd("mass.total=1200 ± 0 kg")), (Some(2.0), None));
 }
 
 /// What may be left out: on_track is as weighed, no stiffness is no cornering drag, no driver uses all of the grip.

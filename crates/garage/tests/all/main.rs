@@ -1,6 +1,7 @@
 //! The readers on demo files, on bad ones and on damaged ones.
 #![allow(clippy::unwrap_used)]
 
+mod assumed;
 mod bad_car;
 mod bad_track;
 mod common;

@@ -1,20 +1,17 @@
-//! What ends a step of the forward pass, and the state it leaves: gears change, limits change hands, K is met.
+//! What ends a step of the forward pass: gears change, limits change hands, K is met.
 
 use unladen_vehicle::Model;
-use unladen_vehicle::road::Road;
 
 use crate::backward::brake::Braking;
-use crate::forward::profile::{Event, Gears, Regime, State, Step};
+use crate::forward::gears::{ROLLING, next_gear, rolling};
+use crate::forward::profile::{Event, Gears, Regime, Upshift};
 use crate::set::connected;
-use crate::set::pull::{Engaged, Pull, advantage, best_mode, mode_a, pulls_better};
+use crate::set::pull::{Demand, Engaged, Pull, advantage, mode_a};
 use crate::step::arc::Arc;
 use crate::step::mesh::Mesh;
 
-/// A downshift is due below this share of the speed of the last upshift (`docs/model.md` §6), squared.
-pub const KEPT: f64 = 0.85 * 0.85;
-
 /// Modes whose a_x differ by less pull alike, m/s².
-const TIE: f64 = 1e-9;
+pub const TIE: f64 = 1e-9;
 
 /// A gear that pulls just as well as the one in use is not gone back to over this share of a step.
 const AGAIN: f64 = 0.05;
@@ -110,20 +107,6 @@ impl First {
 }
 
 impl Events<'_> {
-    /// Gear and shift at a step's start, after what is due at once.
-    pub fn due(&self, road: &Road, state: State) -> Gears {
-        let modes = &self.model.gearing.modes;
-        match state.gears {
-            Gears::In { kept: Some(x_up), .. } if state.x < x_up * KEPT * (1.0 - 1e-12) => {
-                Gears::In { mode: best_mode(self.model, road, state.x), kept: None }
-            }
-            Gears::In { mode, .. } if mode + 1 < modes.len() && state.x >= modes[mode].x_end * (1.0 - 1e-12) => {
-                self.up(mode, mode + 1, state.x)
-            }
-            gears => gears,
-        }
-    }
-
     /// The other regime's slack along a step.
     pub fn turn(&self, arc: &Arc, pull: &Pull<f64>, regime: Regime, tau: f64) -> f64 {
         let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
@@ -140,11 +123,17 @@ impl Events<'_> {
         self.meet_k(tried, &mut first);
         self.change_hands(tried, &mut first);
         match gears {
-            Gears::Shifting { elapsed, .. } => self.end_shift(tried, elapsed, &mut first),
+            Gears::Shifting { elapsed, .. } => {
+                self.end_shift(tried, elapsed, &mut first);
+                self.cannot_roll(&tried.arc, &mut first);
+            }
             Gears::Braking => {}
-            Gears::In { mode, kept } => {
-                self.leave_range(tried, mode, kept, &mut first);
-                self.find_better(tried, mode, kept, &mut first);
+            Gears::In { mode, up } => {
+                self.leave_range(tried, mode, &mut first);
+                if let Upshift::Due { .. } = up {
+                    self.can_roll(&tried.arc, &mut first);
+                }
+                self.find_better(tried, mode, up, &mut first);
             }
         }
         (first.tau, first.event)
@@ -187,8 +176,8 @@ impl Events<'_> {
         }
     }
 
-    /// The speed leaves what the gear, the piece of its torque curve or the last upshift is for.
-    fn leave_range(&self, tried: &Tried, mode: usize, kept: Option<f64>, first: &mut First) {
+    /// The speed leaves what the gear, or the piece of its torque curve, is for.
+    fn leave_range(&self, tried: &Tried, mode: usize, first: &mut First) {
         let (gearing, x_1) = (&self.model.gearing, tried.arc.poly.at(1.0));
         let x_end = gearing.modes[mode].x_end;
         if tried.rises() && mode + 1 < gearing.modes.len() && x_1 > x_end {
@@ -202,105 +191,79 @@ impl Events<'_> {
                 first.offer(tried.tau_at(lo), Event::Piece(false));
             }
         }
-        if let Some(x_up) = kept
-            && x_1 < x_up * KEPT
-        {
-            first.offer(tried.tau_at(x_up * KEPT), Event::TooSlow);
+    }
+
+    /// Slack of rolling along a step.
+    fn rolling(&self, arc: &Arc, tau: f64) -> f64 {
+        let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
+        rolling(self.model, &road, arc.poly.at(tau))
+    }
+
+    /// A shift that waits can start.
+    fn can_roll(&self, arc: &Arc, first: &mut First) {
+        if self.rolling(arc, 1.0) >= 0.0 {
+            first.offer(root(|tau| self.rolling(arc, tau)), Event::Rolls);
         }
     }
 
-    /// Another gear comes to pull better, looked for up to the first event so far.
-    fn find_better(&self, tried: &Tried, mode: usize, kept: Option<f64>, first: &mut First) {
-        let (arc, gearing) = (&tried.arc, &self.model.gearing);
+    /// A shift has to wait.
+    fn cannot_roll(&self, arc: &Arc, first: &mut First) {
         let end = first.tau;
+        if self.rolling(arc, end) < ROLLING {
+            first.offer(end * root(|u| self.rolling(arc, end * u)), Event::RollsNoMore);
+        }
+    }
+
+    /// Another gear comes to pull better, looked for up to the first event so far. Without shift time it takes over; with
+    /// it a higher one takes over by a shift only, and a lower one that has pulled better all along was left on purpose.
+    fn find_better(&self, tried: &Tried, mode: usize, up: Upshift, first: &mut First) {
+        let (arc, model, gearing) = (&tried.arc, self.model, &self.model.gearing);
+        let (end, modes, timed) = (first.tau, &gearing.modes, gearing.shift_time > 0.0);
         let road_at = |tau: f64| self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
-        let below_end = |x: f64| x.min(gearing.modes[mode].x_end * (1.0 - 2e-12));
-        let (road, x) = (road_at(end), below_end(arc.poly.at(end)));
-        let own = mode_a(self.model, &road, mode, x).unwrap_or(f64::INFINITY);
-        for to in self.others(mode, kept, tried.rises()) {
-            if !pulls_better(self.model, &road, to, x, own + TIE) {
-                continue;
+        let below_end = |x: f64| x.min(modes[mode].x_end * (1.0 - 2e-12));
+        let x = below_end(arc.poly.at(end));
+        let is_higher = |to: usize| timed && modes[to].gear > modes[mode].gear;
+        let is_lower = |to: usize| timed && modes[to].gear < modes[mode].gear;
+        let next = if timed && up == Upshift::Ahead { next_gear(gearing, mode) } else { None };
+        let may = |&to: &usize| to != mode && x < modes[to].x_end && (!is_higher(to) || next == Some(to));
+        if !(0..modes.len()).any(|to| may(&to)) {
+            return;
+        }
+        let road = road_at(end);
+        let own = match tried.regime {
+            // The step's last stage is what this gear can do.
+            Regime::Power if timed && end == 1.0 && x == arc.poly.at(end) => arc.a[2],
+            _ => mode_a(model, &road, mode, x).unwrap_or(f64::INFINITY),
+        };
+        let at_end = Demand::new(model, &road, x, own + TIE);
+        let mut at_start = None;
+        for to in (0..modes.len()).filter(may).filter(|&to| at_end.below(model, to)) {
+            if is_lower(to) {
+                let at_start = at_start.get_or_insert_with(|| {
+                    let (road, x) = (road_at(0.0), below_end(arc.poly.at(0.0)));
+                    let own = mode_a(model, &road, mode, x).unwrap_or(f64::INFINITY);
+                    Demand::new(model, &road, x, own + TIE)
+                });
+                if at_start.below(model, to) {
+                    continue;
+                }
             }
-            let x_to = gearing.modes[to].x_end;
+            let x_to = modes[to].x_end;
             if arc.poly.at(0.0) >= x_to {
                 let tau = tried.tau_at(x_to * (1.0 - 1e-9));
-                if advantage(self.model, &road_at(tau), mode, to, arc.poly.at(tau)) >= 0.0 {
+                if advantage(model, &road_at(tau), mode, to, arc.poly.at(tau)) >= 0.0 {
                     first.offer(tau, Event::Under(to));
                     continue;
                 }
             }
             let gain = |u: f64| {
                 let tau = end * u;
-                advantage(self.model, &road_at(tau), mode, to, below_end(arc.poly.at(tau)))
+                advantage(model, &road_at(tau), mode, to, below_end(arc.poly.at(tau)))
             };
             // Just changed from that gear: only if it comes to pull better again.
             let from = if gain(0.0).abs() <= TIE { AGAIN } else { 0.0 };
             let u = from + (1.0 - from) * root(|u| gain(from + (1.0 - from) * u));
-            first.offer(end * u, Event::Better(to));
-        }
-    }
-
-    /// Modes that may be changed to (`docs/model.md` §6): any where shifts cost nothing; else the next one while the car
-    /// gains speed and, where no upshift holds this gear, a lower one.
-    fn others(&self, mode: usize, kept: Option<f64>, rises: bool) -> impl Iterator<Item = usize> + use<> {
-        let gearing = &self.model.gearing;
-        let range = if gearing.shift_time > 0.0 {
-            let lowest = if kept.is_none() { 0 } else { mode };
-            let next = if rises && mode + 1 < gearing.modes.len() { mode + 1 } else { mode };
-            lowest..next + 1
-        } else {
-            0..gearing.modes.len()
-        };
-        range.filter(move |&to| to != mode)
-    }
-
-    /// The state once a step has ended as it did.
-    pub fn after(&self, step: &Step) -> State {
-        let (arc, tau) = (&step.arc, step.tau);
-        let mut after = State { x: arc.poly.at(tau), on_k: false, gears: step.gears };
-        if let Gears::Shifting { to, elapsed, x_up } = step.gears {
-            let dt = if tau > 0.0 { arc.time(self.mesh, 0.0, tau) } else { 0.0 };
-            after.gears = Gears::Shifting { to, elapsed: elapsed + dt, x_up };
-        }
-        match (step.event, step.gears) {
-            (Event::Braking | Event::Limiter, _) => after.on_k = true,
-            (Event::Ceiling, _) => {
-                after.on_k = true;
-                after.x = self.k.k[arc.cell + 1];
-            }
-            (Event::Piece(upper), Gears::In { mode, .. }) => {
-                // Exactly on the joint, so that the next piece is the one beyond it.
-                if let Engaged::Mode { x, .. } = step.engaged {
-                    let (_, [lo, hi]) = self.model.gearing.piece_at(mode, x);
-                    after.x = if upper { hi } else { lo };
-                }
-            }
-            (Event::ModeEnd, Gears::In { mode, .. }) => {
-                after.x = self.model.gearing.modes[mode].x_end;
-                after.gears = self.up(mode, mode + 1, after.x);
-            }
-            (Event::Better(to), Gears::In { mode, .. }) => {
-                after.gears = if to > mode { self.up(mode, to, after.x) } else { Gears::In { mode: to, kept: None } };
-            }
-            (Event::Under(to), _) => after.gears = Gears::In { mode: to, kept: None },
-            (Event::ShiftEnd, Gears::Shifting { to, x_up, .. }) => {
-                after.gears = Gears::In { mode: to, kept: Some(x_up) };
-            }
-            (Event::TooSlow, _) => {
-                let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
-                after.gears = Gears::In { mode: best_mode(self.model, &road, after.x), kept: None };
-            }
-            _ => {}
-        }
-        after
-    }
-
-    /// Up a gear: at once where the clutch only stops slipping or shifts cost nothing.
-    fn up(&self, from: usize, to: usize, x_up: f64) -> Gears {
-        if self.model.gearing.shift_time > 0.0 && !self.model.gearing.modes[from].slipping {
-            Gears::Shifting { to, elapsed: 0.0, x_up }
-        } else {
-            Gears::In { mode: to, kept: None }
+            first.offer(end * u, if is_higher(to) { Event::UpshiftSpeed(to) } else { Event::Better(to) });
         }
     }
 }

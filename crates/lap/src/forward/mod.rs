@@ -1,7 +1,12 @@
 //! The forward pass: as hard as grip, engine and gears allow, under K(s).
 
-pub(crate) mod cell;
+mod after;
+mod cell;
 pub(crate) mod drive;
-pub(crate) mod events;
+mod events;
+mod gears;
+mod labels;
+mod origins;
+mod paths;
 pub(crate) mod profile;
-pub(crate) mod step;
+mod step;

@@ -1,12 +1,16 @@
 //! What the forward pass leaves behind: the profile in steps and pieces, with all that timing, drawing and replaying need.
 
 use std::ops::Range;
+use std::sync::Arc as Shared;
 
+use unladen_vehicle::powertrain::Gearing;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
+use crate::backward::brake::Braking;
 use crate::set::pull::{Engaged, Pull};
 use crate::step::arc::Arc;
+use crate::step::mesh::Mesh;
 
 /// What a step follows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,12 +34,12 @@ impl Regime {
 /// Gear and shift at a moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Gears {
-    /// In a mode; `kept` is the X of the upshift that led to it.
+    /// In a mode.
     In {
         /// Index of the mode.
         mode: usize,
-        /// X of the last upshift, if it still holds this gear.
-        kept: Option<f64>,
+        /// How it stands with the next upshift, where shifts take time.
+        up: Upshift,
     },
     /// Braking: whatever gear suits the speed, and no shift.
     Braking,
@@ -45,9 +49,28 @@ pub enum Gears {
         to: usize,
         /// Time since the shift began, s.
         elapsed: f64,
-        /// X at which it began.
-        x_up: f64,
     },
+}
+
+impl Gears {
+    /// In a mode whose upshift is still to come.
+    pub fn engaged(mode: usize) -> Self {
+        Gears::In { mode, up: Upshift::Ahead }
+    }
+}
+
+/// The upshift out of a gear (`docs/model.md` §6).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Upshift {
+    /// v_g lies ahead.
+    Ahead,
+    /// It may start, or go on, as soon as the car can roll.
+    Due {
+        /// The time it has taken already, s: a shift, too, waits where rolling is not feasible.
+        elapsed: f64,
+    },
+    /// Not made at v_g: the gear is held to its limiter.
+    Held,
 }
 
 /// What ends a step before its cell does, or with it.
@@ -67,14 +90,18 @@ pub enum Event {
     Piece(bool),
     /// The mode's top speed.
     ModeEnd,
-    /// Another mode pulls better.
+    /// Another mode pulls better, and takes over at no cost.
     Better(usize),
     /// Slow enough for a mode that pulls better from there on down.
     Under(usize),
+    /// v_g: the mode of the next gear pulls better.
+    UpshiftSpeed(usize),
+    /// An upshift that is due can start: the car can roll.
+    Rolls,
+    /// The car can roll no longer: a shift waits.
+    RollsNoMore,
     /// The shift is over.
     ShiftEnd,
-    /// Too slow for the gear that the last upshift led to.
-    TooSlow,
 }
 
 /// One step of the forward pass, with all that a replay needs.
@@ -123,7 +150,34 @@ pub enum Piece {
         share: [f64; 2],
         /// Whose.
         mode: usize,
+        /// It ends where the car can roll again, and a shift that waited for that starts.
+        rolls: bool,
     },
+}
+
+impl Piece {
+    /// The time it takes, s.
+    pub fn time(&self, mesh: &Mesh, gearing: &Gearing, braking: &Braking, steps: &[Step]) -> f64 {
+        match *self {
+            Piece::Step(j) => steps[j].arc.time(mesh, 0.0, steps[j].tau),
+            Piece::Brake { cell, from } => braking
+                .curve(cell)
+                .iter()
+                .filter(|arc| arc.share[0] > from)
+                .map(|arc| arc.time(mesh, arc.tau(from).min(1.0), 0.0))
+                .sum(),
+            Piece::Ceiling { cell, from, x } => {
+                let c = &mesh.cells[cell];
+                let v = x[0].sqrt() + x[1].sqrt();
+                2.0 * c.length * (1.0 - from) * mesh.sec_in(c, 0.5 * (1.0 + from)) / v
+            }
+            Piece::Limiter { cell, share, mode, .. } => {
+                let cell = &mesh.cells[cell];
+                cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1]))
+                    / gearing.modes[mode].x_end.sqrt()
+            }
+        }
+    }
 }
 
 /// The state between cells.
@@ -140,18 +194,38 @@ pub struct State {
 /// The whole profile in f64, ready to be timed, drawn and differentiated.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    /// Steps of the forward pass that are part of it.
-    pub steps: Vec<Step>,
+    /// Steps of the forward pass.
+    pub steps: Shared<Vec<Step>>,
     /// Pieces, and which of them run through each cell.
     pub pieces: Vec<Piece>,
     /// See `pieces`.
     pub within: Vec<Range<usize>>,
+    /// Time that each cell takes, s.
+    pub times: Vec<f64>,
     /// State at each station.
     pub states: Vec<State>,
     /// The cell at which the pass began.
     pub first: usize,
     /// A circuit whose lap did not repeat itself within the laps tried.
     pub unsettled: bool,
+}
+
+/// Another sequence of gears that is nearly as quick.
+#[derive(Clone, Debug)]
+pub struct Rival {
+    /// How much slower it is, s.
+    pub behind: f64,
+    /// Its profile.
+    pub profile: Profile,
+}
+
+/// The quickest profile, and the one that comes closest to it where one does.
+#[derive(Clone, Debug)]
+pub struct Driven {
+    /// The quickest.
+    pub profile: Profile,
+    /// What nearly was.
+    pub rival: Option<Rival>,
 }
 
 impl Profile {

@@ -5,8 +5,9 @@ use unladen_vehicle::road::Road;
 use crate::backward::brake::STANDSTILL;
 use crate::forward::cell::{Here, Pass};
 use crate::forward::events::Tried;
-use crate::forward::profile::{Event, Gears, Regime, State, Step, Stop};
-use crate::set::pull::{Engaged, Pull, best_mode};
+use crate::forward::gears::{due, engaged};
+use crate::forward::profile::{Event, Gears, Piece, Regime, Step, Stop};
+use crate::set::pull::{Engaged, Pull};
 use crate::step::tableau::C;
 
 /// A joint of the torque curve is left downwards where the speed is this much below it, relative.
@@ -15,14 +16,14 @@ const BELOW: f64 = 1.0 - 1e-9;
 /// The other regime rules from the start where its slack is less than this there.
 const RULES: f64 = -1e-6;
 
-impl Pass<'_> {
-    /// One step from here to the first event; `None` where grip leaves no way on over so long a step.
-    pub(super) fn next_step(&mut self, here: &Here) -> Result<Option<(Step, State)>, Stop> {
-        let (cell, mut state) = (&self.mesh.cells[here.i], here.state);
+impl<'a> Pass<'a> {
+    /// One step, to the first event; whether grip leaves a way on over so long a one.
+    pub(super) fn step(&mut self, here: &mut Here<'a>) -> Result<bool, Stop> {
+        let (cell, mut state) = (&self.mesh.cells[here.i], here.label.state);
         let road = self.mesh.road_in(cell, here.share);
-        state.gears = self.events.due(&road, state);
-        let Some(tried) = self.try_step(here, &road, state.gears) else { return Ok(None) };
-        self.regime = tried.regime;
+        state.gears = due(&self.model.gearing, state);
+        let Some(tried) = self.try_step(here, &road, state.gears) else { return Ok(false) };
+        here.label.memory.regime = tried.regime;
         let x_1 = tried.arc.poly.at(1.0);
         if x_1.is_nan() || x_1 < STANDSTILL && x_1 <= state.x {
             return Err(Stop::Stalls { cell: here.i, at_start: false });
@@ -30,30 +31,44 @@ impl Pass<'_> {
         if self.brakes(&tried) {
             state.gears = Gears::Braking;
         } else if state.gears == Gears::Braking {
-            let state = self.leave(&road, state);
-            return self.next_step(&Here { state, ..*here });
+            self.leave(here);
+            return self.step(here);
         }
         let (tau, event) = self.events.first_event(&tried, state.gears);
         let step =
             Step { arc: tried.arc, regime: tried.regime, engaged: tried.engaged, gears: state.gears, tau, event };
         if event == Event::Turn {
-            self.regime = tried.regime.other();
+            here.label.memory.regime = tried.regime.other();
         }
-        self.goes_on = event == Event::End && tried.at_end >= 0.0;
-        let after = self.events.after(&step);
-        Ok(Some((step, after)))
+        here.label.memory.goes_on = event == Event::End && tried.at_end >= 0.0;
+        self.take(here, step);
+        Ok(true)
+    }
+
+    /// A step goes into the label's way; what its end means for the gears that it may choose between.
+    fn take(&mut self, here: &mut Here<'a>, step: Step) {
+        here.label.state = self.events.after(&step);
+        if step.tau > 0.0 {
+            self.steps.push(step);
+            self.push(here, Piece::Step(self.steps.len() - 1));
+        }
+        here.share = step.arc.place(step.tau);
+        if here.share > 1.0 - 1e-12 {
+            here.share = 1.0;
+        }
+        here.end = 1.0;
+        if self.timed {
+            self.choose(here, &step);
+        }
     }
 
     /// A step to the end that is asked for, in the regime and on the piece of the torque curve that rule it.
-    fn try_step(&mut self, here: &Here, road: &Road, gears: Gears) -> Option<Tried> {
-        let (model, x) = (self.model, here.state.x);
-        let engaged = |x| match gears {
-            Gears::In { mode, .. } => Engaged::Mode { mode, x },
-            Gears::Braking => Engaged::Mode { mode: best_mode(model, road, x), x },
-            Gears::Shifting { .. } => Engaged::Shifting,
-        };
-        let mut tried = self.follow(here, engaged(x), self.regime)?;
-        if (!self.goes_on || tried.at_end < 0.0) && self.other_rules(&tried) {
+    fn try_step(&mut self, here: &mut Here, road: &Road, gears: Gears) -> Option<Tried> {
+        let (model, x) = (self.model, here.label.state.x);
+        let engaged = |x| engaged(model, road, gears, x);
+        let (regime, goes_on) = (here.label.memory.regime, here.label.memory.goes_on);
+        let mut tried = self.follow(here, engaged(x), regime)?;
+        if (!goes_on || tried.at_end < 0.0) && self.other_rules(&tried) {
             tried = self.follow(here, tried.engaged, tried.regime.other())?;
         }
         // A speed on a joint of the torque curve belongs to the piece it is heading for.
@@ -64,14 +79,15 @@ impl Pass<'_> {
     }
 
     /// A step in one regime; `None` where the line passes the feasible set by.
-    fn follow(&mut self, here: &Here, engaged: Engaged, regime: Regime) -> Option<Tried> {
-        let (model, share, x_0) = (self.model, [here.share, here.end], here.state.x);
+    fn follow(&self, here: &mut Here, engaged: Engaged, regime: Regime) -> Option<Tried> {
+        let (model, share, x_0) = (self.model, [here.share, here.end], here.label.state.x);
+        let tracer = &mut here.label.memory.tracer;
         let pull = Pull::new(model, engaged);
         let arc = match regime {
-            Regime::Grip => self.tracer.grip_arc(here.i, share, x_0, true),
+            Regime::Grip => tracer.grip_arc(here.i, share, x_0, true),
             Regime::Power => {
-                self.tracer.lift();
-                self.tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))
+                tracer.lift();
+                tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))
             }
         }?;
         let at_end = self.events.turn(&arc, &pull, regime, 1.0);

@@ -1,8 +1,8 @@
 //! Which part of the feasible a_x counts where there are two (`docs/model.md` §7): the one that contains coasting.
 
-use unladen_vehicle::Model;
 use unladen_vehicle::branches::Free;
 use unladen_vehicle::road::Road;
+use unladen_vehicle::{Model, Scalar};
 
 /// Points looked at between coasting and the a_x asked about: a gap narrower than one part of this is not seen.
 const LOOKS: usize = 48;
@@ -41,12 +41,17 @@ pub fn grip(model: &Model, road: &Road, x: f64, a_x: f64) -> f64 {
 }
 
 /// a_x at which F_x = 0.
-fn coasting(model: &Model, road: &Road, x: f64) -> f64 {
-    let mut a = 0.0;
+pub fn coasting<S: Scalar>(model: &Model<S>, road: &Road<S>, x: S) -> S {
+    let mut a = S::from(0.0);
+    // Derivatives settle a few rounds after the value.
+    let mut left = if S::HAS_DERIVATIVES { 4 } else { 1 };
     for _ in 0..20 {
         let move_by = model.axles(road, x, a).f_x / model.mass();
-        a -= move_by;
-        if move_by.abs() < 1e-12 {
+        a = a - move_by;
+        if move_by.value().abs() < 1e-12 {
+            left -= 1;
+        }
+        if left == 0 {
             break;
         }
     }

@@ -73,10 +73,26 @@ pub fn mode_a(model: &Model, road: &Road, mode: usize, x: f64) -> Option<f64> {
     Some(Pull::new(model, Engaged::Mode { mode, x }).a_x(model, road, x))
 }
 
-/// Whether a mode's power allows more than `a_x` at X.
-pub fn pulls_better(model: &Model, road: &Road, mode: usize, x: f64, a_x: f64) -> bool {
-    x < model.gearing.modes[mode].x_end * (1.0 - 1e-12)
-        && Pull::new(model, Engaged::Mode { mode, x }).slack(model, road, x, a_x) > 0.0
+/// What a_x at X asks of the engine, to be held against one mode after another.
+pub struct Demand {
+    x: f64,
+    a_x: f64,
+    f_x: f64,
+}
+
+impl Demand {
+    /// At a place.
+    pub fn new(model: &Model, road: &Road, x: f64, a_x: f64) -> Self {
+        Self { x, a_x, f_x: model.axles(road, x, a_x).f_x }
+    }
+
+    /// A mode's power allows more.
+    pub fn below(&self, model: &Model, mode: usize) -> bool {
+        let gearing = &model.gearing;
+        let of = &gearing.modes[mode];
+        self.x < of.x_end * (1.0 - 1e-12)
+            && gearing.force(of, &gearing.piece_at(mode, self.x).0, self.x) - self.f_x - of.m_rot * self.a_x > 0.0
+    }
 }
 
 /// The mode that allows the largest a_x at X.

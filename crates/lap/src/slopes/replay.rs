@@ -7,9 +7,9 @@ use unladen_vehicle::road::Road;
 use unladen_vehicle::{Model, Scalar};
 
 use crate::backward::brake::{Anchor, Braking};
-use crate::forward::events::KEPT;
 use crate::forward::profile::{Event, Gears, Piece, Regime, Step, stage};
 use crate::set::ceiling::{Top, slack};
+use crate::set::connected::coasting;
 use crate::set::pull::{Pull, advantage};
 use crate::solved::lap::Solved;
 use crate::step::arc::{Arc, slope_per_a};
@@ -32,7 +32,6 @@ struct State<S> {
     x: S,
     share: S,
     elapsed: S,
-    x_up: S,
 }
 
 struct Curve<S> {
@@ -75,7 +74,7 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
         let first = profile.first;
         let zero = S::from(0.0);
         let x = if profile.states[first].on_k { k[first] } else { S::from(profile.states[first].x) };
-        let mut state = State { x, share: zero, elapsed: zero, x_up: zero };
+        let mut state = State { x, share: zero, elapsed: zero };
         let mut dt = vec![zero; n];
         // Without a point where the profile is pinned to K, the start's derivatives settle from lap to lap.
         let laps = if self.mesh.closed && !profile.states[first].on_k { 60 } else { 1 };
@@ -250,15 +249,27 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
                     t = t + S::from(2.0 * cell.length * (1.0 - from) * sec) / v;
                     state.x = end;
                 }
-                Piece::Limiter { share, mode, .. } => {
-                    let sec = self.mesh.sec_in(cell, 0.5 * (share[0] + share[1]));
-                    state.x = self.model.gearing.modes[mode].x_end;
-                    state.share = S::from(share[1]);
-                    t = t + S::from(cell.length * (share[1] - share[0]) * sec) / state.x.sqrt();
+                Piece::Limiter { share, mode, rolls, .. } => {
+                    let x = self.model.gearing.modes[mode].x_end;
+                    // Where grip or K end it speed bends smoothly, and that place may stand still; not where drive ends.
+                    let to = if rolls {
+                        self.roots.root(share[1], |to| self.rolling(&self.mesh.road_in(cell, to), x))
+                    } else {
+                        S::from(share[1])
+                    };
+                    let from = if share[0] == 0.0 { S::from(0.0) } else { state.share };
+                    let sec = self.mesh.sec_in(cell, (from + to) * 0.5);
+                    (state.x, state.share) = (x, to);
+                    t = t + (to - from) * sec * cell.length / x.sqrt();
                 }
             }
         }
         t
+    }
+
+    /// Slack of rolling.
+    fn rolling(&self, road: &Road<S>, x: S) -> S {
+        self.model.grip(road, x, coasting(self.model, road, x)).value
     }
 
     /// One step of the forward pass to its event; returns its time.
@@ -270,7 +281,6 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
             && elapsed == 0.0
         {
             state.elapsed = S::from(0.0);
-            state.x_up = state.x;
         }
         // A start inside the cell moves with the event that made it; at the cell's ends it is fixed.
         let from = if arc.share[0] == 0.0 { S::from(0.0) } else { state.share };
@@ -300,18 +310,22 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
                 tau_at(if upper { hi } else { lo })
             }
             (Event::ModeEnd, Gears::In { mode, .. }) => tau_at(model.gearing.modes[mode].x_end),
-            (Event::Better(to), Gears::In { mode, .. }) => {
+            (Event::Better(to) | Event::UpshiftSpeed(to), Gears::In { mode, .. }) => {
                 self.roots.root(step.tau, |tau| advantage(model, &road_at(tau), mode, to, curve.poly.at(tau)))
             }
             (Event::Under(to), _) => tau_at(model.gearing.modes[to].x_end * (1.0 - 1e-9)),
             (Event::ShiftEnd, _) => {
                 self.roots.root(step.tau, |tau| state.elapsed + time(tau) - model.gearing.shift_time)
             }
-            (Event::TooSlow, _) => tau_at(state.x_up * KEPT),
+            (Event::Rolls | Event::RollsNoMore, _) => {
+                self.roots.root(step.tau, |tau| self.rolling(&road_at(tau), curve.poly.at(tau)))
+            }
             _ => S::from(step.tau),
         };
         let t = time(tau);
-        state.elapsed = state.elapsed + t;
+        if let Gears::Shifting { .. } = step.gears {
+            state.elapsed = state.elapsed + t;
+        }
         state.share = if step.event == Event::End { curve.share[1] } else { curve.place(tau) };
         state.x = match step.event {
             Event::Ceiling => k[arc.cell + 1],

@@ -1,12 +1,11 @@
 //! A lap on one mesh: both passes and the time.
 
-use unladen_vehicle::powertrain::Gearing;
 use unladen_vehicle::road::Road;
 use unladen_vehicle::{Dual, Model};
 
 use crate::backward::brake::{Anchor, Braking, NoSpeed, braking};
 use crate::forward::drive::drive;
-use crate::forward::profile::{Gears, Piece, Profile, Regime, Step, Stop};
+use crate::forward::profile::{Driven, Gears, Piece, Profile, Regime, Rival, Step, Stop};
 use crate::set::connected;
 use crate::set::edge::outer_edge;
 use crate::set::pull::{Engaged, Pull, best_mode};
@@ -23,6 +22,8 @@ pub struct Solved {
     pub profile: Profile,
     /// Time at each station from the start of the track, s.
     pub t: Vec<f64>,
+    /// Another sequence of gears that is nearly as quick.
+    pub rival: Option<Rival>,
 }
 
 /// Why there is no lap on a mesh.
@@ -42,10 +43,10 @@ pub enum Failure {
 /// Both passes and the time.
 pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Solved, Failure> {
     let braking = braking(mesh, model, model_2).map_err(Failure::NoSpeed)?;
-    let profile = drive(mesh, model, &braking).map_err(Failure::Stop)?;
+    let Driven { profile, rival } = drive(mesh, model, &braking).map_err(Failure::Stop)?;
     let mut t = vec![0.0];
     for i in 0..mesh.cells.len() {
-        let dt: f64 = profile.pieces(i).iter().map(|p| piece_time(mesh, &model.gearing, &braking, &profile, p)).sum();
+        let dt = profile.times[i];
         // Along a ceiling at rest there is no time to be had.
         if !dt.is_finite() {
             return Err(Failure::Stop(Stop::Stalls {
@@ -58,7 +59,7 @@ pub fn solve(mesh: &Mesh, model: &Model, model_2: &Model<Dual<2>>) -> Result<Sol
         }
         t.push(t[i] + dt);
     }
-    Ok(Solved { braking, profile, t })
+    Ok(Solved { braking, profile, t, rival })
 }
 
 impl Solved {
@@ -205,29 +206,4 @@ fn loosest_a(slack: impl Fn(f64) -> f64, z: f64) -> f64 {
         loosest = [-spread, spread].into_iter().map(|by| at(loosest.1 + by)).fold(loosest, better);
     }
     loosest.1
-}
-
-fn piece_time(mesh: &Mesh, gearing: &Gearing<f64>, braking: &Braking, profile: &Profile, piece: &Piece) -> f64 {
-    match *piece {
-        Piece::Step(j) => {
-            let step = &profile.steps[j];
-            step.arc.time(mesh, 0.0, step.tau)
-        }
-        Piece::Brake { cell, from } => braking
-            .curve(cell)
-            .iter()
-            .filter(|arc| arc.share[0] > from)
-            .map(|arc| arc.time(mesh, arc.tau(from).min(1.0), 0.0))
-            .sum(),
-        Piece::Ceiling { cell, from, x } => {
-            let c = &mesh.cells[cell];
-            let v = x[0].sqrt() + x[1].sqrt();
-            2.0 * c.length * (1.0 - from) * mesh.sec_in(c, 0.5 * (1.0 + from)) / v
-        }
-        Piece::Limiter { cell, share, mode } => {
-            let cell = &mesh.cells[cell];
-            cell.length * (share[1] - share[0]) * mesh.sec_in(cell, 0.5 * (share[0] + share[1]))
-                / gearing.modes[mode].x_end.sqrt()
-        }
-    }
 }

@@ -111,6 +111,7 @@ fn round(from: f64, to: f64) -> f64 {
 }
 
 /// Follows one edge of the feasible set; keeps what makes the next root cheap.
+#[derive(Clone, Copy)]
 pub struct Tracer<'a> {
     /// Stations.
     pub mesh: &'a Mesh,

@@ -5,6 +5,7 @@ mod closed_form;
 mod common;
 mod convergence;
 mod derivatives;
+mod gears;
 mod independent_conic;
 mod independent_ode;
 mod properties;

@@ -1,13 +1,10 @@
 //! Both cars' files, and the tracks on each day.
 
-use std::path::Path;
-
-use unladen_garage::{CarFile, Files, Ledger, Overrides, TrackFile};
+use unladen_garage::{Files, Overrides, TrackFile};
 use unladen_study::ledger::reset::WET;
 
 use crate::compare::Tracks;
 use crate::error::AskError;
-use crate::read::project::ledger_file;
 use crate::read::scene::{Inputs, Scene};
 
 /// Every fault of both.
@@ -46,13 +43,4 @@ pub fn days(
             Ok(vec![("dry".into(), dry), ("wet".into(), with(&|file| WET * file.track.grip)?)])
         }
     }
-}
-
-/// The ledger beside a car, where there is one.
-pub fn own_ledger(files: &dyn Files, car: &Path, file: &CarFile) -> Result<Option<Ledger>, AskError> {
-    let path = ledger_file(files, car);
-    if !files.is_file(&path) {
-        return Ok(None);
-    }
-    Ok(Some(files.ledger(&path, Some(&file.shop.scales))?.0))
 }

@@ -6,9 +6,10 @@ mod own;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use unladen_garage::{CarFile, Files, Ledger, TrackFile, Warning};
-use unladen_study::compare::builds::{Builds, Compared, Doubt, Verdict, compare, doubts, place};
+use unladen_garage::{CarFile, Files, TrackFile, Warning};
+use unladen_study::compare::builds::{Builds, Compared, Doubt, Kin, Verdict, compare, doubts, place};
 use unladen_study::compare::crossover::{Cell, Crossing, crossover, over_grip, over_power};
+use unladen_study::measure::{Next, Open};
 use unladen_study::retune::Reach;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
@@ -16,12 +17,17 @@ use unladen_study::uncertainty::verdict::Call;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
-use crate::compare::days::{both, days, own_ledger};
-use crate::compare::own::only_of_second;
+use crate::compare::days::{both, days};
+use crate::compare::own::{differs, only_of_second};
 use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
-use crate::read::scene::{Scene, uncertain};
+use crate::read::project::car_file;
+use crate::read::scene::Scene;
 use crate::roads::{Roads, mixed};
+use crate::stands::standing::{Said, Standing};
+use crate::stands::state::State;
+
+pub use crate::compare::own::Differs;
 
 /// The two cars in text and tables.
 pub const LETTERS: [&str; 2] = ["A", "B"];
@@ -33,6 +39,8 @@ pub struct Question {
     pub scene: Scene,
     /// The second, B.
     pub second: PathBuf,
+    /// The second car's state; the first one's is the scene's.
+    pub state_second: State,
     /// Values of the second car only.
     pub set_second: Vec<String>,
     /// The days' grip; none: dry as in the tracks' files, and wet.
@@ -60,8 +68,8 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    files: [CarFile; 2],
-    ledgers: [Option<Ledger>; 2],
+    stands: [Standing; 2],
+    one_file: bool,
     tracks: Tracks,
     days: Vec<(String, Tracks)>,
 }
@@ -100,6 +108,8 @@ pub struct Map {
 pub struct Answer {
     /// Their names.
     pub names: [String; 2],
+    /// Their states.
+    pub states: [Said; 2],
     /// The cars as they lap.
     pub cars: [Car; 2],
     /// The tracks in words, each with its share where there are several.
@@ -110,7 +120,9 @@ pub struct Answer {
     pub days: Vec<Day>,
     /// What is not known of the cars.
     pub doubts: Vec<Doubt>,
-    /// What the second car's ledger has and the first one's has not, kg; negative came off.
+    /// All that they have not alike, values and rows.
+    pub differs: Vec<Differs>,
+    /// Rows that are in the second car and not in the first, kg; negative came off.
     pub ledger: Vec<(String, f64)>,
     /// Over power and grip.
     pub map: Map,
@@ -120,6 +132,15 @@ pub struct Answer {
     pub laps: u32,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
+}
+
+impl Answer {
+    /// How far what counts on a day is known, and what to measure next for it.
+    pub fn open(&self, found: &Compared) -> (Open, Option<Next>) {
+        let open = Open::of_difference(&Self::counts(found).gain, &found.unknowns);
+        let next = open.next(&self.cars[0]);
+        (open, next)
+    }
 }
 
 impl Question {
@@ -141,23 +162,20 @@ impl Question {
             let first = Scene { grip: None, ..self.scene.clone() };
             let mut second = Scene { car: self.second.clone(), tracks: Vec::new(), ..first.clone() };
             second.set.extend(self.set_second.iter().cloned());
+            second.state = self.state_second.clone();
             let (a, b) = both(r.inputs(&first), r.inputs(&second))?;
             known_apart(&self.apart, [&a.car, &b.car])?;
             let days = days(r.files(), &a, &first, self.grips.as_deref())?;
-            let of_second = own_ledger(r.files(), &second.car, &b.car)?;
-            // Only asked for what the second one has besides.
-            let of_first = if of_second.is_some() { own_ledger(r.files(), &first.car, &a.car)? } else { None };
-            let ledgers = [of_first, of_second];
+            let one_file = car_file(r.files(), &first.car) == car_file(r.files(), &second.car);
             let (question, warnings) = (self.clone(), r.warnings());
-            Ok(Ready { warnings, question, files: [a.car, b.car], ledgers, tracks: a.tracks, days })
+            Ok(Ready { warnings, question, stands: [a.car, b.car], one_file, tracks: a.tracks, days })
         })
     }
 }
 
 /// Keys of `--apart` are of the cars' unknowns.
-fn known_apart(apart: &[String], cars: [&CarFile; 2]) -> Result<(), Asked> {
-    let inputs = cars.map(|file| uncertain(&file.uncertainties));
-    let known: BTreeSet<&str> = inputs.iter().flatten().map(|input| input.key.as_str()).collect();
+fn known_apart(apart: &[String], cars: [&Standing; 2]) -> Result<(), Asked> {
+    let known: BTreeSet<&str> = cars.iter().flat_map(|car| &car.inputs).map(|input| input.key.as_str()).collect();
     match apart.iter().find(|a| a.is_empty() || !known.iter().any(|key| key.starts_with(a.as_str()))) {
         Some(given) => {
             Err(Asked::Apart { given: given.clone(), known: known.into_iter().collect::<Vec<_>>().join(", ") })
@@ -172,16 +190,16 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where there is no lap.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, [a, b]) = (&self.question, &self.files);
+        let (q, [a, b]) = (&self.question, &self.stands);
         let cars = [&a.car, &b.car];
-        let mut names = [a.name.clone(), b.name.clone()];
-        if names[0] == names[1] {
-            names = [format!("{} (first)", names[0]), format!("{} (second)", names[1])];
-        }
-        let inputs = [a, b].map(|file| uncertain(&file.uncertainties));
-        let mut doubts = doubts(cars, [&inputs[0], &inputs[1]], LETTERS, &q.apart);
-        let ledger = only_of_second(&self.ledgers, b, &mut doubts);
-        let builds = Builds { cars, reach: [a, b].map(reach), doubts: &doubts, sampling: q.sampling };
+        let names = self.names();
+        // A ± that was stated for this run is one of its own.
+        let stated = [a, b].into_iter().flat_map(|car| &car.file.uncertainties).filter(|u| u.own);
+        let apart: Vec<String> = q.apart.iter().cloned().chain(stated.map(|u| u.key.clone())).collect();
+        let kin = Kin { one_file: self.one_file, apart: &apart };
+        let doubts = doubts(cars, [&a.inputs, &b.inputs], LETTERS, kin);
+        let reach = [a, b].map(|car| reach(&car.file));
+        let builds = Builds { cars, reach, doubts: &doubts, sampling: q.sampling };
 
         let mut all: Vec<Day> = Vec::new();
         let mut map = Map::default();
@@ -206,17 +224,34 @@ impl Ready {
         (map.powers, map.grips) = (q.map_powers.clone(), q.map_grips.clone());
         Ok(Answer {
             names,
+            states: [a.said(), b.said()],
             cars: cars.map(Car::clone),
             tracks: mixed(&self.tracks),
             roads: self.tracks.iter().map(|(file, _)| file.track.clone()).collect(),
             days: all,
             doubts,
-            ledger,
+            differs: differs([a, b]),
+            ledger: only_of_second([a, b]),
             map,
             watch: q.watch,
             laps: q.laps,
             warnings: self.warnings.clone(),
         })
+    }
+}
+
+impl Ready {
+    /// Of one car in two states they tell its state, of one in one state which of the two.
+    fn names(&self) -> [String; 2] {
+        let [a, b] = &self.stands;
+        let names = [a, b].map(|car| car.file.name.clone());
+        if names[0] != names[1] {
+            return names;
+        }
+        if a.state.of != b.state.of {
+            return [a, b].map(|car| format!("{}, {}", car.file.name, car.state.of.said()));
+        }
+        [format!("{} (first)", names[0]), format!("{} (second)", names[1])]
     }
 }
 

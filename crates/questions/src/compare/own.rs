@@ -1,31 +1,48 @@
-//! What the second car's ledger has and the first one's has not.
+//! What two cars have not alike: values of their files, and rows of their ledgers.
 
-use unladen_garage::{CarFile, Ledger};
-use unladen_study::compare::builds::{Doubt, part_doubt};
-use unladen_study::ledger::budget::own_sd;
-use unladen_vehicle::entry::State;
+use unladen_vehicle::entry::{Entry, State};
 
-/// Rows of the second car's ledger that the first one's has not: what came off and went on. Where both cars' masses
-/// come from one weighing, what these rows weigh is a doubt of its own.
-pub fn only_of_second(
-    [first, second]: &[Option<Ledger>; 2],
-    file: &CarFile,
-    doubts: &mut Vec<Doubt>,
-) -> Vec<(String, f64)> {
-    let Some(own) = second else { return Vec::new() };
-    let done = |ledger: &Ledger| -> Vec<String> {
-        ledger.entries.iter().filter(|e| e.state == State::Done).map(|e| e.item.clone()).collect()
-    };
-    let known = first.as_ref().map_or_else(Vec::new, done);
-    let one_weighing = doubts.iter().any(|d| d.input.key == "mass.total" && d.shared());
-    let mut all = Vec::new();
-    for entry in own.entries.iter().filter(|e| e.state == State::Done && !known.contains(&e.item)) {
-        all.push((entry.item.clone(), entry.change.mass()));
-        let sd = own_sd(entry, &file.shop.scales);
-        let part = entry.change.after.map(|p| (1.0, p)).or(entry.change.before.map(|p| (-1.0, p)));
-        if let (true, Some((sign, part))) = (one_weighing && sd > 0.0, part) {
-            doubts.push(part_doubt(&entry.item, sd, sign, &part, &file.car));
-        }
-    }
+use crate::stands::standing::Standing;
+
+/// One thing that is not alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Differs {
+    /// A key of their files, or a row of a ledger.
+    pub what: String,
+    /// Of the first car, as it would be written; none where it has no such value, or the row is not in it.
+    pub first: Option<String>,
+    /// Of the second.
+    pub second: Option<String>,
+}
+
+/// All of it: values in the order of the file, then rows.
+pub fn differs([a, b]: [&Standing; 2]) -> Vec<Differs> {
+    let value = |of: &Standing, key: &str| of.file.written.iter().find(|w| w.key == key).map(|w| w.text.clone());
+    let mut keys: Vec<&str> = a.file.written.iter().map(|w| w.key.as_str()).collect();
+    keys.extend(b.file.written.iter().map(|w| w.key.as_str()).filter(|key| value(a, key).is_none()));
+    // Names and notes of two cars differ as a matter of course.
+    let said = ["name", "mass.weighed_with", "limits.document"];
+    let values = keys.into_iter().filter(|key| !said.contains(key)).map(|key| Differs {
+        what: key.to_owned(),
+        first: value(a, key),
+        second: value(b, key),
+    });
+    let mut all: Vec<Differs> = values.filter(|d| d.first != d.second).collect();
+    let shown = |e: &Entry| format!("{:+.1} kg", e.change.mass());
+    let row = |of: &Standing, item: &str| there(of).find(|e| e.item == item).map(shown);
+    let rows = there(a).map(|e| &e.item).chain(there(b).map(|e| &e.item).filter(|item| row(a, item).is_none()));
+    let rows = rows.map(|item| Differs { what: item.clone(), first: row(a, item), second: row(b, item) });
+    all.extend(rows.filter(|d| d.first != d.second));
     all
+}
+
+/// Rows that are in the car.
+fn there(of: &Standing) -> impl Iterator<Item = &Entry> {
+    of.entries.iter().filter(|e| e.state == State::Done)
+}
+
+/// Rows that are in the second car and not in the first: what came off and went on, kg.
+pub fn only_of_second([a, b]: [&Standing; 2]) -> Vec<(String, f64)> {
+    let known: Vec<&str> = there(a).map(|e| e.item.as_str()).collect();
+    there(b).filter(|e| !known.contains(&e.item.as_str())).map(|e| (e.item.clone(), e.change.mass())).collect()
 }

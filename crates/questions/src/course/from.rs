@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use unladen_garage::log::{Mapping, Note};
 use unladen_garage::{
-    Ask, CarFile, FileErrors, Files, Limit, Overrides, Source, Survey, TrackText, look_at, parse_track, segments_csv,
+    Ask, FileErrors, Files, Limit, Overrides, Source, Survey, TrackText, Warning, look_at, parse_track, segments_csv,
     survey_telling,
 };
 use unladen_positions::{Built, Line, Tolerance, Wish};
@@ -16,7 +16,8 @@ use crate::course::{bytes, mapping, mapping_file};
 use crate::error::{AskError, Asked, Failure};
 use crate::logged::{LoggedError, Unmade};
 use crate::read::Reader;
-use crate::read::project::car_file;
+use crate::stands::standing::Standing;
+use crate::stands::state::State;
 use crate::write::ToWrite;
 
 /// Files of positions, and what is known besides.
@@ -62,8 +63,10 @@ pub enum Width {
 /// The question with its files read.
 #[derive(Clone, Debug)]
 pub struct Ready {
-    /// The car, with what is unlikely in its file.
-    pub car: Option<CarFile>,
+    /// What is unlikely in the car's files.
+    pub warnings: Vec<Warning>,
+    /// The car as it stands.
+    pub car: Option<Standing>,
     question: Question,
     files: Vec<(String, Vec<u8>)>,
     mappings: Vec<Mapping>,
@@ -137,14 +140,13 @@ impl Question {
     /// [`Failure`] with every fault of the car, or the first log that can't be read.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
+            let car = self.car.as_ref().map(|car| r.standing(car, &[], &State::default())).transpose()?;
             let files = r.files();
-            let car =
-                self.car.as_ref().map(|car| files.car(&car_file(files, car), &Overrides::default())).transpose()?;
             let read = |f: &PathBuf| Ok((f.display().to_string(), bytes(files, f)?));
             let logs = self.files.iter().map(read).collect::<Result<Vec<_>, AskError>>()?;
             let mappings = self.files.iter().map(|f| mapping(files, f, &self.told)).collect::<Result<Vec<_>, _>>()?;
             let beside = self.files.iter().map(|f| files.bytes(&mapping_file(f), Limit::TEXT).ok()).collect();
-            Ok(Ready { beside, car, question: self.clone(), files: logs, mappings })
+            Ok(Ready { warnings: r.warnings(), beside, car, question: self.clone(), files: logs, mappings })
         })
     }
 }
@@ -213,7 +215,7 @@ impl Ready {
         let lap = self
             .car
             .as_ref()
-            .and_then(|car| track_doubt(&car.car, &track, &line, LINES).map(|doubt| (car.name.clone(), doubt)));
+            .and_then(|car| track_doubt(&car.car, &track, &line, LINES).map(|doubt| (car.file.name.clone(), doubt)));
         if self.car.is_some() && lap.is_none() {
             notes.push(said("this car can't lap the course: what its lap time is worth is left out"));
         }

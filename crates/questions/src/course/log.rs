@@ -3,20 +3,23 @@
 use std::fmt::Write;
 use std::path::PathBuf;
 
-use unladen_garage::{CarFile, Files, Overrides, TrackFile, Warning};
+use unladen_garage::{Files, Overrides, TrackFile, Warning};
 use unladen_positions::Plane;
 use unladen_study::made_track::synthetic::{Logger, Sample, drive};
 
 use crate::error::{AskError, Asked, Failure, NoResult};
 use crate::read::Reader;
-use crate::read::project::car_file;
 use crate::roads::course;
+use crate::stands::standing::Standing;
+use crate::stands::state::State;
 
 /// A car on a track, and how it is logged.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
     /// A car: its car.toml, or the folder that holds one.
     pub car: PathBuf,
+    /// The state in which it is driven.
+    pub state: State,
     /// A track: its TOML file.
     pub track: PathBuf,
     /// Values of these files to be changed, as `KEY=VALUE` with a unit.
@@ -35,7 +38,7 @@ pub struct Question {
 pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
-    car: CarFile,
+    car: Standing,
     track: TrackFile,
     logger: Logger,
     quirks: bool,
@@ -79,9 +82,9 @@ impl Question {
             }
             let files = r.files();
             let overrides = Overrides::parse(&self.set)?;
-            let car = files.car(&car_file(files, &self.car), &overrides)?;
+            let car = r.standing(&self.car, &self.set, &self.state)?;
             let track = files.track(&self.track, &overrides, self.grip)?;
-            r.warn(car.warnings.iter().chain(&track.warnings).cloned());
+            r.warn(track.warnings.iter().cloned());
             Ok(Ready { warnings: r.warnings(), car, track, logger, quirks: self.quirks })
         })
     }
@@ -101,7 +104,7 @@ impl Ready {
         }
         let samples = drive(track, &lap.trace(), logger);
         Ok(Answer {
-            car: self.car.name.clone(),
+            car: self.car.file.name.clone(),
             track: track.name.clone(),
             rows: samples.len(),
             lap_time_s: lap.time,

@@ -6,7 +6,7 @@ mod laps;
 use std::path::PathBuf;
 
 use unladen_garage::log::{Mapping, Note};
-use unladen_garage::{Ask, CarFile, Files, Overrides, TrackFile, Warning, flying, survey_telling};
+use unladen_garage::{Ask, Files, Overrides, TrackFile, Warning, flying, survey_telling};
 use unladen_positions::{Line, Wish};
 use unladen_study::fit::{Fit, Gearing, LoggedLap, Prediction, fit_told_apart, gearing, predict};
 use unladen_track::Track;
@@ -17,8 +17,9 @@ use crate::error::{AskError, Asked, Failure, NoResult};
 use crate::fit::laps::{gear_samples, laps};
 use crate::logged::{LoggedError, Unmade};
 use crate::read::Reader;
-use crate::read::project::car_file;
 use crate::roads::course;
+use crate::stands::standing::{Said, Standing};
+use crate::stands::state::State;
 
 /// A car, a track, and a log of the one on the other.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,6 +32,8 @@ pub struct Question {
     pub log: PathBuf,
     /// What is known of its columns.
     pub told: Mapping,
+    /// The state in which it was driven.
+    pub state: State,
     /// Values of the car's or the track's file to be changed, as `KEY=VALUE` with a unit: the mass that day, say.
     pub set: Vec<String>,
     /// The day's grip in place of the track's, to start from.
@@ -45,7 +48,7 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    car: CarFile,
+    car: Standing,
     track: TrackFile,
     bytes: Vec<u8>,
     mapping: Mapping,
@@ -57,7 +60,9 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub car: String,
-    /// The car as its file has it, on the track's day.
+    /// Its state.
+    pub state: Said,
+    /// The car in it as its file has it, on the track's day.
     pub before: Car,
     /// The track.
     pub track: Track,
@@ -94,9 +99,9 @@ impl Question {
         Reader::run(files, |r| {
             let files = r.files();
             let overrides = Overrides::parse(&self.set)?;
-            let car = files.car(&car_file(files, &self.car), &overrides)?;
+            let car = r.standing(&self.car, &self.set, &self.state)?;
             let track = files.track(&self.track, &overrides, self.grip)?;
-            r.warn(car.warnings.iter().chain(&track.warnings).cloned());
+            r.warn(track.warnings.iter().cloned());
             let bytes = bytes(files, &self.log)?;
             let mapping = mapping(files, &self.log, &self.told)?;
             Ok(Ready { warnings: r.warnings(), question: self.clone(), car, track, bytes, mapping })
@@ -141,7 +146,8 @@ impl Ready {
         let (free, fitted) = fit_told_apart(&course, car, &fitted_to)?;
         let no_lap = |source| NoResult::NoLapHere { source };
         Ok(Answer {
-            car: self.car.name.clone(),
+            car: self.car.file.name.clone(),
+            state: self.car.said(),
             before: car.clone(),
             track: track.clone(),
             prediction: predict(&fitted, &course, car, &out).map_err(no_lap)?,

@@ -1,6 +1,6 @@
 //! The candidates that were asked for, by name.
 
-use unladen_garage::nearest;
+use unladen_garage::{listed, nearest};
 use unladen_study::ledger::selection::LeftOut::{self, Excluded, Group, Unmet};
 use unladen_study::rank::candidates::{Candidate, Plan};
 use unladen_vehicle::entry::Entry;
@@ -34,8 +34,10 @@ pub fn find(plan: &Plan, entries: &[Entry], name: &str) -> Result<usize, Asked> 
                 why: "it is done, or not among those that were asked for".into(),
             };
         }
-        let names = plan.candidates.iter().map(|c| c.name.as_str()).chain(entries.iter().map(|e| e.item.as_str()));
-        let hint = nearest(name, names).map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+        let candidates = || plan.candidates.iter().map(|c| c.name.as_str());
+        let near = nearest(name, candidates().chain(entries.iter().map(|e| e.item.as_str())));
+        let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+        let hint = format!("{near} There are {}", listed(candidates()));
         Asked::NoSuchItem { given: name.into(), hint }
     })
 }

@@ -3,26 +3,31 @@
 mod choice;
 mod yardsticks;
 
-use unladen_garage::{Caution, Files, Slip, TrackFile, Warning, unlikely};
+use unladen_garage::{CarFile, Caution, Files, Ledger, Slip, TrackFile, Uncertainty, Warning, unlikely};
+use unladen_study::Input;
 use unladen_study::ledger::selection::LeftOut;
+use unladen_study::measure::{Next, Open};
 use unladen_study::rank::best_set::Budget;
 use unladen_study::rank::candidates::{Plan, Rows, plan_of};
-use unladen_study::rank::ranked::Ranking;
+use unladen_study::rank::ranked::{Ranked, Ranking};
 use unladen_study::rank::{Ask, rank};
 use unladen_study::retune::Reach;
+use unladen_study::uncertainty::alternative::Other;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
-use unladen_vehicle::entry::Entry;
+use unladen_vehicle::Car;
+use unladen_vehicle::entry::{Entry, State as Of};
 
 use crate::error::{AskError, Asked, Failure};
 use crate::rank::choice::{chosen, find};
 use crate::rank::yardsticks::yardsticks;
 use crate::read::Reader;
-use crate::read::project::{Project, size};
+use crate::read::project::{ledger_file, size};
 use crate::read::scene::{Inputs, Scene, uncertain};
 use crate::roads::{Roads, course};
 use crate::stands::load::{Aboard, carrying};
-use crate::stands::now::adds;
+use crate::stands::now::{adds, becomes};
+use crate::stands::standing::{Said, Standing, of_other};
 
 /// Taken where nobody says otherwise, s.
 const LAP_SPREAD_S: f64 = 0.3;
@@ -84,10 +89,14 @@ impl Question {
             let mut scene = self.scene.clone();
             scene.set.extend(self.target.iter().map(|mass| format!("target.mass={mass}")));
             let Inputs { car, tracks } = r.inputs(&scene)?;
-            let ledger = r.ledger(&scene.car, &car)?;
-            let project = Project { car, ledger };
-            outside(&project)?;
-            Ok(Ready { question: self.clone(), warnings: r.warnings(), project, tracks })
+            let Some(ledger) = car.ledger.clone() else {
+                return Err(Asked::NoPlan { path: ledger_file(r.files(), &scene.car) }.into());
+            };
+            outside(&ledger, &car.file)?;
+            let open: Vec<usize> = (0..car.entries.len()).filter(|&i| car.entries[i].state != Of::Done).collect();
+            let rows = [&car.rows.on[..], &open].concat();
+            let others = r.others(&scene.car, &scene.set, Some(&ledger), &rows)?;
+            Ok(Ready { question: self.clone(), warnings: r.warnings(), car, ledger, others, tracks })
         })
     }
 }
@@ -98,7 +107,9 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    project: Project,
+    car: Standing,
+    ledger: Ledger,
+    others: Vec<(String, CarFile)>,
     tracks: Vec<(TrackFile, f64)>,
 }
 
@@ -108,7 +119,9 @@ pub struct Ready {
 pub struct Answer {
     /// The car's name.
     pub car: String,
-    /// The ledger's rows.
+    /// The state that all is held against.
+    pub state: Said,
+    /// The ledger's rows, as they are in that state.
     pub entries: Vec<Entry>,
     /// Names of the candidates, in the plan's order.
     pub candidates: Vec<String>,
@@ -124,6 +137,8 @@ pub struct Answer {
     pub money: Option<String>,
     /// Change of mass that meets the target, kg, where one was asked for.
     pub target_kg: Option<f64>,
+    /// The first of the ranking whose gain is open, how far it is, and what to measure next for it.
+    pub open: Option<(usize, Open, Option<Next>)>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
 }
@@ -134,35 +149,52 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where nothing is planned, or a change leaves no car that laps.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, project) = (&self.question, &self.project);
-        let entries = &project.ledger.entries;
-        let adds = adds(&project.car.car, &project.ledger);
-        let shop = &project.car.shop;
-        let rows = Rows { entries, adds: &adds, scales: &shop.scales, weighed_on: shop.weighed_on };
+        let (q, standing) = (&self.question, &self.car);
+        let (file, entries) = (&standing.file, &standing.entries);
+        let adds = adds(&file.car, &self.ledger);
+        let (shop, of) = (&file.shop, &standing.rows);
+        let becomes: Vec<Option<usize>> = (0..entries.len())
+            .map(|row| {
+                let word = becomes(&self.ledger, row)?;
+                self.others.iter().position(|(known, _)| known == word)
+            })
+            .collect();
+        let rows =
+            Rows { entries, adds: &adds, becomes: &becomes, scales: &shop.scales, on: &of.on, undone: &of.undone };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
-        let target_kg = q.target.as_ref().map(|_| to_target(project, &plan)).transpose()?;
+        let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;
         let asked = q.budget.is_some() || q.hours.is_some() || target_kg.is_some() || !keep.is_empty();
         let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep };
+        let (inputs, others) = united(&file.uncertainties, &file.car, &self.others);
         let step_m = q.scene.step_m;
         let roads = Roads::new(&self.tracks, step_m)?;
         let coarse = self.tracks.iter().map(|(file, _)| course(&file.track, 2.0 * step_m));
         let limits = &shop.limits;
         let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share };
         let found = rank(&Ask {
-            car: &project.car.car,
-            inputs: &uncertain(&project.car.uncertainties),
+            car: &file.car,
+            inputs: &inputs,
+            others: &others,
             legs: &roads.legs(),
             coarse: &coarse.collect::<Result<Vec<_>, _>>()?,
             entries,
             plan: &plan,
-            yardsticks: &yardsticks(project),
+            yardsticks: &yardsticks(file),
             reach: q.retune.then_some(reach),
             sampling: q.sampling,
             wanted: asked.then_some(&wanted),
         })?;
+        let opened = |(i, item): (usize, &Ranked)| (i, Open::of_difference(&item.gain, &found.unknowns));
+        let open = found.items.iter().enumerate().map(opened).find(|(_, open)| !open.settled());
+        let open = open.map(|(i, open)| {
+            let next = open.next(&file.car);
+            (i, open, next)
+        });
         Ok(Answer {
-            car: project.car.name.clone(),
+            open,
+            car: file.name.clone(),
+            state: standing.said(),
             entries: entries.clone(),
             candidates: plan.candidates.iter().map(|c| c.name.clone()).collect(),
             found,
@@ -170,15 +202,41 @@ impl Ready {
             stopwatch: Stopwatch::new(q.lap_spread_s.unwrap_or(LAP_SPREAD_S)),
             spread_assumed: q.lap_spread_s.is_none(),
             target_kg,
-            money: project.car.shop.money.clone(),
+            money: file.shop.money.clone(),
             warnings: self.warnings.clone(),
         })
     }
 }
 
+/// The unknowns of a car and of all that it can become, and what each moves of either.
+fn united(own: &[Uncertainty], car: &Car, others: &[(String, CarFile)]) -> (Vec<Input>, Vec<Other>) {
+    let own = uncertain(own);
+    let each: Vec<Vec<Input>> = others.iter().map(|(_, file)| of_other(&own, file)).collect();
+    let mut keys: Vec<(String, f64)> = own.iter().map(|i| (i.key.clone(), i.sd)).collect();
+    for input in each.iter().flatten() {
+        if keys.iter().all(|(key, _)| *key != input.key) {
+            keys.push((input.key.clone(), input.sd));
+        }
+    }
+    // Per standard deviation of the common unknown: of one that is less certain there the more.
+    let of = |inputs: &[Input]| -> Vec<Input> {
+        let one = |(key, sd): &(String, f64)| {
+            let known = inputs.iter().find(|i| i.key == *key);
+            let onto = known.map_or_else(Vec::new, |i| i.onto.iter().map(|&(n, per)| (n, per * i.sd / sd)).collect());
+            Input { key: key.clone(), sd: *sd, onto }
+        };
+        keys.iter().map(one).collect()
+    };
+    let other = |(inputs, (_, file)): (&Vec<Input>, &(String, CarFile))| Other {
+        car: Car { mass: car.mass, ..file.car.clone() },
+        inputs: of(inputs),
+    };
+    (of(&own), each.iter().zip(others).map(other).collect())
+}
+
 /// A part that would be outside the car is a slip that no ranking should be built on.
-fn outside(project: &Project) -> Result<(), Asked> {
-    let all = unlikely(&project.ledger, size(&project.car));
+fn outside(ledger: &Ledger, file: &CarFile) -> Result<(), Asked> {
+    let all = unlikely(ledger, size(file));
     match all.into_iter().find(|slip| matches!(slip.what, Caution::Slip(Slip::Outside { .. }))) {
         Some(slip) => Err(Asked::Outside { what: slip.what.to_string() }),
         None => Ok(()),
@@ -186,9 +244,9 @@ fn outside(project: &Project) -> Result<(), Asked> {
 }
 
 /// Change of mass from the car as it stands to its target, kg.
-fn to_target(project: &Project, plan: &Plan) -> Result<f64, AskError> {
-    let Some(target) = project.car.shop.target else { return Ok(0.0) };
-    let base = carrying(&project.car, Aboard { fuel: target.fuel, driver: target.driver })?;
-    let done: f64 = plan.done.iter().map(|&row| project.ledger.entries[row].change.mass()).sum();
+fn to_target(file: &CarFile, plan: &Plan) -> Result<f64, AskError> {
+    let Some(target) = file.shop.target else { return Ok(0.0) };
+    let base = carrying(file, Aboard::of_target(file))?;
+    let done: f64 = plan.done.iter().map(|&piece| plan.pieces[piece].change.mass()).sum();
     Ok(target.mass - base.car.m - done)
 }

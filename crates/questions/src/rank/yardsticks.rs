@@ -1,14 +1,13 @@
 //! What a change is held against.
 
+use unladen_garage::CarFile;
 use unladen_study::rank::Yardstick;
 use unladen_vehicle::Number;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 
-use crate::read::project::Project;
-
 /// Fuel, driver, grip, power and drag, for scale.
-pub fn yardsticks(project: &Project) -> Vec<Yardstick> {
+pub fn yardsticks(file: &CarFile) -> Vec<Yardstick> {
     const LITRES: f64 = 10.0;
     const DRIVER_KG: f64 = 5.0;
     let mut all = Vec::new();
@@ -16,14 +15,14 @@ pub fn yardsticks(project: &Project) -> Vec<Yardstick> {
         let change = Change { before: Some(before), after: Some(after) };
         all.push(Yardstick { name, change, times: Vec::new() });
     };
-    if let Some(fuel) = &project.car.loads.fuel
+    if let Some(fuel) = &file.loads.fuel
         && fuel.on_track * 1e3 >= LITRES
         && let Ok(before) = fuel.tank.fuel(fuel.on_track, fuel.density)
         && let Ok(after) = fuel.tank.fuel((fuel.on_track - LITRES * 1e-3).max(0.0), fuel.density)
     {
         swap(format!("{LITRES} L less fuel"), before, after);
     }
-    if let Some(driver) = project.car.loads.driver.filter(|d| d.on_track > DRIVER_KG) {
+    if let Some(driver) = file.loads.driver.filter(|d| d.on_track > DRIVER_KG) {
         let [x, y, z] = driver.seat;
         let seated = |kg: f64| Part::point(kg, x, y, z);
         swap(format!("{DRIVER_KG} kg less driver"), seated(driver.on_track), seated(driver.on_track - DRIVER_KG));

@@ -1,15 +1,20 @@
 //! Files of a question, read: every fault at once, and what is unlikely beside them.
 
+pub mod hashed;
 pub mod project;
 pub mod scene;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use unladen_garage::{CarFile, FileErrors, Files, Ledger, Overrides, Warning, unlikely};
+use unladen_garage::{CarFile, Carried, FileErrors, Files, Ledger, Overrides, Warning, unlikely};
 
-use crate::error::{AskError, Failure};
+use crate::error::{AskError, Asked, Failure};
 use crate::read::project::{Project, car_file, ledger_file, size};
 use crate::read::scene::{Inputs, Scene};
+use crate::stands::now::becomes;
+use crate::stands::rows::rows;
+use crate::stands::standing::Standing;
+use crate::stands::state::State;
 
 /// Reads the files of one question and keeps what is unlikely in them.
 pub struct Reader<'f> {
@@ -42,7 +47,12 @@ impl<'f> Reader<'f> {
 
     /// One more thing that is unlikely.
     pub fn warn(&mut self, warnings: impl IntoIterator<Item = Warning>) {
-        self.warnings.extend(warnings);
+        for warning in warnings {
+            // Of one file that is read twice it is said once.
+            if self.warnings.iter().all(|known| known.to_string() != warning.to_string()) {
+                self.warnings.push(warning);
+            }
+        }
     }
 
     /// The car and the tracks; every fault of all of them at once.
@@ -58,7 +68,19 @@ impl<'f> Reader<'f> {
                 errors.push(e);
             }
         };
-        let car = self.files.car(&car_file(self.files, &scene.car), &overrides).map_err(&mut keep).ok();
+        let car = match self.standing(&scene.car, &scene.set, &scene.state) {
+            Ok(car) => Some(car),
+            Err(AskError::Files(all)) => {
+                all.into_iter().for_each(&mut keep);
+                None
+            }
+            // A row that is not there is said where all files are sound.
+            Err(error) => {
+                let read = |(path, _): &(PathBuf, f64)| self.files.track(path, &overrides, scene.grip).err();
+                let faults: Vec<FileErrors> = scene.tracks.iter().filter_map(read).collect();
+                return Err(if faults.is_empty() { error } else { AskError::Files(faults) });
+            }
+        };
         let mut tracks = Vec::new();
         for (path, weight) in &scene.tracks {
             match self.files.track(path, &overrides, scene.grip) {
@@ -67,9 +89,70 @@ impl<'f> Reader<'f> {
             }
         }
         let Some(car) = car.filter(|_| errors.is_empty()) else { return Err(AskError::Files(errors)) };
-        self.warn(car.warnings.iter().cloned());
         self.warn(tracks.iter().flat_map(|(track, _)| track.warnings.iter().cloned()));
         Ok(Inputs { car, tracks })
+    }
+
+    /// The one car of a folder in a state: its file, and what of its ledger is in it.
+    ///
+    /// # Errors
+    /// [`AskError::Files`] with every fault of both; [`crate::Asked`] where it has no such row.
+    pub fn standing(&mut self, car: &Path, set: &[String], state: &State) -> Result<Standing, AskError> {
+        let path = car_file(self.files, car);
+        let ledger = ledger_file(self.files, car);
+        let read = |set: &[String]| self.files.car(&path, &Overrides::parse(set)?);
+        let mut file = read(set);
+        // Who gets in or out changes the car's mass as it laps: the file is read as if it said so.
+        let aboard = file.as_ref().map_or_else(|_| Vec::new(), |f| f.loads.aboard.clone());
+        let named = |names: &[String], there: bool| -> Vec<String> {
+            let is = |name: &&Carried| names.iter().any(|given| given.trim().eq_ignore_ascii_case(&name.name));
+            aboard.iter().filter(is).map(|c| format!("aboard.{}.on_track={there}", c.name)).collect()
+        };
+        let moved = [named(&state.with, true), named(&state.without, false)].concat();
+        if !moved.is_empty() {
+            file = read(&[set, &moved].concat());
+        }
+        let scales = file.as_ref().ok().map(|c| c.shop.scales.as_slice());
+        let ledger = self.files.is_file(&ledger).then(|| self.files.ledger(&ledger, scales)).transpose();
+        match (file, ledger) {
+            (Ok(file), Ok(ledger)) => {
+                let ledger = ledger.map(|(ledger, _)| ledger);
+                self.warn(file.warnings.iter().cloned());
+                self.warn(ledger.iter().flat_map(|ledger| unlikely(ledger, size(&file))));
+                let names: Vec<&str> = aboard.iter().map(|c| c.name.as_str()).collect();
+                let entries = ledger.as_ref().map_or(&[][..], |l| &l.entries);
+                let rows = rows(entries, file.shop.weighed_on, state, &names)?;
+                let others = self.others(car, set, ledger.as_ref(), &rows.on)?;
+                one_at_most(ledger.as_ref(), &rows.on)?;
+                Standing::new(file, ledger, state.clone(), rows, others)
+            }
+            (file, ledger) => Err(AskError::Files([file.err(), ledger.err()].into_iter().flatten().collect())),
+        }
+    }
+
+    /// The cars that these rows make of this one.
+    ///
+    /// # Errors
+    /// [`AskError::Files`] with every fault of the first that can't be read.
+    pub fn others(
+        &mut self,
+        car: &Path,
+        set: &[String],
+        ledger: Option<&Ledger>,
+        rows: &[usize],
+    ) -> Result<Vec<(String, CarFile)>, AskError> {
+        let mut all: Vec<(String, CarFile)> = Vec::new();
+        let folder = ledger_file(self.files, car);
+        let folder = folder.parent().unwrap_or(Path::new(""));
+        for word in rows.iter().filter_map(|&row| becomes(ledger?, row)) {
+            if all.iter().all(|(known, _)| known != word) {
+                let path = car_file(self.files, &self.files.joined(folder, word));
+                let file = self.files.car(&path, &Overrides::parse(set)?)?;
+                self.warn(file.warnings.iter().cloned());
+                all.push((word.to_owned(), file));
+            }
+        }
+        Ok(all)
     }
 
     /// The car and its ledger, every fault of both at once.
@@ -98,24 +181,15 @@ impl<'f> Reader<'f> {
     pub fn only_project(files: &dyn Files, car: &Path, set: &[String]) -> Result<(Project, Vec<Warning>), Failure> {
         Reader::run(files, |r| Ok((r.project(car, set)?, r.warnings())))
     }
+}
 
-    /// The ledger of a car that is read already.
-    ///
-    /// # Errors
-    /// [`AskError::Files`].
-    pub fn ledger(&mut self, car: &Path, file: &CarFile) -> Result<Ledger, AskError> {
-        let path = ledger_file(self.files, car);
-        let (ledger, _) = self.files.ledger(&path, Some(file.shop.scales.as_slice()))?;
-        self.warn(unlikely(&ledger, size(file)));
-        Ok(ledger)
-    }
-
-    /// The same, where there is one.
-    ///
-    /// # Errors
-    /// [`AskError::Files`].
-    pub fn ledger_if_any(&mut self, car: &Path, file: &CarFile) -> Result<Option<Ledger>, AskError> {
-        let there = self.files.is_file(&ledger_file(self.files, car));
-        there.then(|| self.ledger(car, file)).transpose()
+/// Rows that are in a car together make at most one other car of it.
+fn one_at_most(ledger: Option<&Ledger>, rows: &[usize]) -> Result<(), Asked> {
+    let Some(ledger) = ledger else { return Ok(()) };
+    let mut words = rows.iter().filter_map(|&row| becomes(ledger, row));
+    let Some(one) = words.next() else { return Ok(()) };
+    match words.find(|other| *other != one) {
+        Some(other) => Err(Asked::TwoCars { one: one.into(), other: other.into() }),
+        None => Ok(()),
     }
 }

@@ -1,8 +1,9 @@
 //! Is moving something worth it: the fuel tank, the battery, a seat; over the fuel load.
 
-mod pieces;
+pub(crate) mod pieces;
 
-use unladen_garage::{CarFile, Files, Measured, Warning};
+use unladen_garage::{Files, Measured, Warning};
+use unladen_study::measure::{Next, Open};
 use unladen_study::relocate::Relocation;
 use unladen_study::relocate::stint::{self, Stint, ask};
 use unladen_study::retune::Reach;
@@ -10,7 +11,6 @@ use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Call;
 use unladen_track::Track;
-use unladen_vehicle::Car;
 
 use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
@@ -18,7 +18,7 @@ use crate::read::project::ledger_file;
 use crate::read::scene::{Inputs, Scene};
 use crate::relocate::pieces::{item, tank};
 use crate::roads::{Roads, mixed};
-use crate::stands::now::{Since, as_it_stands, uncertain_now};
+use crate::stands::standing::{Said, Standing};
 
 /// How the tank is called.
 const TANK: &str = "fuel tank";
@@ -34,6 +34,35 @@ pub struct Added {
     pub at: Option<[f64; 3]>,
 }
 
+/// Where something is moved to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Where {
+    /// There, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's centre
+    /// in plan and the floor of it.
+    To([f64; 3]),
+    /// By so much, m back, right, up.
+    By([f64; 3]),
+}
+
+impl Where {
+    /// From a place to the new one.
+    fn after(self, place: [f64; 3]) -> [f64; 3] {
+        match self {
+            Where::To(to) => to,
+            Where::By(by) => [0, 1, 2].map(|i| place[i] + by[i]),
+        }
+    }
+}
+
+/// An empty tank that goes along with its fuel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EmptyTank {
+    /// The row of the ledger that says what it weighs; none: it was said.
+    pub row: Option<String>,
+    /// Before and after, kg.
+    pub kg: [f64; 2],
+}
+
 /// What is moved where, and with what.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
@@ -41,12 +70,11 @@ pub struct Question {
     pub scene: Scene,
     /// `fuel tank`, or an item of the ledger that is in the car.
     pub item: String,
-    /// Where to, m behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's
-    /// centre in plan and the floor of it.
-    pub to: [f64; 3],
+    /// Where to.
+    pub to: Where,
     /// Inside of the new fuel box, m: along, across, high; none: that of the old one.
     pub inside: Option<[f64; 3]>,
-    /// The empty tank with what is bolted to it, as it is and as it will be, kg.
+    /// The empty tank with what is bolted to it, as it is and as it will be, kg; none: as the ledger has it.
     pub empty_tank: Option<[Measured; 2]>,
     /// What comes with it or goes.
     pub added: Vec<Added>,
@@ -68,13 +96,13 @@ pub struct Ready {
     /// What is unlikely in them.
     pub warnings: Vec<Warning>,
     question: Question,
-    file: CarFile,
+    standing: Standing,
     roads: Vec<Track>,
     tracks: Vec<(unladen_garage::TrackFile, f64)>,
-    car: Car,
-    since: Option<Since>,
     is_tank: bool,
     relocation: Relocation,
+    empty_tank: Option<EmptyTank>,
+    brackets: [f64; 3],
     stint: [f64; 2],
     loads: Vec<f64>,
 }
@@ -85,10 +113,8 @@ pub struct Ready {
 pub struct Answer {
     /// The car.
     pub car: String,
-    /// Its mass as it laps, kg.
-    pub mass_kg: f64,
-    /// What has been done to it since it was weighed; none: it is as in its file.
-    pub since: Option<Since>,
+    /// Its state.
+    pub state: Said,
     /// The tracks in words, each with its share where there are several.
     pub tracks: String,
     /// The tracks.
@@ -99,6 +125,10 @@ pub struct Answer {
     pub is_tank: bool,
     /// All that changes.
     pub relocation: Relocation,
+    /// The empty tank that goes along, of a tank.
+    pub empty_tank: Option<EmptyTank>,
+    /// Where it is moved to: its middle, m. What a bracket would weigh at which the move comes out even sits there.
+    pub brackets: [f64; 3],
     /// Fuel at the beginning and the end of the stint, m³.
     pub stint: [f64; 2],
     /// What was found.
@@ -107,6 +137,8 @@ pub struct Answer {
     pub watch: Stopwatch,
     /// Laps a side that somebody would drive for it.
     pub laps: u32,
+    /// How far the gain that counts is known, and what to measure next for it.
+    pub open: (Open, Option<Next>),
     /// Most that the axles may carry, kg, where the car's file says so.
     pub axle_limits: [Option<f64>; 2],
     /// What is unlikely in the files.
@@ -134,21 +166,17 @@ impl Question {
     fn ready(&self, r: &mut Reader) -> Result<Ready, AskError> {
         let inputs = r.inputs(&self.scene)?;
         let roads = inputs.of_tracks();
-        let Inputs { car: file, tracks } = inputs;
+        let Inputs { car: standing, tracks } = inputs;
         let is_tank = self.item.trim().eq_ignore_ascii_case(TANK);
-        let ledger = r.ledger_if_any(&self.scene.car, &file)?;
         let no_ledger = || Asked::NoLedger { path: ledger_file(r.files(), &self.scene.car) };
-        if ledger.is_none() && !is_tank {
-            return Err(no_ledger().into());
-        }
-        let (car, since) = as_it_stands(&file, ledger.as_ref())?;
-        let relocation = if is_tank {
-            tank(self, &file, &car)?
+        let (relocation, empty_tank, brackets) = if is_tank {
+            tank(self, &standing)?
         } else {
             if self.inside.is_some() || self.empty_tank.is_some() {
                 return Err(Asked::OfTank { item: self.item.clone() }.into());
             }
-            item(self, &file, ledger.as_ref().ok_or_else(no_ledger)?, &car)?
+            let (relocation, at) = item(self, &standing, standing.ledger.as_ref().ok_or_else(no_ledger)?)?;
+            (relocation, None, at)
         };
         let capacity = relocation.fuel.map(|f| f.old.capacity().min(f.new.capacity()));
         let stint = match (self.stint, capacity) {
@@ -159,11 +187,30 @@ impl Question {
         };
         let steps = self.steps;
         let loads: Vec<f64> = match capacity {
-            Some(full) => (0..=steps).map(|i| full * f64::from(steps - i) / f64::from(steps)).collect(),
+            Some(full) => {
+                let mut loads: Vec<f64> = (0..=steps).map(|i| full * f64::from(steps - i) / f64::from(steps)).collect();
+                // And as the car laps in every other answer.
+                let usual = relocation.fuel.map(|f| f.aboard).filter(|usual| !loads.contains(usual));
+                loads.extend(usual.filter(|usual| *usual <= full));
+                loads.sort_by(|a, b| b.total_cmp(a));
+                loads
+            }
             None => vec![0.0],
         };
         let (question, warnings) = (self.clone(), r.warnings());
-        Ok(Ready { warnings, question, file, roads, tracks, car, since, is_tank, relocation, stint, loads })
+        Ok(Ready {
+            warnings,
+            question,
+            standing,
+            roads,
+            tracks,
+            is_tank,
+            relocation,
+            empty_tank,
+            brackets,
+            stint,
+            loads,
+        })
     }
 }
 
@@ -173,28 +220,36 @@ impl Ready {
     /// # Errors
     /// [`AskError`] where the fuel does not go into a box, or there is no lap.
     pub fn answer(&self) -> Result<Answer, AskError> {
-        let (q, file) = (&self.question, &self.file);
+        let (q, standing) = (&self.question, &self.standing);
+        let file = &standing.file;
         let [fine, coarse] = Roads::fine_and_coarse(&self.tracks, q.scene.step_m)?;
         let limits = &file.shop.limits;
         let question = stint::Question {
-            car: &self.car,
-            inputs: &uncertain_now(file, &self.car),
+            car: &standing.unchanged(),
+            inputs: &standing.of_weighing(),
             reach: Reach { chi: limits.roll_stiffness_front_share, beta_f: limits.brake_front_share },
             relocation: &self.relocation,
             loads: &self.loads,
+            brackets: self.brackets,
             stint: self.stint,
             sampling: q.sampling,
         };
+        let answer = ask(&question, &fine.legs(), &coarse.legs())?;
+        let counts = answer.retuned.as_ref().unwrap_or(&answer.as_set);
+        let open = Open::of_difference(&counts.gain, &answer.unknowns);
+        let next = open.next(&standing.car);
         Ok(Answer {
-            answer: ask(&question, &fine.legs(), &coarse.legs())?,
+            open: (open, next),
+            answer,
             car: file.name.clone(),
-            mass_kg: self.car.mass.m,
-            since: self.since,
+            state: standing.said(),
             tracks: mixed(&self.tracks),
             roads: self.roads.clone(),
             item: q.item.trim().to_owned(),
             is_tank: self.is_tank,
             relocation: self.relocation.clone(),
+            empty_tank: self.empty_tank.clone(),
+            brackets: self.brackets,
             stint: self.stint,
             watch: q.watch,
             laps: q.laps,

@@ -5,7 +5,7 @@ use unladen_study::ledger::selection::compatible;
 use unladen_vehicle::entry::{Entry, Origin, State};
 
 use crate::error::{AskError, Asked};
-use crate::stands::now::OnTrack;
+use crate::stands::standing::Standing;
 
 /// Rows that are counted as coming, and the car with them.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,9 +20,9 @@ pub struct Coming {
     pub sd_kg: f64,
 }
 
-/// By a word, or by the rows' names; `None` where nothing is coming.
-pub fn chosen(on: &OnTrack, asked: &[String]) -> Result<Option<Coming>, AskError> {
-    let entries = &on.ledger.entries;
+/// By a word, or by the rows' names; `None` where nothing is coming to the car as it is asked about.
+pub fn chosen(standing: &Standing, asked: &[String]) -> Result<Option<Coming>, AskError> {
+    let entries = &standing.entries;
     let coming = |states: &[State], only| -> Vec<usize> {
         compatible(entries, states, only).rows.into_iter().filter(|&i| entries[i].state != State::Done).collect()
     };
@@ -45,11 +45,9 @@ pub fn chosen(on: &OnTrack, asked: &[String]) -> Result<Option<Coming>, AskError
     if rows.is_empty() {
         return Ok(None);
     }
-    let scales = &on.scales;
-    let all: Vec<&Entry> = on.done_since().chain(rows.iter().copied()).map(|i| &entries[i]).collect();
-    let standing = on.base.with(&all, scales)?;
-    let sd_kg = (standing.sd[0].powi(2) - on.budget.now.sd[0].powi(2)).max(0.0).sqrt();
-    Ok(Some(Coming { name, rows, standing, sd_kg }))
+    let (now, then) = (standing.mass_with(&[])?, standing.mass_with(&rows)?);
+    let sd_kg = (then.sd[0].powi(2) - now.sd[0].powi(2)).max(0.0).sqrt();
+    Ok(Some(Coming { name, rows, standing: then, sd_kg }))
 }
 
 fn row(entries: &[Entry], name: &str) -> Result<usize, Asked> {
@@ -71,8 +69,9 @@ fn fits(entries: &[Entry], rows: &[usize]) -> Result<(), Asked> {
     let wrong = |item: &str, what: String| Err(Asked::CannotBe { item: item.into(), what });
     for &i in rows {
         let e = &entries[i];
-        if let Some(&n) = e.needs.iter().find(|&&n| !there(n)) {
-            return wrong(&e.item, format!("it needs `{}` as well", entries[n].item));
+        if let Some(need) = e.needs.iter().find(|need| !need.iter().any(|&n| there(n))) {
+            let names: Vec<String> = need.iter().map(|&n| format!("`{}`", entries[n].item)).collect();
+            return wrong(&e.item, format!("it needs {} as well", names.join(" or ")));
         }
         let clash = |j: usize| j != i && there(j) && (e.excludes.contains(&j) || entries[j].excludes.contains(&i));
         if let Some(j) = (0..entries.len()).find(|&j| clash(j)) {

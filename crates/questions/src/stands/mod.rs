@@ -3,3 +3,6 @@
 pub mod coming;
 pub mod load;
 pub mod now;
+pub mod rows;
+pub mod standing;
+pub mod state;

@@ -11,7 +11,7 @@ use unladen_study::weighing::{Fluid, Geometry, Known, Loads, Raised, Reading, Sc
 
 use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
-use crate::stands::load::Aboard;
+use crate::stands::load::{Aboard, Others};
 
 /// Scale readings.
 #[derive(Clone, Debug, PartialEq)]
@@ -95,7 +95,7 @@ fn read(files: &dyn Files, path: &Path) -> Result<ReadingsFile, AskError> {
 }
 
 fn aboard(file: &ReadingsFile) -> Aboard {
-    Aboard { fuel: file.fuel, driver: file.driver }
+    Aboard { fuel: file.fuel, driver: file.driver, others: Others::None }
 }
 
 /// The file's numbers as the study takes them.

@@ -1,12 +1,14 @@
 //! Two builds with the answer first.
 
 use unladen_questions::compare::Answer;
+use unladen_questions::stands::standing::Said;
 use unladen_study::compare::builds::OnTrack;
 
 use crate::compare::tables::{group_name, what_differs};
 use crate::compare::text::{DRIVELINE_CAUTION, brakes_set, driveline_differs, turns};
 use crate::words::brief::{Brief, Verdict};
 use crate::words::change::{Change, far_off};
+use crate::words::next;
 use crate::words::number::fixed;
 use crate::words::sure;
 use crate::words::table::{Align, Table};
@@ -22,8 +24,10 @@ const WHY: &str = "The parts add up; –: no difference that can be resolved.";
 pub fn compare_brief(v: &Answer) -> String {
     let [a, b] = &v.names;
     let tuned = v.days.iter().any(|d| d.found.retuned.is_some());
-    let about =
-        format!("A {a}; B {b}; on {}; {}.", v.tracks, if tuned { "each re-tuned" } else { "everything as set" });
+    let [of_a, of_b] = &v.states;
+    let car = |name: &str, s: &Said| format!("{name}, {}, {} kg", s.state.of.said(), fixed(s.mass_kg, 1));
+    let set = if tuned { "each re-tuned" } else { "everything as set" };
+    let about = format!("A: {}. B: {}. On {}; {set}.", car(a, of_a), car(b, of_b), v.tracks);
     let verdicts: Vec<Verdict> = v.days.iter().map(|day| of_compare(v, day)).collect();
     let Some((first, rest)) = verdicts.split_first() else { return String::new() };
     let mut brief = Brief::new(first, "");
@@ -43,7 +47,9 @@ pub fn compare_brief(v: &Answer) -> String {
         }
         brief =
             brief.perhaps("note", far_off(&found.gain, found.error_s).map(|words| format!("{}: {words}", day.name)));
-        brief = brief.perhaps("to settle", sure::settles_brief(found.reversed_by.as_ref(), &day.found.unknowns));
+        let (open, next) = v.open(&day.found);
+        brief =
+            brief.perhaps("measure", next::of_gain(&open, next.as_ref()).map(|words| format!("{}: {words}", day.name)));
     }
     if let Some(day) = v.days.first() {
         brief = brief.fact("stopwatch", sure::stopwatch_brief(&v.watch, v.laps, Answer::counts(&day.found).gain.gain));

@@ -1,7 +1,7 @@
 //! `compare --json`, `--csv` (along the laps) and `--map-csv`.
 
 use serde_json::{Value, json};
-use unladen_questions::compare::{Answer, Day, Map};
+use unladen_questions::compare::{Answer, Day, Differs, Map};
 use unladen_study::compare::builds::{OnTrack, Verdict};
 use unladen_study::compare::crossover::Crossing;
 use unladen_study::compare::stretches::Stretch;
@@ -11,6 +11,8 @@ use crate::compare::tables::group_name;
 use crate::compare::text::verdict;
 use crate::lap::json::{OutError, finite};
 use crate::words::cell::harmless;
+use crate::words::next::next_json;
+use crate::words::state;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
@@ -25,15 +27,17 @@ pub fn compare_json(v: &Answer) -> Result<String, OutError> {
     }
     let car = |i: usize| {
         let c = &v.cars[i];
-        json!({ "car": v.names[i], "mass_kg": c.mass.m, "cg_x_m": c.mass.a, "cg_y_m": c.mass.y_cg, "cg_height_m": c.mass.h,
+        json!({ "car": v.names[i], "state": state::json(&v.states[i]), "mass_kg": c.mass.m, "cg_x_m": c.mass.a, "cg_y_m": c.mass.y_cg, "cg_height_m": c.mass.h,
             "front_share": 1.0 - c.mass.a / c.chassis.l, "driveline_efficiency": c.driveline.efficiency })
     };
     let doubt = |d: &unladen_study::compare::builds::Doubt| json!({ "unknown": d.input.key, "sd": d.input.sd, "shared": d.shared() });
+    let differs = |d: &Differs| json!({ "what": d.what, "first": d.first, "second": d.second });
     let out = json!({
         "first": car(0), "second": car(1), "tracks": v.tracks,
         "days": v.days.iter().map(|d| day(v, d)).collect::<Vec<_>>(),
         "ledger": v.ledger.iter().map(|(item, kg)| json!({ "item": item, "mass_kg": kg })).collect::<Vec<_>>(),
         "unknowns": v.doubts.iter().map(doubt).collect::<Vec<_>>(),
+        "differs": v.differs.iter().map(differs).collect::<Vec<_>>(),
         "crossover": map(&v.map),
         "stopwatch": { "lap_to_lap_sd_s": v.watch.spread_s, "laps_a_side": v.laps, "smallest_seen_s": v.watch.smallest(v.laps) },
     });
@@ -67,6 +71,7 @@ fn day(v: &Answer, d: &Day) -> Value {
         "tuning": { "first": tuning(&d.found.tuning[0]), "second": tuning(&d.found.tuning[1]) },
         "terms": d.found.terms.as_ref().map(|t| t.iter().map(term).collect::<Vec<_>>()),
         "tracks": d.found.tracks.iter().map(track).collect::<Vec<_>>(),
+        "measure_next": next_json(v.open(&d.found).1.as_ref()),
     })
 }
 

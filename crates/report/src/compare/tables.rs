@@ -57,6 +57,16 @@ pub(crate) fn what_differs(v: &Answer) -> Table {
     table
 }
 
+/// All that is not alike in their files and ledgers.
+pub(crate) fn as_written(v: &Answer) -> Table {
+    let mut table = Table::new(&[("what the files say", Align::Left), ("A", Align::Left), ("B", Align::Left)]);
+    let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "not there".into());
+    for d in &v.differs {
+        table.row(&[d.what.clone(), said(&d.first), said(&d.second)]);
+    }
+    table
+}
+
 /// What the second one's ledger has and the first one's has not.
 pub(crate) fn own_ledger(v: &Answer) -> Option<String> {
     if v.ledger.is_empty() {

@@ -4,10 +4,12 @@ use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::builds::{Compared, Doubt, Verdict};
 use unladen_study::compare::crossover::{Cell, Crossing};
 
-use crate::compare::tables::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
+use crate::compare::tables::{BENDS, TERMS, as_written, bends, own_ledger, terms, what_differs};
 use crate::draw::header::sentence;
 use crate::words::change::{Change, far_off};
+use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, percent, resolved};
+use crate::words::state;
 use crate::words::sure;
 use crate::words::table::{facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
@@ -24,14 +26,15 @@ pub(crate) const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its bra
 /// The whole text.
 pub fn compare_text(v: &Answer) -> String {
     let mut out = String::new();
-    for (letter, name) in LETTERS.iter().zip(&v.names) {
-        out += &format!("{letter}  {}\n", printable(name));
+    for (i, (letter, name)) in LETTERS.iter().zip(&v.names).enumerate() {
+        out += &format!("{letter}  {}\n{}", printable(name), paragraph(&state::state(&v.states[i])));
     }
     out += &format!("on {}\n\n", printable(&v.tracks));
     for day in &v.days {
         out += &paragraph(&verdict(v, day));
     }
     out += &format!("\n{}", what_differs(v).text(0));
+    out += &format!("\n{}", as_written(v).text(0));
     out += &own_ledger(v).map_or_else(String::new, |words| paragraph(&words));
     for day in &v.days {
         out += &format!("\n{}", block(v, day));
@@ -137,6 +140,8 @@ pub(crate) fn how_sure(v: &Answer, found: &Compared) -> Vec<String> {
     if !counts.gain.shares.is_empty() {
         all.push(sure::flips(counts.reversed_by.as_ref(), &found.unknowns));
     }
+    let (open, next) = v.open(found);
+    all.extend(next::of_gain(&open, next.as_ref()));
     all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.gain, None));
     all
 }

@@ -14,6 +14,7 @@ use crate::lap::speed::{SpeedPlot, speed_picture};
 use crate::lap::text::lap_text;
 use crate::lap::trace::LapTrace;
 use crate::words::said::NOT_MODELLED;
+use crate::words::state;
 use crate::words::table::paragraph;
 
 /// Points of the map, m apart at most.
@@ -27,13 +28,18 @@ pub fn trace<'a>(name: &'a str, v: &'a Answer) -> LapTrace<'a> {
 /// The lap in figures.
 pub fn summary(v: &Answer) -> LapSummary {
     let interval = v.range.as_ref().map(|r| r.interval_s);
-    LapSummary { lap_time_interval_90_s: interval, ..LapSummary::of(&trace(&v.name, v), &places(&v.track), &v.along) }
+    LapSummary {
+        lap_time_interval_90_s: interval,
+        state: Some(state::json(&v.state)),
+        ..LapSummary::of(&trace(&v.name, v), &places(&v.track), &v.along)
+    }
 }
 
 /// The whole text.
 pub fn answer_text(v: &Answer) -> String {
     let warned: String = v.caveats.iter().map(|c| paragraph(&format!("warning: {}", advised(c)))).collect();
-    format!("{}\n{warned}{}", lap_text(&v.name, &v.track.name, &summary(v)), paragraph(NOT_MODELLED))
+    let stands = paragraph(&state::state(&v.state));
+    format!("{}\n{stands}{warned}{}", lap_text(&v.name, &v.track.name, &summary(v)), paragraph(NOT_MODELLED))
 }
 
 /// Speed over distance, and the map below it.

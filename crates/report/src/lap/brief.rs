@@ -10,6 +10,7 @@ use crate::lap::json::SectorOut;
 use crate::lap::text::ruling;
 use crate::words::brief::Brief;
 use crate::words::number::{distance, fixed, kmh};
+use crate::words::state;
 use crate::words::table::{Align, Table, printable};
 use crate::words::unknown::shared;
 use crate::words::verdict::of_lap;
@@ -31,12 +32,12 @@ const SHOWN: usize = 24;
 pub fn lap_brief(v: &Answer, order: Order) -> String {
     let lap = summary(v);
     let about = format!(
-        "{}, {} kg as it laps, over {}, {} to {} km/h.",
+        "{} over {}, {} to {} km/h. {}",
         v.name,
-        fixed(v.car.mass.m, 0),
         distance(lap.length_m),
         fixed(kmh(lap.min_speed_mps), 0),
-        fixed(kmh(lap.top_speed_mps), 0)
+        fixed(kmh(lap.top_speed_mps), 0),
+        state::state(&v.state)
     );
     let mut brief = Brief::new(&of_lap(v), &about);
     if !lap.sectors.is_empty() {

@@ -59,6 +59,9 @@ pub struct LapSummary {
     pub limits: Shares,
     /// Named places.
     pub sectors: Vec<SectorOut>,
+    /// The car's state.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub state: Option<serde_json::Value>,
 }
 
 /// A named place driven through.
@@ -140,6 +143,7 @@ impl LapSummary {
                 .zip(places)
                 .map(|(sector, place)| SectorOut::of(sector, costs(along, place, lap.length_m)))
                 .collect(),
+            state: None,
         }
     }
 

@@ -79,6 +79,7 @@ mod tests {
             min_speed_mps: 17.4,
             limits: Shares([0.2, 0.1, 0.24, 0.455, 0.005, 0.0, 0.0, 0.0]),
             sectors: vec![sector("Windsock", 0.0, 3.2), sector("Tower \u{1b}[1m", 1200.0, 12.345_678)],
+            state: None,
         };
         let want = "\
 Saloon on Airfield

@@ -31,7 +31,7 @@ fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
 
 /// Every number of the car and of the tracks' days, those with a ± with it.
 pub fn given(inputs: &Inputs, now: &Car) -> Vec<Given> {
-    let mut all = of_car(&inputs.car, now);
+    let mut all = of_car(&inputs.car.file, now);
     for (file, _) in &inputs.tracks {
         all.extend(of_track(file));
     }

@@ -15,6 +15,7 @@ pub mod moved;
 pub mod parts;
 pub mod plan;
 pub mod ranking;
+pub mod trial;
 pub mod verdict;
 pub mod whole;
 pub mod worth;

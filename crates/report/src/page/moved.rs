@@ -12,11 +12,12 @@ use crate::page::parts::{Cell, Table, figure, minus, number, words};
 use crate::pair::of_move;
 use crate::relocate::picture::move_picture;
 use crate::relocate::text::{
-    FUEL_CAUTION, ITEM_CAUTION, LEVEL, PLACES, STANDS, as_it_stands, besides, how_sure, lap_times, litres, stands,
-    tuning, verdict, what_changes,
+    FUEL_CAUTION, ITEM_CAUTION, LEVEL, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning, verdict,
+    what_changes,
 };
 use crate::words::change::Change;
 use crate::words::number::{UNRESOLVED, fixed};
+use crate::words::state;
 use crate::words::sure;
 
 /// What is asked.
@@ -40,7 +41,7 @@ pub fn section(v: &Answer) -> Result<Section, PlotError> {
         id: "move".into(),
         title: format!("Moving the {}", v.item),
         body: html! {
-            p { (minus(&as_it_stands(v.since.as_ref()))) }
+            p { (minus(&state::state(&v.state))) }
             (of_stint(v).html())
             p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
             @for said in how_sure(v) { p { (minus(&said)) } }

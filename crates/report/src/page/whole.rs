@@ -2,6 +2,7 @@
 
 use maud::Markup;
 use unladen_questions::stands::load::Aboard;
+use unladen_questions::trial::diary::Line;
 use unladen_questions::{compare, ledger, rank, relocate, report};
 
 use crate::compare::text as builds_text;
@@ -9,7 +10,7 @@ use crate::draw::picture::PlotError;
 use crate::ledger::dated::burn_down;
 use crate::ledger::waterfall::waterfall;
 use crate::page::verdict::{Verdict, verdict};
-use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, worth};
+use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, trial, worth};
 use crate::rank::picture::rank_picture;
 use crate::relocate::text as move_text;
 use crate::words::aboard::aboard;
@@ -50,6 +51,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
     let mut decisions = Vec::new();
     decisions.extend(v.relocate.as_ref().map(moving).transpose()?);
     decisions.extend(v.compare.as_ref().map(other_build).transpose()?);
+    decisions.extend(v.trial.as_ref().map(tried).transpose()?);
     let brakes = decisions.iter().any(|d| d.brakes);
     let mut sections: Vec<Section> = decisions.iter().map(|d| d.section.clone()).collect();
     sections.push(worth::section(&worth.study.tracks, mix, &car_map(worth)?, &curves(worth)?));
@@ -111,6 +113,17 @@ fn other_build(v: &compare::Answer) -> Result<Decision, PlotError> {
         answers: builds::answer(v),
         section,
         brakes: builds_text::brakes_set(v),
+    })
+}
+
+fn tried(v: &Line) -> Result<Decision, PlotError> {
+    let section = trial::section(v)?;
+    Ok(Decision {
+        title: format!("{}: {}", v.sealed.car, section.title),
+        question: trial::question(v),
+        answers: vec![trial::answer(v)],
+        section,
+        brakes: false,
     })
 }
 

@@ -11,7 +11,9 @@ use crate::rank::text::{ordered, place, title, tracks};
 use crate::words::brief::Brief;
 use crate::words::change::{Change, far_off, laps};
 use crate::words::money::money;
+use crate::words::next;
 use crate::words::number::{fixed, signed};
+use crate::words::state;
 use crate::words::table::{Align, Table, printable};
 use crate::words::unknown::shared;
 use crate::words::verdict::{of_rank, ranked};
@@ -24,19 +26,8 @@ const COUNTED: &str = "mass, where it is, and what turns; not layout, ratios, gr
 /// The text.
 pub fn rank_brief(v: &Answer) -> String {
     let f = &v.found;
-    let since = if f.done_kg == 0.0 {
-        String::new()
-    } else {
-        format!(" ({} since the weighing)", signed(&fixed(f.done_kg, 1)))
-    };
-    let tuned = tuned(v);
-    let about = format!(
-        "{}, {} kg now{since}, on {}; {}.",
-        v.car,
-        fixed(f.mass_kg, 1),
-        tracks(v),
-        if tuned { "re-tuned before and after" } else { "everything as set" }
-    );
+    let set = if tuned(v) { "Re-tuned before and after." } else { "Everything as set." };
+    let about = format!("{} on {}. {} {set}", v.car, tracks(v), state::state(&v.state));
     let mut brief = Brief::new(&of_rank(v), &about);
     if let Some(found) = &f.within_budget {
         if let [best, rest @ ..] = &found.sets[..] {
@@ -62,6 +53,11 @@ pub fn rank_brief(v: &Answer) -> String {
     if let Some(first) = first {
         brief = brief.perhaps("hangs on", hangs_on(&first.gain.shares, &f.unknowns, &first.name));
         brief = brief.perhaps("note", far_off(&first.gain, first.error_s));
+    }
+    if let Some((i, open, next)) = &v.open {
+        let name = f.items.get(*i).map_or("", |item| item.name.as_str());
+        let words = next::of_gain(open, next.as_ref());
+        brief = brief.perhaps("measure", words.map(|words| format!("for the {}: {words}", printable(name))));
     }
     let flipped = flip(v);
     brief

@@ -7,6 +7,7 @@ use crate::words::measurement::measurement;
 use unladen_study::uncertainty::spread::{Difference, How};
 
 use crate::rank::text::{ordered, title};
+use crate::words::next;
 use crate::words::number::{decimals_for, fixed, percent, signed, with_error};
 use crate::words::table::{Align, Table, paragraph, printable};
 
@@ -56,7 +57,13 @@ pub(crate) fn certainty(v: &Answer) -> String {
     if unsettled {
         out += &paragraph("* Not settled yet: ask for more with --samples.");
     }
-    out + &flip(v)
+    out += &flip(v);
+    if let Some((item, open, next)) = &v.open
+        && let Some(words) = next::of_gain(open, next.as_ref())
+    {
+        out += &paragraph(&format!("{}: {words}", title(&v.found.items[*item], &v.entries)));
+    }
+    out
 }
 
 pub(crate) fn flip(v: &Answer) -> String {

@@ -6,10 +6,12 @@ use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::reversal::Settles;
 
 use crate::words::measurement::measurement;
+use crate::words::next::next_json;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::words::cell::harmless;
+use crate::words::state;
 use crate::words::sure;
 
 /// The whole of `rank --json`: SI, keys named with their unit.
@@ -25,6 +27,7 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
     }
     let mut out = Map::new();
     out.insert("car".into(), json!(v.car));
+    out.insert("state".into(), state::json(&v.state));
     let tracks: Vec<Value> = f.tracks.iter().map(|(track, share)| json!({ "track": track, "share": share })).collect();
     out.insert("tracks".into(), tracks.into());
     out.insert("mass_kg".into(), json!(f.mass_kg));
@@ -61,6 +64,13 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
                 "measurement": measurement(&unknown.name),
             }),
         );
+    }
+    if let Some((i, _, next)) = &v.open {
+        let mut next = next_json(next.as_ref());
+        if let Value::Object(map) = &mut next {
+            map.insert("of".into(), json!(f.items[*i].name));
+        }
+        out.insert("measure_next".into(), next);
     }
     out.insert("draws".into(), json!(f.draws));
     out.insert("lap_spread_s".into(), json!(v.stopwatch.spread_s));

@@ -14,6 +14,7 @@ use crate::rank::certainty::certainty;
 use crate::words::change;
 use crate::words::money::money;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, signed, with_error};
+use crate::words::state;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::words::verdict::ranked as counted;
 use crate::worth::text as worth_text;
@@ -28,11 +29,10 @@ pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A
 pub fn rank_text(v: &Answer) -> String {
     let f = &v.found;
     let mut out = paragraph(&format!("{} on {}", printable(&v.car), tracks(v)));
-    let mut now = format!("{} kg as it laps", fixed(f.mass_kg, 1));
-    if f.done_kg != 0.0 {
-        now += &format!(", {} kg by rows done since the weighing", signed(&fixed(f.done_kg, 1)));
-    }
-    let mut lines = vec![("the car now", now), ("lap time", time_with_error(f.lap_time_s, f.lap_time_error_s, None))];
+    let mut lines = vec![
+        ("the car", state::state(&v.state)),
+        ("lap time", time_with_error(f.lap_time_s, f.lap_time_error_s, None)),
+    ];
     if let Some(tuned) = &f.retuned {
         lines.push(("re-tuned", retuned(tuned)));
     }

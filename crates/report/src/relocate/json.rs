@@ -4,9 +4,12 @@ use serde_json::{Value, json};
 use unladen_questions::relocate::Answer;
 use unladen_study::relocate::static_state::StaticState;
 use unladen_study::relocate::stint::{DOSE_KG, Stint};
+use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};
 use crate::relocate::text::verdict;
+use crate::words::next::next_json;
+use crate::words::state;
 use crate::words::sure;
 use crate::words::tuned::{settings, tuning};
 
@@ -27,6 +30,13 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
         out["mean_after_s"] = json!(s.mean_s[1]);
         out["verdict"] = json!(v.call(s).key());
         out["laps_a_side_to_see_it"] = json!(v.watch.whole_laps(s.gain.gain));
+        if let Some([moved, added]) = &s.split {
+            let part = |d: &Difference| sure::json(d, s.error_s, None, &a.unknowns);
+            out["split"] = json!({ "moved": part(moved), "added": part(added) });
+        }
+        out["break_even"] = s.even.map_or(Value::Null, |even| {
+            json!({ "kg": even.kg, "interval_90_kg": even.interval, "s_per_kg": even.s_per_kg, "at_m": v.brackets })
+        });
         out["settings_before"] = settings(&s.settings[0]);
         out["settings_after"] = settings(&s.settings[1]);
         out
@@ -43,11 +53,13 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
             "before": stands(&l.at_rest[0]), "after": stands(&l.at_rest[1]) })
     };
     let out = json!({
-        "car": v.car, "item": v.item, "tracks": v.tracks, "words": verdict(v), "added_mass_kg": v.relocation.mass(),
+        "car": v.car, "state": state::json(&v.state), "item": v.item, "tracks": v.tracks, "words": verdict(v), "added_mass_kg": v.relocation.mass(),
+        "empty_tank": v.empty_tank.as_ref().map(|t| json!({ "row": t.row, "before_kg": t.kg[0], "after_kg": t.kg[1] })),
         "loads": a.loads.iter().map(load).collect::<Vec<_>>(),
         "stint": { "fuel_from_m3": v.stint[0], "fuel_to_m3": v.stint[1], "as_set": stint(&a.as_set),
             "retuned": a.retuned.as_ref().map(stint), "front_share_drift_before": drift(0), "front_share_drift_after": drift(1) },
         "tuning": { "before": tuning(&a.tuning[0]), "after": tuning(&a.tuning[1]) },
+        "measure_next": next_json(v.open.1.as_ref()),
         "stopwatch": { "lap_to_lap_sd_s": v.watch.spread_s, "laps_a_side": v.laps, "smallest_seen_s": v.watch.smallest(v.laps),
             "dose_kg": DOSE_KG, "dose_costs_s": a.dose_s, "dose_laps_a_side": v.watch.whole_laps(a.dose_s) },
     });

@@ -1,17 +1,17 @@
 //! What `move` prints: is it worth it, why, and what else speaks for or against it.
 
-use unladen_garage::written;
 use unladen_questions::relocate::Answer;
-use unladen_questions::stands::now::Since;
 use unladen_study::relocate::Boxes;
 use unladen_study::relocate::static_state::StaticState;
 use unladen_study::relocate::stint::{DOSE_KG, Stint};
-use unladen_study::uncertainty::verdict::Call;
+use unladen_study::uncertainty::verdict::{Call, Way};
 use unladen_vehicle::mass::Part;
 
 use crate::draw::header::sentence;
 use crate::words::change::{Change, far_off};
+use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed};
+use crate::words::state;
 use crate::words::sure;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
@@ -38,8 +38,9 @@ pub(crate) const LEVEL: &str = "Fuel is taken as level in its box: it does not s
 /// The whole text.
 pub fn move_text(v: &Answer) -> String {
     let mut out = format!("{}: moving the {} on {}\n", printable(&v.car), printable(&v.item), printable(&v.tracks));
-    out += &paragraph(&as_it_stands(v.since.as_ref()));
+    out += &paragraph(&state::state(&v.state));
     out += &format!("\n{}", paragraph(&verdict(v)));
+    out += &paragraph(&split(v));
     out += &format!("\n{}{PLACES}\n", what_changes(v).text(0));
     out += &format!("\n{}", lap_times(v).text(0));
     out += &format!("\n{}{}", stands(v).text(0), paragraph(STANDS));
@@ -51,17 +52,6 @@ pub fn move_text(v: &Answer) -> String {
     out += &format!("\nBesides lap time\n{}", facts(&besides(v)));
     out += &format!("\n{}", paragraph(if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }));
     out + "\n" + &paragraph(NOT_MODELLED) + LEVEL + "\n\n" + &paragraph(CAUTION)
-}
-
-/// What the car is: as in its file, or with what has been done since it was weighed.
-pub fn as_it_stands(since: Option<&Since>) -> String {
-    let Some(since) = since else { return "The car as in car.toml.".into() };
-    let weighed_on = since.weighed_on.map_or_else(String::new, |day| format!(" of {}", written(day)));
-    format!(
-        "The car as it stands: the weighing{weighed_on} and the {} of the ledger done since, {:+.1} kg.",
-        if since.rows == 1 { "row".to_owned() } else { format!("{} rows", since.rows) },
-        since.kg
-    )
 }
 
 /// The verdict, with its reason.
@@ -101,6 +91,40 @@ pub(crate) fn where_it_goes(v: &Answer) -> String {
         m => format!("{} kg {}", fixed(m.abs(), 1), if m > 0.0 { "more" } else { "less" }),
     };
     format!("at the start of the stint the centre of gravity {moves}, and the car weighs {weighs}")
+}
+
+/// What of the gain is the move's own, what the added mass takes of it, and how much mass would eat it up.
+pub fn split(v: &Answer) -> String {
+    let stint = v.counts();
+    let mut all = Vec::new();
+    if let Some(tank) = &v.empty_tank {
+        let kg = match tank.kg {
+            [before, after] if before == after => format!("{} kg", fixed(before, 1)),
+            [before, after] => format!("{} kg, then {} kg", fixed(before, 1), fixed(after, 1)),
+        };
+        let by = tank.row.as_ref().map_or_else(String::new, |row| format!(" by the ledger's {row}"));
+        all.push(format!("The empty tank goes along: {kg}{by}."));
+    }
+    if let Some([moved, added]) = &stint.split {
+        let part = |d| sure::gain(d, stint.error_s);
+        all.push(format!("The move itself: {}; the added mass: {}.", part(moved), part(added)));
+    }
+    let what = if v.is_tank { "Brackets, bulkhead and all else" } else { "Brackets and all else" };
+    match stint.even {
+        Some(even) if even.kg > 0.0 => {
+            let [low, high] = even.interval.map(|kg| fixed(kg.max(0.0), 1));
+            all.push(format!("{what} may weigh up to {} kg (90 %: {low} to {high} kg).", fixed(even.kg, 1)));
+        }
+        Some(even) => all.push(format!(
+            "{what} may weigh nothing: the move itself gains no time, and comes out even where {} kg go.",
+            fixed(-even.kg, 1)
+        )),
+        None => {}
+    }
+    if Way::of(&stint.gain, stint.error_s) == Way::Loss {
+        all.push("It is a sure loss, however small.".into());
+    }
+    all.join(" ")
 }
 
 fn place(p: &Part) -> String {
@@ -223,6 +247,7 @@ pub(crate) fn how_sure(v: &Answer) -> Vec<String> {
     if !stint.gain.shares.is_empty() && resolved(stint.gain.gain, stint.error_s) {
         all.push(sure::flips(stint.reversed_by.as_ref(), unknowns));
     }
+    all.extend(next::of_gain(&v.open.0, v.open.1.as_ref()));
     all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.gain, Some((DOSE_KG, v.answer.dose_s))));
     all
 }

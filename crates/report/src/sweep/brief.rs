@@ -5,6 +5,7 @@ use crate::sweep::text::{SweepView, cells, counted_without};
 use crate::words::brief::{Brief, Verdict};
 use crate::words::change::Change;
 use crate::words::number::{distance, fixed, lap_time};
+use crate::words::state;
 
 /// Rows that are shown.
 const SHOWN: usize = 24;
@@ -12,8 +13,15 @@ const SHOWN: usize = 24;
 /// The text.
 pub fn sweep_brief(v: &SweepView) -> String {
     let seen = v.seen;
-    let about =
-        format!("{} on {} ({}): {} cells, {}.", v.car, v.track, distance(v.length_m), seen.cells, v.axes.join(", "));
+    let about = format!(
+        "{} on {} ({}): {} cells, {}. {}",
+        v.car,
+        v.track,
+        distance(v.length_m),
+        seen.cells,
+        v.axes.join(", "),
+        state::state(v.state)
+    );
     let verdict = match seen.ends.as_ref().map(|e| (&e[0], e[0].lap.as_ref())) {
         Some((fastest, Ok(lap))) => {
             let change = Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s };

@@ -1,11 +1,13 @@
 //! What `sweep` prints: the grid in short, its ends, and what had no lap.
 
 use serde_json::{Value, json};
+use unladen_questions::stands::standing::Said;
 
 use crate::lap::json::OutError;
 use crate::sweep::rows::SweepRow;
 use crate::words::change::Change;
 use crate::words::number::{decimals_for, distance, fixed};
+use crate::words::state;
 use crate::words::table::{Align, Table, paragraph, printable};
 use crate::worth::text::NOT_MODELLED;
 
@@ -67,6 +69,8 @@ impl SweepSeen {
 pub struct SweepView<'a> {
     /// The car.
     pub car: &'a str,
+    /// Its state.
+    pub state: &'a Said,
     /// The track.
     pub track: &'a str,
     /// Its length, m.
@@ -85,12 +89,13 @@ pub struct SweepView<'a> {
 pub fn sweep_text(v: &SweepView) -> String {
     let seen = v.seen;
     let mut out = paragraph(&format!(
-        "{} on {} ({}): {} cells, {}.",
+        "{} on {} ({}): {} cells, {}. {}",
         printable(v.car),
         printable(v.track),
         distance(v.length_m),
         seen.cells,
-        v.axes.join(", ")
+        v.axes.join(", "),
+        state::state(v.state)
     ));
     let table = cells(v, PRINTED);
     out += &format!("\n{}", table.text(0));
@@ -192,7 +197,7 @@ pub fn sweep_json(v: &SweepView) -> Result<String, OutError> {
     let seen = v.seen;
     let [fastest, slowest] = [0, 1].map(|i| seen.ends.as_ref().map(|e| row(&e[i])));
     let mut out = json!({
-        "car": v.car, "track": v.track, "cells": seen.cells, "without_lap": seen.without, "unsettled": seen.unsettled,
+        "car": v.car, "state": state::json(v.state), "track": v.track, "cells": seen.cells, "without_lap": seen.without, "unsettled": seen.unsettled,
         "lap_time_error_s": seen.error_s, "as_it_stands": row(v.reference), "fastest": fastest, "slowest": slowest,
     });
     if seen.cells as usize <= PRINTED {

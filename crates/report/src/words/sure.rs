@@ -5,11 +5,12 @@ use unladen_study::uncertainty::paired::Unknown;
 use unladen_study::uncertainty::reversal::{Reversal, Settles};
 use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::verdict::Way;
 
 use crate::words::change::{Change, far_off, laps as laps_in_words};
 use crate::words::measurement::measurement;
 use crate::words::number::{decimals_for, fixed, percent};
-use crate::words::unknown::{shared, unknown};
+use crate::words::unknown::shared;
 
 /// `0.034 s quicker (90 %: 0.021 to 0.047)`, or that there is no difference; where the middle of the drawn cars is far off,
 /// that too.
@@ -115,14 +116,6 @@ pub fn hangs_on_brief(d: &Difference, unknowns: &[Unknown]) -> Option<String> {
     shared(d.shares.iter().filter_map(|(i, share)| Some((unknowns.get(*i)?.name.as_str(), *share))))
 }
 
-/// What would settle it, in a line.
-pub fn settles_brief(flip: Option<&Reversal>, unknowns: &[Unknown]) -> Option<String> {
-    let flip = flip?;
-    let name = unknowns.get(flip.unknown)?.name.as_str();
-    let far = fixed(flip.sds.abs(), 1);
-    Some(format!("{} {far} standard deviations off would turn it round: {}", unknown(name), measurement(name)))
-}
-
 /// A difference for machines.
 pub fn json(d: &Difference, error_s: f64, flip: Option<&Reversal>, unknowns: &[Unknown]) -> Value {
     let name = |i: usize| unknowns.get(i).map(|u| u.name.clone());
@@ -133,7 +126,7 @@ pub fn json(d: &Difference, error_s: f64, flip: Option<&Reversal>, unknowns: &[U
     };
     json!({
         "gain_s": d.gain, "gain_error_s": error_s, "gain_median_s": d.median, "gain_interval_90_s": d.interval,
-        "gain_sd_s": d.sd, "probability_of_gain": d.chance, "interval_from": how, "draws": draws,
+        "gain_sd_s": d.sd, "way": Way::of(d, error_s).key(), "probability_of_gain": d.chance, "interval_from": how, "draws": draws,
         "variance_shares": d.shares.iter().map(|(i, s)| json!({ "unknown": name(*i), "share": s })).collect::<Vec<_>>(),
         "reversed_by": flip.map(|f| json!({ "unknown": name(f.unknown), "standard_deviations": f.sds,
             "measure": name(f.unknown).map(|n| measurement(&n)) })),
@@ -166,7 +159,7 @@ mod tests {
         let flip = Reversal { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
         let words = flips(Some(&flip), &unknowns);
         assert!(
-            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("raise one axle"),
+            words.contains("mass.cg_height 1.7 standard deviations lower") && words.contains("one axle raised"),
             "{words}"
         );
         assert!(flips(None, &unknowns).contains("No single unknown"));

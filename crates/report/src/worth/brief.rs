@@ -18,16 +18,21 @@ const CAVEATS: usize = 3;
 const TRACKS: usize = 6;
 
 /// The text.
-pub fn worth_brief(car: &str, mass_kg: f64, tracks: &[Worth], mix: &Worth) -> String {
-    let about = format!("{car}, {} kg as it laps, on {}.", fixed(mass_kg, 0), mix.track);
+pub fn worth_brief(car: &str, state: &str, tracks: &[Worth], mix: &Worth, next: Option<String>) -> String {
+    let about = format!("{car} on {}. {state}", mix.track);
     let mut brief =
         Brief::new(&of_worth(mix), &about).table(&changes(mix)).note("CG: the centre of gravity.").table(&places(mix));
     if tracks.len() > 1 {
         brief = brief.table(&each(tracks));
     }
-    let of = |i: usize| shared(mix.hangs_on[i].iter().map(|(key, share)| (key.as_str(), *share)));
+    let of = |figure: usize| {
+        let mut all: Vec<(&str, f64)> = mix.hangs_on.iter().map(|w| (w.key.as_str(), w.shares[figure])).collect();
+        all.sort_by(|a, b| b.1.total_cmp(&a.1));
+        shared(all.into_iter())
+    };
     let by = of(0).map_or_else(String::new, |words| format!("; it hangs on {words}"));
     brief = brief.perhaps("hangs on", of(1)).fact("lap time", format!("{}{by}", time(mix)));
+    brief = brief.perhaps("measure", next);
     let sanity = Sanity::of(mix.elasticity);
     if sanity != Sanity::Inside {
         brief = brief.fact("check", sanity.words().trim_start_matches("CHECK: "));

@@ -4,7 +4,10 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use unladen_study::{Quantity, Worth};
 
+use unladen_questions::stands::standing::Said;
+
 use crate::lap::json::{OutError, finite};
+use crate::words::state;
 use crate::worth::quantities;
 
 /// The whole of `worth --json`.
@@ -12,6 +15,8 @@ use crate::worth::quantities;
 struct Out<'a> {
     tracks: Vec<Entry<'a>>,
     mix: Entry<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    state: Option<serde_json::Value>,
 }
 
 struct Entry<'a>(&'a Worth);
@@ -45,7 +50,7 @@ impl Serialize for Entry<'_> {
 }
 
 /// `worth --json`: each track and the weighted mix (of one track: that track again).
-pub fn worth_json(tracks: &[Worth], mix: &Worth) -> Result<String, OutError> {
+pub fn worth_json(tracks: &[Worth], mix: &Worth, state: Option<&Said>) -> Result<String, OutError> {
     for worth in tracks.iter().chain([mix]) {
         finite("lap_time_s", worth.lap_time_s)?;
         finite("lap_time_s_sd", worth.lap_time_sd_s.unwrap_or(0.0))?;
@@ -53,7 +58,7 @@ pub fn worth_json(tracks: &[Worth], mix: &Worth) -> Result<String, OutError> {
             all_finite(key, q)?;
         }
     }
-    let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix) };
+    let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix), state: state.map(state::json) };
     Ok(serde_json::to_string_pretty(&out)? + "\n")
 }
 
@@ -86,7 +91,7 @@ mod tests {
             w
         });
         let mix = Worth { track: "mix".into(), ..plain.clone() };
-        let json = worth_json(&[plain, kink], &mix).unwrap();
+        let json = worth_json(&[plain, kink], &mix, None).unwrap();
         let read: serde_json::Value = serde_json::from_str(&json).unwrap();
         assert_eq!(keys(&read), ["mix", "tracks"]);
         let bare = ["lap_time_s", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right", "track"];
@@ -103,7 +108,7 @@ mod tests {
         let mut bad = example("Airfield");
         bad.s_per_mm_height.sd = Some(f64::NAN);
         let mix = example("mix");
-        let refused = worth_json(&[bad], &mix);
+        let refused = worth_json(&[bad], &mix, None);
         assert!(matches!(refused, Err(OutError::NotFinite { key }) if key == "s_per_mm_height_sd"));
     }
 }

@@ -27,7 +27,7 @@ const CHANGES: [Change; 4] = [
 ];
 
 /// The whole text: each track, then the mix where there is more than one track, then what holds for all.
-pub fn worth_text(car: &str, tracks: &[Worth], mix: &Worth) -> String {
+pub fn worth_text(car: &str, stands: &str, tracks: &[Worth], mix: &Worth) -> String {
     let mut out = String::new();
     for worth in tracks {
         out += &format!("{} on {}\n\n", printable(car), printable(&worth.track));
@@ -40,7 +40,7 @@ pub fn worth_text(car: &str, tracks: &[Worth], mix: &Worth) -> String {
         out += &block(mix);
         out.push('\n');
     }
-    out + &paragraph(NOT_MODELLED) + "\n" + &paragraph(CAUTION)
+    out + &paragraph(stands) + &paragraph(NOT_MODELLED) + "\n" + &paragraph(CAUTION)
 }
 
 fn block(w: &Worth) -> String {
@@ -136,7 +136,6 @@ pub(crate) mod tests {
             lap_time_error_s: 0.0004,
             lap_time_sd_s: None,
             lap_time_interval_s: None,
-            hangs_on: [Vec::new(), Vec::new()],
             s_per_kg: Quantity::new(0.0142, 2e-5),
             s_per_mm_height: Quantity::new(0.00212, 1e-5),
             s_per_mm_rearward: Quantity::new(-0.00087, 1e-5),
@@ -150,12 +149,13 @@ pub(crate) mod tests {
             elasticity: 0.2186,
             caveats: Vec::new(),
             along: None,
+            hangs_on: Vec::new(),
         }
     }
 
     #[test]
     fn closed_form_the_numbers_as_printed() {
-        let text = worth_text("Saloon", &[example("Airfield")], &example("Airfield"));
+        let text = worth_text("Saloon", "As weighed.", &[example("Airfield")], &example("Airfield"));
         let want = "\
 Saloon on Airfield
 
@@ -191,7 +191,7 @@ Back is behind the front axle line, right of the centre plane, up from the groun
         w.s_per_mm_rearward.one_sided = Some((-0.0012, 0.0018));
         w.elasticity = 0.41;
         w.caveats = vec![Caveat::NoSide { key: "tyres\nfront".into() }];
-        let text = worth_text("Saloon", &[w.clone()], &w);
+        let text = worth_text("Saloon", "As weighed.", &[w.clone()], &w);
         for part in [
             "± 0.31 s from the car's uncertain numbers",
             "+0.142 ± 0.012",
@@ -208,8 +208,8 @@ Back is behind the front axle line, right of the centre plane, up from the groun
     #[test]
     fn property_cautions_stand_once_and_a_mix_only_for_several_tracks() {
         let (a, b, mix) = (example("A"), example("B"), example("2 A, 1 B"));
-        let one = worth_text("Saloon", std::slice::from_ref(&a), &mix);
-        let two = worth_text("Saloon", &[a, b], &mix);
+        let one = worth_text("Saloon", "As weighed.", std::slice::from_ref(&a), &mix);
+        let two = worth_text("Saloon", "As weighed.", &[a, b], &mix);
         assert!(!one.contains("mix of") && two.contains("mix of 2 tracks: 2 A, 1 B"));
         for text in [one, two] {
             assert_eq!(text.matches("closed track").count(), 1);

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use unladen_questions::stands::load::Aboard;
+use unladen_questions::stands::load::{Aboard, Others};
 use unladen_questions::{ledger, reset, weigh};
 use unladen_report::draw::picture::Picture;
 use unladen_report::ledger::burn::{BurnPlot, burn_picture};
@@ -140,7 +140,7 @@ fn weighing(lifts: &[f64], method_share: f64) -> Weighing {
 }
 
 /// Driver and fuel.
-const ABOARD: Aboard = Aboard { fuel: 0.02, driver: 78.0 };
+const ABOARD: Aboard = Aboard { fuel: 0.02, driver: 78.0, others: Others::None };
 
 fn weighed(name: &str, w: &Weighing) -> weigh::Answer {
     let found = w.solve().unwrap();
@@ -189,7 +189,7 @@ fn what_to_set(name: &str, entries: &[Entry], beta_f: f64) -> reset::Answer {
     }];
     reset::Answer {
         car: name.into(),
-        aboard: Aboard { fuel: 0.0, driver: 78.0 },
+        aboard: Aboard { fuel: 0.0, driver: 78.0, others: Others::None },
         stages,
         anti_lock: false,
         brakes: car.brakes,

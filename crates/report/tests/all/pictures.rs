@@ -80,7 +80,6 @@ fn kilogram(count: usize, name: &str) -> Picture {
     let place = |name: &str, w| WorthPlace { spot: Spot { name: name.into(), at: [0.0; 3] }, s_per_kg: quantity(w) };
     let worth = Worth {
         lap_time_interval_s: None,
-        hangs_on: [Vec::new(), Vec::new()],
         track: name.into(),
         lap_time_s: 75.0,
         lap_time_error_s: 1e-3,
@@ -94,6 +93,7 @@ fn kilogram(count: usize, name: &str) -> Picture {
         elasticity: 0.16,
         caveats: Vec::new(),
         along: None,
+        hangs_on: Vec::new(),
     };
     kilogram_picture(&KilogramMap {
         car: name,

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 use unladen_questions::rank::Answer;
+use unladen_questions::stands::standing::Said;
 use unladen_report::draw::picture::PlotError;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
@@ -74,6 +75,7 @@ fn view(found: &Ranking, candidates: &[String]) -> Answer {
     Answer {
         money: None,
         car: "Saloon".into(),
+        state: Said { change_kg: -70.0, mass_kg: 1200.0, ..Said::default() },
         entries: Vec::new(),
         candidates: candidates.to_vec(),
         found: found.clone(),
@@ -81,6 +83,7 @@ fn view(found: &Ranking, candidates: &[String]) -> Answer {
         stopwatch: Stopwatch::new(0.3),
         spread_assumed: true,
         target_kg: None,
+        open: None,
         warnings: Vec::new(),
     }
 }
@@ -98,7 +101,7 @@ fn closed_form_what_is_printed() {
         "1–2    bonnet",
         "+0.104 to +0.136",
         "no difference that can be resolved",
-        "1200.0 kg as it laps, -70.0 kg by rows done",
+        "As it stands now, 1200.0 kg as it laps: the weighing, -70.0 kg.",
         // σ 0.3 s, 0.12 s: δ/σ 0.4 needs 100 a side (power 0.80 at n 100, sources.md 39).
         "100",
         "wheels would come before bonnet if mass of bonnet were off by -0.84 kg (2.1 standard deviations)",

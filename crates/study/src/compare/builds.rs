@@ -2,7 +2,6 @@
 
 use rayon::prelude::*;
 use unladen_lap::Row;
-use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
 use crate::compare::stretches::{Stretch, stretches};
@@ -35,13 +34,24 @@ impl Doubt {
 }
 
 /// What was aboard and what the scales said: off by as much in both, though the values differ.
-const SCALES: [&str; 3] = ["mass.", "fuel.", "driver."];
+const SCALES: [&str; 6] = ["mass.", "fuel.", "driver.", "aboard.", "mass of ", "scale "];
+
+/// What two cars have in common.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Kin<'a> {
+    /// Both are one file, perhaps with changes: what is not known of it is not known of both alike, a factor's or a
+    /// shift's draw with it.
+    pub one_file: bool,
+    /// Keys that are two unknowns all the same, or beginnings of keys; and those whose ± was stated for one of them.
+    pub apart: &'a [String],
+}
 
 /// The doubts of two cars. An input that both files have with the same value and the same ± is taken as one and the
 /// same unknown: the same tyre, the same springs; so are those of one pair of scales with the same ±, whatever they
-/// showed. Unless it begins with one of `apart`.
-pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &[String]) -> Vec<Doubt> {
+/// showed; and all of a car and its changed copy. Unless it begins with one that is apart.
+pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], kin: Kin) -> Vec<Doubt> {
     let [first, second] = inputs;
+    let apart = kin.apart;
     let begins = |key: &str, with: &str| !with.is_empty() && key.starts_with(with);
     let alike = |input: &Input| {
         let value = |car: &Car, number: Number| car.clone().number_mut(number).copied();
@@ -49,8 +59,8 @@ pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &
         SCALES.iter().any(|s| begins(&input.key, s)) || input.onto.iter().all(same)
     };
     let twin = |input: &Input| {
-        let close = |other: &&Input| (other.sd - input.sd).abs() <= 1e-9 * input.sd;
-        let own = apart.iter().any(|a| begins(&input.key, a)) || !alike(input);
+        let close = |other: &&Input| kin.one_file || (other.sd - input.sd).abs() <= 1e-9 * input.sd;
+        let own = apart.iter().any(|a| begins(&input.key, a)) || !(kin.one_file || alike(input));
         second.iter().find(|other| other.key == input.key && !own).filter(close)
     };
     let mut all = Vec::new();
@@ -59,7 +69,10 @@ pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &
     for input in first {
         if let Some(other) = twin(input) {
             taken.push(&other.key);
-            all.push(doubt(input, [input.onto.clone(), other.onto.clone()]));
+            // A number that is 5 % larger is off by 5 % more.
+            let scale = other.sd / input.sd;
+            let onto = other.onto.iter().map(|&(number, per)| (number, per * scale)).collect();
+            all.push(doubt(input, [input.onto.clone(), onto]));
         } else {
             all.push(doubt(&of(input, names[0]), [input.onto.clone(), Vec::new()]));
         }
@@ -71,24 +84,6 @@ pub fn doubts(cars: [&Car; 2], inputs: [&[Input]; 2], names: [&str; 2], apart: &
 
 fn of(input: &Input, car: &str) -> Input {
     Input { key: format!("{} of {car}", input.key), ..input.clone() }
-}
-
-/// A part that only the second car has lost or won, whose mass is not known exactly: per kilogram more taken off
-/// (`sign` −1) or put on (1) at its place.
-pub fn part_doubt(name: &str, sd: f64, sign: f64, part: &Part, car: &Car) -> Doubt {
-    let mass = car.mass;
-    let arm = |at: f64, cg: f64| sign * (at - cg) / mass.m;
-    let onto = vec![
-        (Number::M, sign),
-        (Number::A, arm(part.x, mass.a)),
-        (Number::Y_CG, arm(part.y, mass.y_cg)),
-        (Number::H, arm(part.z, mass.h)),
-    ];
-    Doubt {
-        input: Input { key: format!("mass of {name}"), sd, onto: Vec::new() },
-        unit: "kg".into(),
-        onto: [Vec::new(), onto],
-    }
 }
 
 /// Two cars.

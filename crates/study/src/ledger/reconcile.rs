@@ -156,7 +156,8 @@ fn all(
         let marked = counted.contains(&i);
         // Done before the weighing; or what can't be in the car as it is marked.
         let there = |j: &usize| entries[*j].state == State::Done;
-        if !marked && (there(&i) || e.excludes.iter().any(there) || !e.needs.iter().all(there)) {
+        if !marked && (there(&i) || e.excludes.iter().any(there) || !e.needs.iter().all(|need| need.iter().any(there)))
+        {
             continue;
         }
         let sign = if marked { -1.0 } else { 1.0 };

@@ -15,7 +15,7 @@ pub enum LeftOut {
     },
     /// It needs a row that is neither done nor chosen.
     Unmet {
-        /// That row.
+        /// That row, of several the first.
         needs: usize,
     },
     /// Another row of its group can't be.
@@ -115,7 +115,9 @@ impl<'a> Plan<'a> {
                 if !self.is_chosen(i) {
                     continue;
                 }
-                let unmet = self.entries[i].needs.iter().find(|&&n| !there[n]).map(|&needs| LeftOut::Unmet { needs });
+                let open = |need: &&Vec<usize>| !need.iter().any(|&n| there[n]);
+                let unmet = self.entries[i].needs.iter().find(open).and_then(|need| need.first());
+                let unmet = unmet.map(|&needs| LeftOut::Unmet { needs });
                 let broken = self.group[i].and_then(|group| lacks.get(&group));
                 self.left_out[i] = unmet.or(broken.map(|&with| LeftOut::Group { with }));
                 dropped |= self.left_out[i].is_some();
@@ -240,7 +242,7 @@ pub(crate) mod tests {
     fn closed_form_needs_and_groups() {
         let mut rows =
             vec![entry("a", P, -5.0), entry("b", State::Idea, -1.0), entry("c", P, -1.0), entry("d", P, -1.0)];
-        rows[0].needs = vec![1];
+        rows[0].needs = vec![vec![1]];
         (rows[2].group, rows[3].group) = (Some("g".into()), Some("g".into()));
         rows[3].origin = Origin::Guessed;
         let chosen = compatible(&rows, &[P], None);
@@ -268,7 +270,7 @@ pub(crate) mod tests {
             rows[i].excludes = vec![0];
         }
         for i in 4000..7999 {
-            rows[i].needs = vec![i + 1];
+            rows[i].needs = vec![vec![i + 1]];
         }
         rows[7999].state = State::Idea;
         rows[8000..].iter_mut().for_each(|row| row.group = Some("g".into()));

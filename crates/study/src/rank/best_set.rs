@@ -68,17 +68,23 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
     let n = candidates.len();
     let clashing = |a: usize, b: usize| {
         let rows = |c: usize| candidates[c].rows.iter().copied();
-        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j)))
+        let becomes = |row: usize| ask.plan.pieces[row].becomes;
+        let two_cars = |i: usize, j: usize| becomes(i).zip(becomes(j)).is_some_and(|(one, other)| one != other);
+        rows(a).any(|i| rows(b).any(|j| clash(ask.entries, i, j) || two_cars(i, j)))
     };
     let excludes: Vec<(usize, usize)> =
         (0..n).flat_map(|a| (0..a).map(move |b| (a, b))).filter(|&(a, b)| clashing(a, b)).collect();
     if let Some(&(a, b)) = excludes.iter().find(|(a, b)| wanted.keep.contains(a) && wanted.keep.contains(b)) {
         return Err(RankError::Exclusive { a: candidates[b].name.clone(), b: candidates[a].name.clone() });
     }
-    let needs: Vec<(usize, usize)> = (0..n)
-        .flat_map(|a| (0..n).map(move |b| (a, b)))
-        .filter(|&(a, b)| candidates[b].rows.iter().any(|row| candidates[a].with.contains(row)))
-        .collect();
+    let with_row = |rows: &[usize]| -> Vec<usize> {
+        (0..n).filter(|&b| candidates[b].rows.iter().any(|row| rows.contains(row))).collect()
+    };
+    let mut needs: Vec<(usize, Vec<usize>)> = Vec::new();
+    for (a, candidate) in candidates.iter().enumerate() {
+        needs.extend(with_row(&candidate.with).into_iter().map(|b| (a, vec![b])));
+        needs.extend(candidate.either.iter().map(|rows| (a, with_row(rows))));
+    }
     let sum = |c: usize, of: &dyn Fn(usize) -> f64| candidates[c].rows.iter().map(|&r| of(r)).sum::<f64>() + 0.0;
     let all = |of: &dyn Fn(usize) -> f64| (0..n).map(|c| sum(c, of)).collect::<Vec<f64>>();
     let mut problem = Problem {
@@ -163,5 +169,5 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
 }
 
 fn field<'a>(ask: &Ask<'a>, sides: &'a [Alternative]) -> Alternatives<'a> {
-    Alternatives::new((ask.car, ask.inputs), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
+    Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&ask.plan.pieces, &ask.plan.own), sides)
 }

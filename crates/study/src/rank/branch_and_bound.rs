@@ -15,8 +15,8 @@ pub struct Problem {
     pub kg: Vec<f64>,
     /// Those that can't be together.
     pub excludes: Vec<(usize, usize)>,
-    /// (one, what it can't be without).
-    pub needs: Vec<(usize, usize)>,
+    /// (one, of which others it can't be without one).
+    pub needs: Vec<(usize, Vec<usize>)>,
     /// Those that must be in.
     pub keep: Vec<usize>,
     /// At most.
@@ -129,7 +129,7 @@ impl Search<'_> {
             && within(sum.hours, p.most_hours)
             && within(sum.kg + lightest, p.most_kg)
             && p.excludes.iter().all(|&(a, b)| !(state[a] == Some(true) && state[b] == Some(true)))
-            && p.needs.iter().all(|&(a, b)| !(state[a] == Some(true) && state[b] == Some(false)))
+            && p.needs.iter().all(|(a, b)| state[*a] != Some(true) || b.iter().any(|&b| state[b] != Some(false)))
             && p.keep.iter().all(|&i| state[i] != Some(false))
     }
 
@@ -192,7 +192,7 @@ mod tests {
                 && fits(sum(&p.hours), p.most_hours)
                 && fits(sum(&p.kg), p.most_kg)
                 && p.excludes.iter().all(|&(a, b)| !(has(a) && has(b)))
-                && p.needs.iter().all(|&(a, b)| !has(a) || has(b))
+                && p.needs.iter().all(|(a, b)| !has(*a) || b.iter().any(|&b| has(b)))
                 && p.keep.iter().all(|&i| has(i))
             {
                 let pairs: f64 =
@@ -232,7 +232,7 @@ mod tests {
             let pair = (0..n)
                 .map(|i| (0..n).map(|j| if i == j { 0.0 } else { flat[i.min(j) * n + i.max(j)] }).collect())
                 .collect();
-            let apart = |all: Vec<(usize, usize)>| all.into_iter().filter(|(a, b)| a != b).collect();
+            let apart = |all: Vec<(usize, usize)>| all.into_iter().filter(|(a, b)| a != b).collect::<Vec<_>>();
             Problem {
                 gain,
                 pair,
@@ -240,7 +240,7 @@ mod tests {
                 hours,
                 kg,
                 excludes: apart(excludes),
-                needs: apart(needs),
+                needs: apart(needs).into_iter().map(|(a, b)| (a, vec![b, (b + 1) % n])).collect(),
                 keep: keep.into_iter().collect(),
                 most_cost,
                 most_hours,

@@ -16,10 +16,14 @@ pub struct Rows<'a> {
     pub entries: &'a [Entry],
     /// What each changes besides mass, added to numbers of the car: wheel or engine inertia.
     pub adds: &'a [Vec<(Number, f64)>],
+    /// Which other car each makes of this one; empty: none.
+    pub becomes: &'a [Option<usize>],
     /// Scales that parts were weighed on.
     pub scales: &'a [Scale],
-    /// Rows done until this day are in the car already.
-    pub weighed_on: Option<i64>,
+    /// Rows that are in the car and that its mass has not, rising.
+    pub on: &'a [usize],
+    /// Rows that its mass has and that are not in the car, rising.
+    pub undone: &'a [usize],
 }
 
 /// One thing to be decided: a row, or a group of rows that happen together.
@@ -31,6 +35,8 @@ pub struct Candidate {
     pub rows: Vec<usize>,
     /// Other rows that it can't be without and that are not done, rising.
     pub with: Vec<usize>,
+    /// Of each list one row is needed besides, and which is somebody's choice: alone it can't be.
+    pub either: Vec<Vec<usize>>,
 }
 
 /// What can be decided, and all pieces of the car.
@@ -40,9 +46,9 @@ pub struct Plan {
     pub candidates: Vec<Candidate>,
     /// Rows that can't be in the car, and why.
     pub left_out: Vec<(usize, LeftOut)>,
-    /// Rows done since the weighing.
+    /// The pieces that make the car as it stands: those of its rows, and what undoes others.
     pub done: Vec<usize>,
-    /// One a row.
+    /// One a row, then one for each row that is undone.
     pub pieces: Vec<Piece>,
     /// What is not known of their masses.
     pub own: Vec<Unknown>,
@@ -61,8 +67,6 @@ impl Candidate {
 pub fn plan_of(rows: &Rows) -> Plan {
     let entries = rows.entries;
     let open = |i: usize| entries[i].state != State::Done;
-    let is_in = |e: &Entry| e.day.zip(rows.weighed_on).is_some_and(|(day, weighed)| day <= weighed);
-    let done: Vec<usize> = (0..entries.len()).filter(|&i| !open(i) && !is_in(&entries[i])).collect();
     let mut units: Vec<Vec<usize>> = Vec::new();
     for i in (0..entries.len()).filter(|&i| open(i)) {
         let group = entries[i].group.as_ref();
@@ -80,13 +84,24 @@ pub fn plan_of(rows: &Rows) -> Plan {
                     _ => entries[unit[0]].item.clone(),
                 },
                 rows: unit.clone(),
+                either: either(entries, unit, &with),
                 with,
             }),
             Err(why) => left_out.extend(unit.iter().map(|&i| (i, why))),
         }
     }
-    let (pieces, own) = pieces(rows);
+    let (mut pieces, own) = pieces(rows);
+    let undone = rows.undone.iter().map(|&i| pieces[i].undone()).collect::<Vec<_>>();
+    let done = rows.on.iter().copied().chain(entries.len()..entries.len() + undone.len()).collect();
+    pieces.extend(undone);
     Plan { candidates, left_out, done, pieces, own }
+}
+
+/// Needs that several rows can meet and none does yet.
+fn either(entries: &[Entry], unit: &[usize], with: &[usize]) -> Vec<Vec<usize>> {
+    let there = |n: &usize| unit.contains(n) || with.contains(n) || entries[*n].state == State::Done;
+    let needs = unit.iter().chain(with).flat_map(|&i| &entries[i].needs);
+    needs.filter(|need| !need.iter().any(there)).cloned().collect()
 }
 
 /// Whether two rows can't be in the car together.
@@ -100,8 +115,10 @@ fn needed(entries: &[Entry], units: &[Vec<usize>], unit: &[usize]) -> Result<Vec
     let mut next = 0;
     while let Some(&i) = all.get(next) {
         next += 1;
-        for &need in entries[i].needs.iter().filter(|&&n| entries[n].state != State::Done) {
-            let whole = units.iter().find(|u| u.contains(&need));
+        let open = |need: &&Vec<usize>| !need.iter().any(|&n| entries[n].state == State::Done);
+        for need in entries[i].needs.iter().filter(open) {
+            let &[only] = &need[..] else { continue };
+            let whole = units.iter().find(|u| u.contains(&only));
             for &row in whole.into_iter().flatten() {
                 if !all.contains(&row) {
                     all.push(row);
@@ -123,7 +140,7 @@ fn needed(entries: &[Entry], units: &[Vec<usize>], unit: &[usize]) -> Result<Vec
 
 /// Each row as a piece, its mass off by its own error and by those of its scale; of a swap the difference is off, where
 /// the new part is.
-fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
+pub fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
     let mut own: Vec<Unknown> = Vec::new();
     let mut add = |name: String, sd: f64, unit: &str| {
         own.push(Unknown { name, sd, unit: unit.into() });
@@ -138,7 +155,7 @@ fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
         })
         .collect();
     let mut pieces = Vec::new();
-    for (entry, adds) in rows.entries.iter().zip(rows.adds) {
+    for (row, (entry, adds)) in rows.entries.iter().zip(rows.adds).enumerate() {
         let (before, after) = (entry.change.before, entry.change.after);
         let sd = own_sd(entry, rows.scales);
         let mut errors = Vec::new();
@@ -160,7 +177,8 @@ fn pieces(rows: &Rows) -> (Vec<Piece>, Vec<Unknown>) {
             errors.push((gain, [before, after].map(|p| share * p.map_or(0.0, |p| p.m))));
         }
         errors.retain(|(_, kg)| *kg != [0.0; 2]);
-        pieces.push(Piece { change: entry.change, adds: adds.clone(), errors });
+        let becomes = rows.becomes.get(row).copied().flatten();
+        pieces.push(Piece { change: entry.change, adds: adds.clone(), errors, becomes });
     }
     (pieces, own)
 }
@@ -172,7 +190,8 @@ mod tests {
 
     fn of(entries: &[Entry], scales: &[Scale]) -> Plan {
         let adds = vec![Vec::new(); entries.len()];
-        plan_of(&Rows { entries, adds: &adds, scales, weighed_on: Some(10) })
+        let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
+        plan_of(&Rows { entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[] })
     }
 
     const P: State = State::Planned;
@@ -181,15 +200,13 @@ mod tests {
     fn closed_form_groups_needs_and_what_excludes() {
         let mut rows: Vec<Entry> = ["a", "b", "c", "d", "e"].map(|name| entry(name, P, -3.0)).to_vec();
         (rows[0].group, rows[2].group) = (Some("g".into()), Some("g".into()));
-        rows[1].needs = vec![0];
+        rows[1].needs = vec![vec![0]];
         rows[3].excludes = vec![4];
-        (rows[4].state, rows[4].day) = (State::Done, Some(12));
+        rows[4].state = State::Done;
         let p = of(&rows, &[]);
         let names: Vec<(&str, Vec<usize>)> = p.candidates.iter().map(|c| (c.name.as_str(), c.all())).collect();
         assert_eq!(names, [("g", vec![0, 2]), ("b", vec![0, 1, 2])]);
         assert_eq!((p.left_out, p.done), (vec![(3, LeftOut::Excluded { by: 4 })], vec![4]));
-        rows[4].day = Some(10);
-        assert!(of(&rows, &[]).done.is_empty());
         // What needs something that excludes it can never be.
         rows[1].excludes = vec![2];
         assert!(of(&rows, &[]).left_out.contains(&(1, LeftOut::Excluded { by: 2 })));

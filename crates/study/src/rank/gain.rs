@@ -126,15 +126,17 @@ pub struct Sources {
     pub split_s: f64,
     /// What turns.
     pub turning_s: f64,
+    /// What else another car's file changes: driven wheels, ratios, losses, tyres.
+    pub becomes_s: f64,
     /// What only all of them together do.
     pub together_s: f64,
 }
 
-/// Splits a gain: each of the four alone on the car as it is, and as the last one missing on the changed car; the mean
+/// Splits a gain: each of the five alone on the car as it is, and as the last one missing on the changed car; the mean
 /// of both, so that what two do together is shared evenly. `time` of a car, s.
 pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Option<f64>) -> Option<Sources> {
     type Take = fn(&mut Car, &Car);
-    let takes: [Take; 4] = [
+    let takes: [Take; 5] = [
         |car, of| car.mass.m = of.mass.m,
         |car, of| car.mass.h = of.mass.h,
         |car, of| (car.mass.a, car.mass.y_cg) = (of.mass.a, of.mass.y_cg),
@@ -142,9 +144,14 @@ pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Op
             (car.front.j_wheel, car.rear.j_wheel) = (of.front.j_wheel, of.rear.j_wheel);
             car.engine.inertia = of.engine.inertia;
         },
+        |car, of| {
+            let (own, turning) = (car.mass, [car.front.j_wheel, car.rear.j_wheel, car.engine.inertia]);
+            *car = Car { mass: own, ..of.clone() };
+            [car.front.j_wheel, car.rear.j_wheel, car.engine.inertia] = turning;
+        },
     ];
     let (start, end) = (time(from)?, time(to)?);
-    let mut parts = [0.0; 4];
+    let mut parts = [0.0; 5];
     for (part, take) in parts.iter_mut().zip(takes) {
         let (mut alone, mut last) = (from.clone(), to.clone());
         take(&mut alone, to);
@@ -154,6 +161,6 @@ pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Op
         }
         *part = 0.5 * ((start - time(&alone)?) + (time(&last)? - end));
     }
-    let [mass_s, height_s, split_s, turning_s] = parts;
-    Some(Sources { mass_s, height_s, split_s, turning_s, together_s: gain - parts.iter().sum::<f64>() })
+    let [mass_s, height_s, split_s, turning_s, becomes_s] = parts;
+    Some(Sources { mass_s, height_s, split_s, turning_s, becomes_s, together_s: gain - parts.iter().sum::<f64>() })
 }

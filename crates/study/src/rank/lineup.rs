@@ -40,13 +40,17 @@ pub(super) struct Lineup {
 
 /// The car as it stands with some rows.
 pub(crate) fn side(plan: &Plan, rows: &[usize]) -> Alternative {
-    Alternative { pieces: plan.done.iter().chain(rows).copied().collect(), ..Alternative::default() }
+    let mut pieces: Vec<usize> = plan.done.iter().chain(rows).copied().collect();
+    pieces.sort_unstable();
+    Alternative { pieces, ..Alternative::default() }
 }
 
 pub(super) fn line_up(ask: &Ask, wholes: &[Together]) -> Result<Lineup, RankError> {
     let plan = ask.plan;
     let mut named = vec![Named { name: "the car as it stands".into(), rows: Vec::new(), with: Vec::new() }];
-    named.extend(plan.candidates.iter().map(|c| Named { name: c.name.clone(), rows: c.all(), with: c.with.clone() }));
+    // What can't be alone is not priced as if it could.
+    let alone = plan.candidates.iter().filter(|c| c.either.is_empty());
+    named.extend(alone.map(|c| Named { name: c.name.clone(), rows: c.all(), with: c.with.clone() }));
     let first_whole = named.len();
     named.extend(wholes.iter().map(|w| Named { name: w.name.into(), rows: w.rows.clone(), with: Vec::new() }));
     let first_yard = named.len();
@@ -80,7 +84,7 @@ pub(super) fn wholes(ask: &Ask) -> Vec<Together> {
 /// 10 kg less at the centre of gravity of the car as it stands.
 fn kilograms(ask: &Ask, pieces: &[Piece], sides: &[Alternative]) -> Result<Yardstick, RankError> {
     let name = format!("{KG} kg less, at the centre of gravity");
-    let field = Alternatives::new((ask.car, ask.inputs), ask.legs, (pieces, &ask.plan.own), &sides[..1]);
+    let field = Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (pieces, &ask.plan.own), &sides[..1]);
     let car = field.car(0, &vec![0.0; field.unknowns().len()]);
     let mass = car.ok_or_else(|| RankError::Impossible { name: "the rows that are done".into() })?.mass;
     let off = Part::point(KG, mass.a, mass.y_cg, mass.h);

@@ -23,7 +23,7 @@ use crate::rank::best_set::{Budget, within_budget};
 use crate::rank::candidates::Plan;
 use crate::rank::ranked::{Ranked, Ranking, Whole};
 use crate::retune::Reach;
-use crate::uncertainty::alternative::{Alternative, Alternatives};
+use crate::uncertainty::alternative::{Alternative, Alternatives, Other};
 use crate::uncertainty::paired::{Sampling, Sides};
 use crate::uncertainty::reversal::reversal;
 
@@ -36,6 +36,8 @@ pub struct Ask<'a> {
     pub car: &'a Car,
     /// What is uncertain of it.
     pub inputs: &'a [Input],
+    /// Cars that some of the rows make of it.
+    pub others: &'a [Other],
     /// The tracks.
     pub legs: &'a [Leg<'a>],
     /// The same tracks at twice the step, in the same order.
@@ -112,7 +114,8 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
     let shares = shares(ask.legs)?;
     let wholes = wholes(ask);
     let lineup = line_up(ask, &wholes)?;
-    let field = Alternatives::new((ask.car, ask.inputs), ask.legs, (&lineup.pieces, &ask.plan.own), &lineup.sides);
+    let field =
+        Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&lineup.pieces, &ask.plan.own), &lineup.sides);
     let lapped = Lapped::new(ask, &lineup, &field, &shares)?;
 
     let rows: Vec<Ranked> = (1..lineup.sides.len()).into_par_iter().map(|side| lapped.ranked(side)).collect();
@@ -158,7 +161,7 @@ fn alone(ask: &Ask, field: &Alternatives) -> Vec<f64> {
     let zero = vec![0.0; field.unknowns().len()];
     let base = field.time(0, &zero);
     let sides: Vec<Alternative> = ask.plan.candidates.iter().map(|c| side(ask.plan, &c.rows)).collect();
-    let own = Alternatives::new((ask.car, ask.inputs), ask.legs, (&ask.plan.pieces, &ask.plan.own), &sides);
+    let own = Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&ask.plan.pieces, &ask.plan.own), &sides);
     let gain = |i: usize| base.zip(own.time(i, &zero)).map_or(0.0, |(base, time)| base - time);
     (0..sides.len()).into_par_iter().map(gain).collect()
 }

@@ -23,6 +23,13 @@ pub struct Piece {
     pub sd: f64,
 }
 
+impl Piece {
+    /// It is as heavy after as before, and only elsewhere.
+    pub fn is_moved(&self) -> bool {
+        self.change.before.zip(self.change.after).is_some_and(|(before, after)| before.m == after.m)
+    }
+}
+
 /// The fuel, and the boxes it is in before and after: the same one twice where the tank stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Boxes {
@@ -43,6 +50,8 @@ pub struct Relocation {
     pub pieces: Vec<Piece>,
     /// The fuel; none: the car's file speaks of none.
     pub fuel: Option<Boxes>,
+    /// What is in the car before and after all the same, and its mass has not: rows of its ledger.
+    pub rows: Vec<Change>,
 }
 
 /// Why something can't be moved there.
@@ -100,19 +109,19 @@ impl Relocation {
         self.parts(car, volume, off).map(|parts| parts.map(|part| Car { mass: part.into(), ..car.clone() }))
     }
 
-    /// The same as bodies, with their yaw inertia: of the car as it stands m a (L − a), which is right within about 15
+    /// The same as bodies, with their yaw inertia: of the car as given m a (L − a), which is right within about 15
     /// % (Garrott; Heydinger et al., SAE 1999-01-1336, from memory); of what changes, exact but for its own shape.
     pub(crate) fn parts(&self, car: &Car, volume: f64, off: &[f64]) -> Result<[Part; 2], RelocateError> {
         let mass = car.mass;
         let whole = Part { i_zz: Some(mass.m * mass.a * (car.chassis.l - mass.a)), ..mass.into() };
-        let (mut before, mut after) = (Net::default(), Net::default());
+        let (mut before, mut after) = (self.rows.clone(), self.rows.clone());
         if let Some(fuel) = &self.fuel {
             let part = |which, tank: &Tank, volume| {
                 tank.fuel(volume, fuel.density).map_err(|why| RelocateError::Fuel { which, why })
             };
-            let aboard = part("old", &fuel.old, fuel.aboard)?;
-            before.swap(Some(aboard), Some(part("old", &fuel.old, volume)?));
-            after.swap(Some(aboard), Some(part("new", &fuel.new, volume)?));
+            let aboard = Some(part("old", &fuel.old, fuel.aboard)?);
+            before.push(Change { before: aboard, after: Some(part("old", &fuel.old, volume)?) });
+            after.push(Change { before: aboard, after: Some(part("new", &fuel.new, volume)?) });
         }
         for (i, piece) in self.pieces.iter().enumerate() {
             let by = off.get(i).copied().unwrap_or(0.0) * piece.sd;
@@ -120,56 +129,42 @@ impl Relocation {
             // The old part is in the car's own mass, so a swap's error is that of what goes on.
             let moved = was.zip(is).is_some_and(|(a, b)| a.m == b.m);
             let heavier = |part: Part| Part { m: part.m + by, ..part };
-            after.swap(was.map(|p| if moved || is.is_none() { heavier(p) } else { p }), is.map(heavier));
+            after.push(Change {
+                before: was.map(|p| if moved || is.is_none() { heavier(p) } else { p }),
+                after: is.map(heavier),
+            });
         }
-        Ok([before.on(whole)?, after.on(whole)?])
+        Ok([all_on(whole, &before)?, all_on(whole, &after)?])
     }
 
     /// Back again: what undoes it.
     pub fn undone(&self) -> Self {
         let back = |piece: &Piece| Piece { change: piece.change.undone(), ..piece.clone() };
         let fuel = self.fuel.map(|f| Boxes { old: f.new, new: f.old, ..f });
-        Self { pieces: self.pieces.iter().map(back).collect(), fuel }
+        Self { pieces: self.pieces.iter().map(back).collect(), fuel, rows: self.rows.clone() }
     }
 
     /// This, and then another one.
     pub fn then(&self, next: &Self) -> Self {
         let pieces = self.pieces.iter().chain(&next.pieces).cloned().collect();
         let fuel = self.fuel.zip(next.fuel).map(|(a, b)| Boxes { new: b.new, ..a });
-        Self { pieces, fuel }
+        Self { pieces, fuel, rows: self.rows.clone() }
+    }
+
+    /// Which pieces are only moved.
+    pub(crate) fn moved(&self) -> Vec<usize> {
+        (0..self.pieces.len()).filter(|&i| self.pieces[i].is_moved()).collect()
+    }
+
+    /// Without what adds mass or takes it off.
+    pub fn only_moved(&self) -> Self {
+        let pieces = self.pieces.iter().filter(|piece| piece.is_moved()).cloned().collect();
+        Self { pieces, ..self.clone() }
     }
 
     /// kg more or less.
     pub fn mass(&self) -> f64 {
         self.pieces.iter().map(|p| p.change.mass()).sum::<f64>() + 0.0
-    }
-}
-
-/// What goes on and what comes off, without what does both: a part that ends where it began leaves no rounding behind.
-#[derive(Default)]
-struct Net {
-    off: Vec<Part>,
-    on: Vec<Part>,
-}
-
-impl Net {
-    fn swap(&mut self, off: Option<Part>, on: Option<Part>) {
-        cancel(off, &mut self.off, &mut self.on);
-        cancel(on, &mut self.on, &mut self.off);
-    }
-
-    fn on(self, car: Part) -> Result<Part, MassError> {
-        let on = self.on.into_iter().map(|part| Change { before: None, after: Some(part) });
-        let off = self.off.into_iter().map(|part| Change { before: Some(part), after: None });
-        all_on(car, &on.chain(off).collect::<Vec<_>>())
-    }
-}
-
-fn cancel(part: Option<Part>, own: &mut Vec<Part>, other: &mut Vec<Part>) {
-    let Some(part) = part.filter(|p| p.m != 0.0) else { return };
-    match other.iter().position(|p| *p == part) {
-        Some(i) => drop(other.remove(i)),
-        None => own.push(part),
     }
 }
 
@@ -188,7 +183,8 @@ pub(crate) mod tests {
             piece("empty tank", shell(8.0, 2.65, 0.5), shell(11.0, 1.95, 0.3), 0.5),
             piece("bulkhead", None, shell(4.0, 1.6, 0.6), 0.0),
         ];
-        Relocation { pieces, fuel: Some(Boxes { old: OLD, new: NEW, density: 750.0, aboard: 0.030 }) }
+        let fuel = Some(Boxes { old: OLD, new: NEW, density: 750.0, aboard: 0.030 });
+        Relocation { pieces, fuel, rows: Vec::new() }
     }
 
     /// By hand: 56 L are 42 kg. In the old box (0.28 m² of floor) they stand 200 mm deep, in the new one (0.40 m²) 140
@@ -223,7 +219,8 @@ pub(crate) mod tests {
         (car.mass.m, car.mass.a, car.mass.y_cg, car.chassis.l) = (1000.0, 1.2, 0.0, 2.5);
         let at = |x| Some(Part::point(20.0, x, 0.0, 0.4));
         let change = Change { before: at(2.7), after: at(2.2) };
-        let it = Relocation { pieces: vec![Piece { name: "battery".into(), change, sd: 0.0 }], fuel: None };
+        let pieces = vec![Piece { name: "battery".into(), change, sd: 0.0 }];
+        let it = Relocation { pieces, ..Relocation::default() };
         let [old, new] = it.parts(&car, 0.0, &[]).unwrap();
         let rest = (1000.0 * 1.2 - 20.0 * 2.7) / 980.0;
         let reduced = 20.0 * 980.0 / 1000.0;
@@ -246,7 +243,8 @@ pub(crate) mod tests {
                 sd: 0.0,
             };
             let fuel = Some(Boxes { new: OLD, ..tank().fuel.unwrap() });
-            let [old, new] = Relocation { pieces: vec![nothing], fuel }.cars(&car, volume, &[]).unwrap();
+            let [old, new] =
+                Relocation { pieces: vec![nothing], fuel, rows: Vec::new() }.cars(&car, volume, &[]).unwrap();
             assert_eq!(old, new);
         }
         // As it stands, it is the car itself.
@@ -260,7 +258,7 @@ pub(crate) mod tests {
         let at = |m, x| Some(Part::point(m, x, 0.0, 0.4));
         let one = |before, after| Relocation {
             pieces: vec![Piece { name: "p".into(), change: Change { before, after }, sd: 2.0 }],
-            fuel: None,
+            ..Relocation::default()
         };
         let mass = |r: &Relocation, off: f64| r.cars(&car, 0.0, &[off]).unwrap()[1].mass.m - car.mass.m;
         assert!(mass(&one(at(20.0, 2.0), at(20.0, 1.0)), 1.0).abs() < 1e-9);
@@ -279,7 +277,8 @@ pub(crate) mod tests {
         small.fuel = small.fuel.map(|f| Boxes { new: Tank { height: 0.05, ..f.new }, ..f });
         assert!(matches!(small.cars(&car, 0.03, &[]), Err(RelocateError::Fuel { which: "new", .. })));
         let heavy = Change { before: Some(Part::point(5000.0, 1.0, 0.0, 0.4)), after: None };
-        let all = Relocation { pieces: vec![Piece { name: "all".into(), change: heavy, sd: 0.0 }], fuel: None };
+        let pieces = vec![Piece { name: "all".into(), change: heavy, sd: 0.0 }];
+        let all = Relocation { pieces, ..Relocation::default() };
         assert!(matches!(all.cars(&car, 0.0, &[]), Err(RelocateError::Mass(_))));
     }
 }

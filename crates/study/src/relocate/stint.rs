@@ -3,13 +3,15 @@
 
 use rayon::prelude::*;
 use unladen_vehicle::Car;
+use unladen_vehicle::change::Change;
+use unladen_vehicle::mass::Part;
 
 use crate::compare::builds::{OnTrack, on_track};
 use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
-use crate::relocate::{RelocateError, Relocation};
+use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -28,6 +30,8 @@ pub struct Question<'a> {
     pub relocation: &'a Relocation,
     /// Fuel loads of the table, m³.
     pub loads: &'a [f64],
+    /// Where brackets and the like would sit, m: of these the mass is found at which the move comes out even.
+    pub brackets: [f64; 3],
     /// Fuel at the beginning and the end of a stint, m³.
     pub stint: [f64; 2],
     /// How to sample.
@@ -60,6 +64,22 @@ pub struct Stint {
     pub gain: Difference,
     /// The unknown that reverses it.
     pub reversed_by: Option<Reversal>,
+    /// What of it comes from what is only moved, and what from the mass that is added or goes; together the gain. None
+    /// where no mass is.
+    pub split: Option<[Difference; 2]>,
+    /// How much could be added for the move to come out even.
+    pub even: Option<Even>,
+}
+
+/// A mass that eats up what a move gains.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Even {
+    /// kg at the place asked about; negative: so much would have to go for a move that loses to come out even.
+    pub kg: f64,
+    /// Its 90 % interval, kg.
+    pub interval: [f64; 2],
+    /// What a kilogram costs there, over all of it, s.
+    pub s_per_kg: f64,
 }
 
 /// The answer.
@@ -91,6 +111,8 @@ const POINTS: [(f64, f64); 5] =
 /// The side that is moved, and the one that is not.
 const NEW: usize = 0;
 const OLD: usize = 1;
+/// The one with what is only moved.
+const MOVED: usize = 2;
 
 /// Answers it. `coarse` are the same tracks with stations twice as far apart: their difference tells the numerical
 /// error.
@@ -115,8 +137,11 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
         middle.iter().try_for_each(|car| sound_lap(leg.course, car).map(drop))?;
     }
     let tuning = |car: &Car| retune(car, legs, &q.reach);
-    let (before, after) = rayon::join(|| tuning(&middle[0]), || tuning(&middle[1]));
-    let tuning = [before?, after?];
+    let only = q.relocation.only_moved();
+    let moved = only.cars(q.car, 0.5 * (from + to), &[])?[1].clone();
+    let (before, (after, between)) =
+        rayon::join(|| tuning(&middle[0]), || rayon::join(|| tuning(&middle[1]), || tuning(&moved)));
+    let (tuning, between) = ([before?, after?], between?);
     let as_set = tuning.each_ref().map(|t| t.as_set);
     let retuned = tuning.each_ref().map(|t| t.settings);
 
@@ -137,25 +162,36 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
 
     let unknowns = Over::unknowns_of(q, legs);
-    let stint = |settings: [Settings; 2]| -> Result<Stint, RelocateError> {
-        let on_coarse = Over { q, legs: coarse, settings, unknowns: Vec::new() };
+    let stint = |settings: [Settings; 3]| -> Result<Stint, RelocateError> {
+        let on_coarse = Over { q, only: &only, legs: coarse, settings, unknowns: Vec::new() };
         let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
-        let sides = Over { q, legs, settings, unknowns: unknowns.clone() };
+        let sides = Over { q, only: &only, legs, settings, unknowns: unknowns.clone() };
         let lost = |_| RelocateError::from(no_lap(&middle[0], legs));
-        let found = paired(&sides, &[(NEW, OLD)], q.sampling).map_err(lost)?;
+        let found = paired(&sides, &[(NEW, OLD), (MOVED, OLD), (NEW, MOVED)], q.sampling).map_err(lost)?;
+        let split = (only != *q.relocation)
+            .then(|| Some([found.differences.get(1)?.clone(), found.differences.get(2)?.clone()]));
+        let even = found.differences.get(1).and_then(|moved| sides.even(found.nominal[OLD], moved));
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
         let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
         let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
         let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, NEW, OLD) } else { None };
-        Ok(Stint { settings, mean_s: [found.nominal[OLD], found.nominal[NEW]], error_s, gain, reversed_by })
+        Ok(Stint {
+            settings: [settings[0], settings[1]],
+            mean_s: [found.nominal[OLD], found.nominal[NEW]],
+            error_s,
+            gain,
+            reversed_by,
+            split: split.flatten(),
+            even,
+        })
     };
     let free = tuning.iter().any(|t| t.free.contains(&true));
     let set = if free { retuned } else { as_set };
     let settled = [0, 1].map(|i| set[i].on(&middle[i]));
     let tracks = legs.par_iter().map(|leg| on_track([&settled[0], &settled[1]], leg)).collect::<Vec<_>>();
     Ok(Answer {
-        as_set: stint(as_set)?,
-        retuned: if free { Some(stint(retuned)?) } else { None },
+        as_set: stint([as_set[0], as_set[1], between.as_set])?,
+        retuned: if free { Some(stint([retuned[0], retuned[1], between.settings])?) } else { None },
         tracks: tracks.into_iter().collect::<Result<Vec<_>, _>>()?,
         loads,
         ends,
@@ -168,8 +204,11 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
 /// Both cars over a stint, as functions of what is not known.
 struct Over<'a> {
     q: &'a Question<'a>,
+    /// The move without what it adds.
+    only: &'a Relocation,
     legs: &'a [Leg<'a>],
-    settings: [Settings; 2],
+    /// Before, after, with what is only moved.
+    settings: [Settings; 3],
     unknowns: Vec<Unknown>,
 }
 
@@ -192,12 +231,51 @@ impl Over<'_> {
         let own = z.get(self.q.inputs.len()..).unwrap_or(&[]);
         let own = &own[..self.q.relocation.pieces.len().min(own.len())];
         let [from, to] = self.q.stint;
+        let of_moved: Vec<f64> =
+            self.q.relocation.moved().into_iter().map(|i| own.get(i).copied().unwrap_or(0.0)).collect();
         let at = |&(share, _): &(f64, f64)| {
-            let [old, new] = self.q.relocation.cars(&car, from + share * (to - from), own).ok()?;
-            let car = if side == NEW { self.settings[1].on(&new) } else { self.settings[0].on(&old) };
+            let fuel = from + share * (to - from);
+            let car = match side {
+                MOVED => self.settings[2].on(&self.only.cars(&car, fuel, &of_moved).ok()?[1]),
+                NEW => self.settings[1].on(&self.q.relocation.cars(&car, fuel, own).ok()?[1]),
+                _ => self.settings[0].on(&self.q.relocation.cars(&car, fuel, own).ok()?[0]),
+            };
             car.is_possible().then_some(car)
         };
         POINTS.iter().map(at).collect()
+    }
+
+    /// How much could be added where the brackets sit: a few steps of the secant, from what ten kilograms cost there.
+    fn even(&self, before_s: f64, moved: &Difference) -> Option<Even> {
+        const FIRST_KG: f64 = 10.0;
+        const STEPS: usize = 4;
+        let [x, y, z] = self.q.brackets;
+        let with = |kg: f64| -> Option<f64> {
+            let part = Some(Part::point(kg.abs(), x, y, z));
+            let change =
+                if kg < 0.0 { Change { before: part, after: None } } else { Change { before: None, after: part } };
+            let mut only = self.only.clone();
+            only.pieces.push(Piece { name: "brackets".into(), change, sd: 0.0 });
+            let over = Over { only: &only, unknowns: Vec::new(), ..*self };
+            Some(before_s - over.time(MOVED, &[])?)
+        };
+        let at_none = with(0.0)?;
+        let mut s_per_kg = (at_none - with(FIRST_KG)?) / FIRST_KG;
+        let mut kg = 0.0;
+        for _ in 0..STEPS {
+            // A kilogram that costs nothing never eats up anything.
+            if s_per_kg.abs() < 1e-7 {
+                return None;
+            }
+            kg = at_none / s_per_kg;
+            if kg.abs() < 1e-6 {
+                break;
+            }
+            s_per_kg = (at_none - with(kg)?) / kg;
+        }
+        let mut interval = moved.interval.map(|gain| gain / s_per_kg);
+        interval.sort_by(f64::total_cmp);
+        Some(Even { kg, interval, s_per_kg })
     }
 
     fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
@@ -211,16 +289,16 @@ impl Sides for Over<'_> {
     }
 
     fn count(&self) -> usize {
-        2
+        3
     }
 
     fn moves(&self, side: usize, unknown: usize) -> bool {
         let piece = unknown.checked_sub(self.q.inputs.len()).and_then(|i| self.q.relocation.pieces.get(i));
-        piece.is_none_or(|p| side == NEW && p.sd > 0.0)
+        piece.is_none_or(|p| p.sd > 0.0 && (side == NEW || side == MOVED && p.is_moved()))
     }
 
     fn possible(&self, z: &[f64]) -> bool {
-        let cars = [NEW, OLD].map(|side| self.cars(side, z));
+        let cars = [NEW, OLD, MOVED].map(|side| self.cars(side, z));
         cars.into_iter().all(|cars| {
             cars.is_some_and(|cars| cars.iter().all(|car| on_days(car, self.legs, self.of_tracks(z)).is_some()))
         })

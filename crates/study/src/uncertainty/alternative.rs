@@ -1,8 +1,6 @@
 //! Cars that differ by what comes off, goes on or moves, all of them from one drawn car.
 
-use std::collections::HashMap;
-
-use unladen_vehicle::change::Change;
+use unladen_vehicle::change::{Change, all_on};
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
@@ -19,6 +17,29 @@ pub struct Piece {
     pub adds: Vec<(Number, f64)>,
     /// How far the masses (before, after), kg, are off per standard deviation of unknowns of the pieces.
     pub errors: Vec<(usize, [f64; 2])>,
+    /// Which other car it makes of this one, but for its mass and what its pieces change.
+    pub becomes: Option<usize>,
+}
+
+/// A car that this one becomes by some piece: its mass stays this one's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Other {
+    /// As its file has it.
+    pub car: Car,
+    /// What the unknowns of this car, in their order, move of that one.
+    pub inputs: Vec<Input>,
+}
+
+impl Piece {
+    /// The other way round.
+    pub fn undone(&self) -> Self {
+        Self {
+            change: self.change.undone(),
+            adds: self.adds.iter().map(|&(number, by)| (number, -by)).collect(),
+            errors: self.errors.iter().map(|&(own, [before, after])| (own, [after, before])).collect(),
+            becomes: None,
+        }
+    }
 }
 
 /// The car with some pieces done.
@@ -34,6 +55,7 @@ pub struct Alternative {
 pub struct Alternatives<'a> {
     car: &'a Car,
     inputs: &'a [Input],
+    others: &'a [Other],
     legs: &'a [Leg<'a>],
     pieces: &'a [Piece],
     sides: &'a [Alternative],
@@ -44,7 +66,7 @@ pub struct Alternatives<'a> {
 impl<'a> Alternatives<'a> {
     /// Of a car as its file has it, with what is uncertain of it, of the tracks and (`own`) of the pieces.
     pub fn new(
-        (car, inputs): (&'a Car, &'a [Input]),
+        (car, inputs, others): (&'a Car, &'a [Input], &'a [Other]),
         legs: &'a [Leg<'a>],
         (pieces, own): (&'a [Piece], &[Unknown]),
         sides: &'a [Alternative],
@@ -53,33 +75,49 @@ impl<'a> Alternatives<'a> {
         let mut unknowns: Vec<Unknown> = inputs.iter().map(of).collect();
         unknowns.extend(own.iter().cloned());
         unknowns.extend(of_tracks(legs, |key| unit(car, key)));
-        Self { car, inputs, legs, pieces, sides, unknowns, own: own.len() }
+        Self { car, inputs, others, legs, pieces, sides, unknowns, own: own.len() }
     }
 
     /// The side's car, `z` being off, before a track puts its day onto it; `None` where something weighs less than
     /// nothing.
     pub fn car(&self, side: usize, z: &[f64]) -> Option<Car> {
-        let mut car = self.car.clone();
-        shift_all(&mut car, self.inputs, z)?;
         let side = &self.sides[side];
-        let mut parts = Parts::default();
-        for &piece in &side.pieces {
-            let piece = &self.pieces[piece];
-            for &(number, add) in &piece.adds {
-                *car.number_mut(number)? += add;
-            }
-            for (which, part) in [piece.change.before, piece.change.after].into_iter().enumerate() {
-                let Some(part) = part else { continue };
-                let off: f64 = piece.errors.iter().map(|(own, kg)| kg[which] * z[self.inputs.len() + own]).sum();
-                parts.put(Part { m: part.m + off, ..part }, which == 1)?;
-            }
-        }
+        let other = side.pieces.iter().find_map(|&i| self.pieces[i].becomes).and_then(|i| self.others.get(i));
+        let (from, inputs) = other.map_or((self.car, self.inputs), |other| (&other.car, &other.inputs[..]));
+        let mut car = Car { mass: self.car.mass, ..from.clone() };
+        shift_all(&mut car, inputs, z)?;
+        let own = z.get(self.inputs.len()..).unwrap_or(&[]);
+        let mut car = with_pieces(&car, side.pieces.iter().map(|&i| &self.pieces[i]), own)?;
         for &(number, factor) in &side.times {
             *car.number_mut(number)? *= factor;
         }
-        car.mass = parts.on(car.mass.into())?.into();
         car.is_possible().then_some(car)
     }
+}
+
+/// The car with these pieces done, unknowns of theirs being off by so many standard deviations; `None` where something
+/// weighs less than nothing. In which order they come changes no bit of it only where it is always the same.
+pub fn with_pieces<'p>(car: &Car, pieces: impl Iterator<Item = &'p Piece>, z: &[f64]) -> Option<Car> {
+    let mut car = car.clone();
+    let mut changes = Vec::new();
+    for piece in pieces {
+        for &(number, add) in &piece.adds {
+            // A flywheel can't be lighter than nothing.
+            let number = car.number_mut(number)?;
+            *number = (*number + add).max(0.0);
+        }
+        let off = |part: Option<Part>, which: usize| {
+            let off: f64 = piece.errors.iter().map(|(own, kg)| kg[which] * z.get(*own).copied().unwrap_or(0.0)).sum();
+            part.map(|part| Part { m: part.m + off, ..part })
+        };
+        let change = Change { before: off(piece.change.before, 0), after: off(piece.change.after, 1) };
+        if [change.before, change.after].into_iter().flatten().any(|part| part.m < 0.0) {
+            return None;
+        }
+        changes.push(change);
+    }
+    car.mass = all_on(car.mass.into(), &changes).ok()?.into();
+    Some(car)
 }
 
 /// The unit of an input, by its key: that of the number of this name, or of what fuel and driver are made of.
@@ -95,42 +133,6 @@ fn unit(car: &Car, key: &str) -> &'static str {
         "cornering_stiffness" => "N/rad",
         _ if key.starts_with("fuel.tank.") || key.starts_with("driver.seat.") => "m",
         _ => "",
-    }
-}
-
-/// What comes off (−) and goes on (+), by place. What goes on where as much came off is not there at all, bit for bit,
-/// and a part in two rows is one.
-#[derive(Default)]
-struct Parts {
-    at: HashMap<[u64; 3], usize>,
-    all: Vec<(Vec<f64>, Part)>,
-}
-
-impl Parts {
-    fn put(&mut self, part: Part, on: bool) -> Option<()> {
-        if part.m < 0.0 {
-            return None;
-        }
-        let place = [part.x, part.y, part.z].map(|x| (x + 0.0).to_bits());
-        let next = self.all.len();
-        let i = *self.at.entry(place).or_insert(next);
-        if i == next {
-            self.all.push((Vec::new(), part));
-        }
-        let signed = if on { part.m } else { -part.m };
-        let masses = &mut self.all[i].0;
-        match masses.iter().position(|m| *m == -signed) {
-            Some(undone) => drop(masses.swap_remove(undone)),
-            None => masses.push(signed),
-        }
-        Some(())
-    }
-
-    fn on(&self, car: Part) -> Option<Part> {
-        let sums = self.all.iter().map(|(masses, part)| Part { m: masses.iter().sum::<f64>() + 0.0, ..*part });
-        let (on, off): (Vec<Part>, Vec<Part>) = sums.filter(|p| p.m != 0.0).partition(|p| p.m > 0.0);
-        let with = on.into_iter().fold(car, Part::with);
-        off.into_iter().try_fold(with, |car, part| car.without(Part { m: -part.m, ..part })).ok()
     }
 }
 

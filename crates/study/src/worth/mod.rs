@@ -18,6 +18,7 @@ use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::unknown::Input;
+use crate::uncertainty::paired::of_tracks;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Known, explore};
 use crate::worth::mix::mix;
@@ -87,8 +88,6 @@ pub struct Worth {
     pub lap_time_sd_s: Option<f64>,
     /// Its 90 % interval from them, s.
     pub lap_time_interval_s: Option<[f64; 2]>,
-    /// What the lap time, and what ∂T/∂m hangs on: keys of uncertain inputs and their shares in the variance, largest first.
-    pub hangs_on: [Vec<(String, f64)>; 2],
     /// ∂T/∂m: mass added at the centre of gravity.
     pub s_per_kg: Quantity,
     /// ∂T/∂h: the centre of gravity raised.
@@ -107,6 +106,19 @@ pub struct Worth {
     pub caveats: Vec<Caveat>,
     /// Where along the lap the seconds come from; a mix has no one lap.
     pub along: Option<Along>,
+    /// What the ± hang on, in the order of the files.
+    pub hangs_on: Vec<Weight>,
+}
+
+/// What an uncertain number has in the ± of lap time and slopes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weight {
+    /// Its dotted key.
+    pub key: String,
+    /// One standard deviation, SI.
+    pub sd: f64,
+    /// Its share in the variance of lap time, s/kg, s/mm of height, rearward and right.
+    pub shares: [f64; 5],
 }
 
 impl Worth {
@@ -187,17 +199,12 @@ fn publish(known: &Known, subject: &Subject, unsure: &Unsure, ranges: &[Option<R
     };
     let place = |(i, spot): (usize, &Spot)| WorthPlace { spot: spot.clone(), s_per_kg: quantity(SPOTS + i) };
     let (time, per_kg) = (known.figures[0], known.figures[1]);
-    let hangs_on = |i: usize| {
-        let shares = range(i).map_or(&[][..], |r| &r.shares);
-        shares.iter().map(|(unknown, share)| (unsure.key(*unknown).to_owned(), *share)).collect()
-    };
     Worth {
         track: known.name.clone(),
         lap_time_s: time,
         lap_time_error_s: known.errors[0],
         lap_time_sd_s: range(0).map(|r| r.sd),
         lap_time_interval_s: range(0).map(|r| r.interval),
-        hangs_on: [hangs_on(0), hangs_on(1)],
         s_per_kg: quantity(1),
         s_per_mm_height: quantity(2),
         s_per_mm_rearward: quantity(3),
@@ -207,5 +214,18 @@ fn publish(known: &Known, subject: &Subject, unsure: &Unsure, ranges: &[Option<R
         elasticity: subject.car.mass.m / time * per_kg,
         caveats: known.caveats.clone(),
         along: known.along.clone(),
+        hangs_on: hangs_on(unsure, ranges),
     }
+}
+
+/// The shares of the car's inputs, then of the tracks' own, in the variance of the first figures.
+fn hangs_on(unsure: &Unsure, ranges: &[Option<Range>]) -> Vec<Weight> {
+    let of_car = unsure.inputs.iter().map(|input| (input.key.clone(), input.sd));
+    let own = of_tracks(unsure.legs, |_| "").into_iter().map(|unknown| (unknown.name, unknown.sd));
+    let share = |unknown: usize, figure: usize| {
+        let shares = ranges.get(figure).and_then(Option::as_ref).map_or(&[][..], |range| &range.shares);
+        shares.iter().find(|(i, _)| *i == unknown).map_or(0.0, |(_, share)| *share)
+    };
+    let named = of_car.chain(own).enumerate();
+    named.map(|(i, (key, sd))| Weight { key, sd, shares: std::array::from_fn(|figure| share(i, figure)) }).collect()
 }

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use crate::common::{self, input};
 use unladen_lap::Course;
-use unladen_study::compare::builds::{Builds, compare, doubts, part_doubt};
+use unladen_study::compare::builds::{Builds, Doubt, Kin, compare, doubts};
 use unladen_study::compare::crossover::{crossover, over_grip, over_power};
 use unladen_study::compare::terms::terms;
 use unladen_study::relocate::stint::{Answer, Question, ask};
@@ -40,7 +40,8 @@ fn tank() -> Relocation {
     let one = |name: &str, before, after, sd| Piece { name: name.into(), change: Change { before, after }, sd };
     let pieces =
         vec![one("empty tank", part(9.0, 2.65), part(12.0, 1.95), 0.5), one("bulkhead", None, part(4.0, 1.6), 0.3)];
-    Relocation { pieces, fuel: Some(Boxes { old: OLD, new: NEW, density: 745.0, aboard: 0.030 }) }
+    let fuel = Some(Boxes { old: OLD, new: NEW, density: 745.0, aboard: 0.030 });
+    Relocation { pieces, fuel, rows: Vec::new() }
 }
 
 const LOADS: [f64; 3] = [0.060, 0.030, 0.0];
@@ -52,6 +53,7 @@ fn asked(car: &Car, relocation: &Relocation, inputs: &[Input], reach: Reach) -> 
         reach,
         relocation,
         loads: &LOADS,
+        brackets: [1.95, 0.0, 0.3],
         stint: [0.055, 0.005],
         sampling: Sampling::default(),
     };
@@ -144,7 +146,16 @@ fn bad_input_of_a_stint() {
     let question = |stint: [f64; 2], loads: &[f64]| {
         let (car, relocation) = (car(), tank());
         let (reach, sampling) = (Reach::none(), Sampling::default());
-        let question = Question { car: &car, inputs: &[], reach, relocation: &relocation, loads, stint, sampling };
+        let question = Question {
+            car: &car,
+            inputs: &[],
+            reach,
+            relocation: &relocation,
+            loads,
+            brackets: [1.95, 0.0, 0.3],
+            stint,
+            sampling,
+        };
         ask(&question, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap_err()
     };
     assert!(matches!(question([0.005, 0.055], &LOADS), RelocateError::Stint { .. }));
@@ -189,7 +200,7 @@ fn closed_form_terms_add_up_and_a_single_one_is_the_whole() {
 fn property_a_car_against_itself() {
     let car = car();
     let inputs = [input(Number::H, 0.015), input(Number::MU_Y_F, 0.05), input(Number::EFFICIENCY, 0.02)];
-    let doubts = doubts([&car, &car], [&inputs, &inputs], ["A", "B"], &[]);
+    let doubts = doubts([&car, &car], [&inputs, &inputs], ["A", "B"], Kin::default());
     assert!(doubts.len() == 3 && doubts.iter().all(|d| d.shared()));
     let reach = [Reach { chi: Some([0.5, 0.7]), beta_f: None }; 2];
     let builds = Builds { cars: [&car, &car], reach, doubts: &doubts, sampling: Sampling::default() };
@@ -208,7 +219,7 @@ fn property_shared_unknowns_cancel() {
     let b = rear_drive(&a);
     let inputs = [input(Number::MU_Y_F, 0.05), input(Number::MU_Y_R, 0.05), input(Number::EFFICIENCY, 0.01)];
     let sd = |apart: &[String]| {
-        let doubts = doubts([&a, &b], [&inputs, &inputs], ["A", "B"], apart);
+        let doubts = doubts([&a, &b], [&inputs, &inputs], ["A", "B"], Kin { one_file: false, apart });
         let sampling = Sampling { samples: 64, ..Sampling::default() };
         let builds = Builds { cars: [&a, &b], reach: [Reach::none(); 2], doubts: &doubts, sampling };
         let found = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap();
@@ -222,19 +233,30 @@ fn property_shared_unknowns_cancel() {
     assert!(apart > 2.0 * together, "{apart} {together}");
 }
 
-/// Per kilogram of a part that came off: what taking a little more of it off does.
+/// A car and its changed copy are one unknown car: 5 % more grip is 5 % of whatever the grip is.
 #[test]
-fn closed_form_the_doubt_of_a_part() {
-    let car = car();
-    let off = Part::point(20.0, 0.06, 0.12, 0.30);
-    let doubt = part_doubt("front differential", 0.2, -1.0, &off, &car);
-    let after = Part::from(car.mass).without(Part { m: 1e-4, ..off }).unwrap();
-    let slope = [(after.m - car.mass.m), (after.x - car.mass.a), (after.y - car.mass.y_cg), (after.z - car.mass.h)]
-        .map(|d| d / 1e-4);
-    for ((_, per), slope) in doubt.onto[1].iter().zip(slope) {
-        assert!((per - slope).abs() < 1e-6 * per.abs().max(1e-3), "{per} {slope}");
-    }
-    assert!(doubt.onto[0].is_empty() && doubt.input.key == "mass of front differential");
+fn property_a_changed_copy_shares_what_is_unknown() {
+    let a = car();
+    let mut b = a.clone();
+    (b.front.mu_y0, b.rear.mu_y0) = (1.05 * a.front.mu_y0, 1.05 * a.rear.mu_y0);
+    let of = |factor: f64| [input(Number::MU_Y_F, 0.05 * factor), input(Number::MU_Y_R, 0.05 * factor)];
+    let (inputs, more) = (of(1.0), of(1.05));
+    let found = |kin: Kin| {
+        let doubts = doubts([&a, &b], [&inputs, &more], ["A", "B"], kin);
+        let sampling = Sampling { samples: 64, ..Sampling::default() };
+        let builds = Builds { cars: [&a, &b], reach: [Reach::none(); 2], doubts: &doubts, sampling };
+        let gain = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap().as_set.gain;
+        (gain.chance, gain.sd, doubts)
+    };
+    let (chance, sd, shared) = found(Kin { one_file: true, apart: &[] });
+    assert!(chance > 0.999 && shared.iter().all(Doubt::shared), "{chance}");
+    // The second car's grip is off by 5 % more.
+    assert!((shared[0].onto[1][0].1 - 1.05).abs() < 1e-12 && shared[0].onto[0][0].1 == 1.0);
+    let (_, apart, two) = found(Kin::default());
+    assert!(apart > 3.0 * sd && two.len() == 4, "{apart} {sd}");
+    // A ± of its own is an unknown of its own.
+    let own = [inputs[0].key.clone()];
+    assert_eq!(found(Kin { one_file: true, apart: &own }).2.iter().filter(|d| d.shared()).count(), 1);
 }
 
 /// Every cell against a lap on a track of that grip with that engine, and the crossings lie between cells of either

@@ -69,7 +69,7 @@ fn cars(pieces: &[Piece], sides: &[&[usize]]) -> (Vec<Car>, Vec<f64>) {
     let legs = [Leg::new(&course)];
     let sides: Vec<Alternative> =
         sides.iter().map(|s| Alternative { pieces: s.to_vec(), ..Alternative::default() }).collect();
-    let field = Alternatives::new((&car, &[]), &legs, (pieces, &[]), &sides);
+    let field = Alternatives::new((&car, &[], &[]), &legs, (pieces, &[]), &sides);
     let all = 0..sides.len();
     (all.clone().map(|i| field.car(i, &[]).unwrap()).collect(), all.map(|i| field.time(i, &[]).unwrap()).collect())
 }
@@ -101,7 +101,7 @@ fn property_mirror_image() {
         let legs = [Leg::new(&course)];
         let pieces = [off(20.9, [1.38, -0.35 * turn, 0.43])];
         let sides = [Alternative { pieces: vec![0], ..Alternative::default() }];
-        Alternatives::new((&car, &[]), &legs, (&pieces, &[]), &sides).time(0, &[]).unwrap()
+        Alternatives::new((&car, &[], &[]), &legs, (&pieces, &[]), &sides).time(0, &[]).unwrap()
     };
     assert!((time(1.0) - time(-1.0)).abs() < 1e-9, "{} {}", time(1.0), time(-1.0));
 }
@@ -151,7 +151,7 @@ fn closed_form_mass_that_is_free() {
     let sides = [vec![], vec![0], vec![1]].map(|pieces| Alternative { pieces, ..Alternative::default() });
     let course = Course::new(&circuit(1.0));
     let legs = [Leg::new(&course)];
-    let field = Alternatives::new((&car, &[]), &legs, (&pieces, &[]), &sides);
+    let field = Alternatives::new((&car, &[], &[]), &legs, (&pieces, &[]), &sides);
     let [all, light] = [0, 1].map(|i| field.time(i, &[]).unwrap());
     assert!((all - light).abs() < 1e-9 * all, "{all} {light}");
     car.driveline.layout = Layout::Rear;
@@ -160,7 +160,7 @@ fn closed_form_mass_that_is_free() {
     strip.closed = false;
     let course = Course::new(&strip);
     let legs = [Leg::new(&course)];
-    let field = Alternatives::new((&car, &[]), &legs, (&pieces, &[]), &sides);
+    let field = Alternatives::new((&car, &[], &[]), &legs, (&pieces, &[]), &sides);
     let [all, low] = [0, 2].map(|i| field.time(i, &[]).unwrap());
     assert!(low > all, "{all} {low}");
 }
@@ -175,6 +175,7 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
     rank(&Ask {
         car: &car,
         inputs: &inputs,
+        others: &[],
         legs: &[Leg::new(&course)],
         coarse: &[coarse],
         entries,
@@ -188,7 +189,8 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
 
 fn planned(entries: &[Entry]) -> Plan {
     let adds = vec![Vec::new(); entries.len()];
-    plan_of(&Rows { entries, adds: &adds, scales: &[], weighed_on: None })
+    let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
+    plan_of(&Rows { entries, adds: &adds, becomes: &[], scales: &[], on: &on, undone: &[] })
 }
 
 fn budget() -> Vec<Entry> {
@@ -240,7 +242,7 @@ fn closed_form_an_uncertain_mass() {
     let plan = planned(&entries);
     let sides = [vec![], vec![0]].map(|pieces| Alternative { pieces, ..Alternative::default() });
     let car = car(0.006);
-    let field = Alternatives::new((&car, &[]), &legs, (&plan.pieces, &plan.own), &sides);
+    let field = Alternatives::new((&car, &[], &[]), &legs, (&plan.pieces, &plan.own), &sides);
     assert!(!field.moves(0, 0) && field.moves(1, 0));
     let d = paired(&field, &[(1, 0)], Sampling::default()).unwrap().differences.remove(0);
     assert_eq!(d.how, How::FirstOrder);

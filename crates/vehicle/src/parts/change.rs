@@ -1,5 +1,7 @@
 //! A change of the car: something comes off, goes on, is swapped or moved. What a mass budget is made of.
 
+use std::collections::HashMap;
+
 use crate::mass::{MassError, Part};
 
 /// A part as it was and as it will be; one of them may be nothing.
@@ -33,15 +35,63 @@ impl Change {
     }
 }
 
-/// The car with all of these done, in any order.
+/// The car with all of these done, in any order. Parts at one place are one; what goes on where as much came off is not
+/// there at all, bit for bit, so that a change and its way back leave no rounding behind.
 ///
 /// # Errors
 /// [`MassError`] where what comes off outweighs the car.
 pub fn all_on<'a>(car: Part, changes: impl IntoIterator<Item = &'a Change>) -> Result<Part, MassError> {
-    // All that goes on, then all that comes off: no order of rows can run out of mass half-way.
-    let changes: Vec<_> = changes.into_iter().collect();
-    let with = changes.iter().filter_map(|c| c.after).fold(car, |car, part| car.with(part));
-    changes.iter().filter_map(|c| c.before).try_fold(with, |car, part| car.without(part))
+    let mut net = Net::default();
+    for change in changes {
+        net.put(change.before, -1.0);
+        net.put(change.after, 1.0);
+    }
+    net.on(car)
+}
+
+/// What comes off (−) and goes on (+), by place: mass and own inertia.
+#[derive(Default)]
+struct Net {
+    at: HashMap<[u64; 3], usize>,
+    all: Vec<([f64; 3], Vec<Body>)>,
+}
+
+/// Mass and, where it is known, inertia about its own centre.
+type Body = (f64, Option<f64>);
+
+impl Net {
+    fn put(&mut self, part: Option<Part>, sign: f64) {
+        let Some(part) = part else { return };
+        let place = [part.x, part.y, part.z];
+        let next = self.all.len();
+        let i = *self.at.entry(place.map(|x| (x + 0.0).to_bits())).or_insert(next);
+        if i == next {
+            self.all.push((place, Vec::new()));
+        }
+        let own = (sign * part.m, part.i_zz.map(|i| sign * i));
+        let bodies = &mut self.all[i].1;
+        match bodies.iter().position(|b| b.0 == -own.0 && b.1 == own.1.map(|i| -i)) {
+            Some(undone) => drop(bodies.swap_remove(undone)),
+            None => bodies.push(own),
+        }
+    }
+
+    /// All that goes on, then all that comes off: no order of rows can run out of mass half-way.
+    fn on(self, car: Part) -> Result<Part, MassError> {
+        let sum = |([x, y, z], bodies): ([f64; 3], Vec<(f64, Option<f64>)>)| Part {
+            m: bodies.iter().map(|b| b.0).sum::<f64>() + 0.0,
+            i_zz: bodies.iter().map(|b| b.1).sum::<Option<f64>>().map(|i| i + 0.0),
+            x,
+            y,
+            z,
+        };
+        let sums = self.all.into_iter().filter(|(_, bodies)| !bodies.is_empty()).map(sum);
+        let (on, off): (Vec<Part>, Vec<Part>) =
+            sums.filter(|p| p.m != 0.0 || p.i_zz != Some(0.0)).partition(|p| p.m >= 0.0);
+        let with = on.into_iter().fold(car, Part::with);
+        let less = |p: Part| Part { m: -p.m, i_zz: p.i_zz.map(|i| -i), ..p };
+        off.into_iter().try_fold(with, |car, part| car.without(less(part)))
+    }
 }
 
 #[cfg(test)]

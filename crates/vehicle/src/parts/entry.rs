@@ -92,8 +92,8 @@ pub struct Entry {
     pub group: Option<String>,
     /// Rows that can't be in the car with it.
     pub excludes: Vec<usize>,
-    /// Rows that it can't be without.
-    pub needs: Vec<usize>,
+    /// Rows that it can't be without: of each list one.
+    pub needs: Vec<Vec<usize>>,
     /// When it was done, days since 1970-01-01.
     pub day: Option<i64>,
     /// Anything else.

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_lap::STEP_M;
-use unladen_questions::Scene;
 use unladen_questions::compare::{Answer, Question};
+use unladen_questions::stands::state::As;
+use unladen_questions::{AskError, Scene};
 use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::{compare_csv, compare_json, map_csv};
@@ -15,7 +16,7 @@ use unladen_report::files::write::write_whole;
 use unladen_report::pair::of_days;
 use unladen_report::words::brief::Length;
 
-use crate::args::{Run, step};
+use crate::args::{InState, Run, step};
 use crate::commands::moving::Chance;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -40,7 +41,25 @@ pub struct CompareArgs {
     /// The days' grip in place of the tracks' own; left out, dry as in their files and wet at 0.6 of it
     #[arg(long, value_name = "FACTOR,FACTOR…", allow_hyphen_values = true)]
     pub grip: Option<String>,
-    /// Change a value of both cars or of the tracks for this run, with its unit; repeatable
+    /// The cars as they were `weighed`, as they stand `now` (with the ledgers' rows done since), as `planned`, or
+    /// `planned+ideas`; two states for A and B: now,planned
+    #[arg(long = "as", value_name = "STATE[,STATE]", default_value = "now")]
+    pub of: String,
+    /// A row or group of the ledgers that is in both cars too, with what it can't be without, or somebody of [aboard];
+    /// repeatable
+    #[arg(long, value_name = "ROW")]
+    pub with: Vec<String>,
+    /// The same that is in neither car; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub without: Vec<String>,
+    /// As --with, of the second car only; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub with_second: Vec<String>,
+    /// As --without, of the second car only; repeatable
+    #[arg(long, value_name = "ROW")]
+    pub without_second: Vec<String>,
+    /// Change a value of both cars or of the tracks for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
+    /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// Change a value of the second car only; repeatable
@@ -79,12 +98,15 @@ pub struct CompareArgs {
 /// Shown with `--help`.
 pub const HELP: &str = "Example, all-wheel drive against the same car made rear-drive, in the dry and in the wet:\n  \
     unladen compare vehicles/saloon-awd vehicles/saloon-rwd tracks/airfield.toml --grip 1.0,0.6 --plot crossover.svg\n\
-    One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3";
+    One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3\n\
+    100 kg lighter and 30 mm higher:  --set-second mass.total-=100kg --set-second mass.cg_height+=30mm\n\
+    Now against the plan:  unladen compare my-car my-car tracks/airfield.toml --as now,planned";
 
 /// Another car against that of a scene, on the usual days and the usual map.
 pub fn against(scene: Scene, second: &Path, chance: &Chance) -> Result<Question, CliError> {
     Ok(Question {
         grips: scene.grip.map(|grip| vec![grip]),
+        state_second: scene.state.clone(),
         scene,
         second: second.to_owned(),
         set_second: Vec::new(),
@@ -101,7 +123,9 @@ impl CompareArgs {
     /// What laps have in common.
     fn lapping(&self) -> Run {
         let (csv, plot) = (self.csv.clone(), self.plot.clone());
-        Run { set: self.set.clone(), grip: None, step: self.step, json: self.json, csv, plot }
+        let of = self.of.split(',').next().unwrap_or_default().to_owned();
+        let stands = InState { of, with: self.with.clone(), without: self.without.clone() };
+        Run { stands, set: self.set.clone(), grip: None, step: self.step, json: self.json, csv, plot }
     }
 
     fn question(&self) -> Result<Question, CliError> {
@@ -109,7 +133,13 @@ impl CompareArgs {
         let grips = self.grip.as_deref().map(grip_list).transpose()?;
         let plain = against(scene(&self.first, &self.tracks, &self.lapping())?, &self.second, &self.chance)?;
         let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
-        Ok(Question { grips, set_second, apart, map_powers, map_grips, ..plain })
+        let mut state_second = plain.state_second.clone();
+        if let Some((_, second)) = self.of.split_once(',') {
+            state_second.of = As::parse(second).map_err(AskError::from)?;
+        }
+        state_second.with.extend(self.with_second.iter().cloned());
+        state_second.without.extend(self.without_second.iter().cloned());
+        Ok(Question { grips, state_second, set_second, apart, map_powers, map_grips, ..plain })
     }
 }
 

@@ -9,6 +9,7 @@ use unladen_questions::course::log::Question;
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_study::made_track::synthetic::Logger;
 
+use crate::args::InState;
 use crate::disk::DISK;
 use crate::error::CliError;
 use crate::output::say;
@@ -45,6 +46,8 @@ pub struct LogArgs {
     /// at a fifth of the rate
     #[arg(long)]
     pub quirks: bool,
+    #[command(flatten)]
+    pub stands: InState,
     /// Change a value of the car's or the track's file for this run, with its unit; repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
@@ -68,6 +71,7 @@ pub fn run(args: &LogArgs) -> Result<ExitCode, CliError> {
     let question = Question {
         car: args.car.clone(),
         track: args.track.clone(),
+        state: args.stands.state()?,
         set: args.set.clone(),
         grip: args.grip,
         logger,

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use unladen_garage::{Fault, LedgerFault, Located};
+use unladen_garage::{Fault, LedgerFault, Located, argument};
 use unladen_questions::ledger::edit::{Change, Question};
 use unladen_questions::read::project::ledger_file;
 use unladen_report::files::lock::Lock;
@@ -47,6 +47,16 @@ pub struct AddArgs {
     /// The scale, as in car.toml's `[scales]`
     #[arg(long)]
     pub scale: Option<String>,
+    /// Of a part that turns, how far its mass is from its axis, in the mean (its radius of gyration): "240 mm"; a bare
+    /// number is in mm. What it adds or takes is that squared times the change of mass
+    #[arg(long, value_name = "RADIUS", conflicts_with = "turning_inertia")]
+    pub turning_radius: Option<String>,
+    /// Or the change of inertia itself, negative where it falls: "-0.25 kg m2"
+    #[arg(long, value_name = "INERTIA", allow_hyphen_values = true)]
+    pub turning_inertia: Option<String>,
+    /// What it turns with: wheels, shaft (a propshaft) or engine [left out: wheels]
+    #[arg(long, value_name = "WHAT")]
+    pub turns_with: Option<String>,
     /// Money
     #[arg(long)]
     pub cost: Option<String>,
@@ -111,6 +121,8 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
     put("mass_sd_kg", &args.sd);
     put("source", &args.source);
     put("scale", &args.scale);
+    put("rotating_inertia_kgm2", &turning(args)?);
+    put("turns_with", &args.turns_with);
     put("cost", &args.cost);
     put("hours", &args.hours);
     put("date", &args.date);
@@ -133,6 +145,24 @@ pub fn add(args: &AddArgs) -> Result<ExitCode, CliError> {
         }
     }
     edit(&args.car, Change::Add(cells))
+}
+
+/// The change of inertia of what turns, kg m²: as typed, or k² times the change of mass at a radius of gyration k.
+fn turning(args: &AddArgs) -> Result<Option<String>, CliError> {
+    let Some(radius) = &args.turning_radius else {
+        return match (&args.turning_inertia, &args.turns_with) {
+            (None, Some(_)) => Err(Usage::NothingTurns.into()),
+            (inertia, _) => Ok(inertia.clone()),
+        };
+    };
+    let number = |option: &'static str, text: &str, span| {
+        argument::argument(text, span).map_err(|why| Usage::Number { option, given: text.to_owned(), why })
+    };
+    let mass =
+        |option, text: &Option<String>| text.as_ref().map_or(Ok(0.0), |text| number(option, text, argument::MASS));
+    let k = number("--turning-radius", radius, argument::TURNING)?;
+    let inertia = k * k * (mass("--after", &args.after)? - mass("--before", &args.before)?);
+    Ok(Some(format!("{:.6} kg m2", inertia)))
 }
 
 /// Marks a row done.

@@ -61,6 +61,7 @@ pub enum Edits {
 pub const HELP: &str = "Examples:\n  unladen ledger vehicles/saloon-awd --plot burn.svg\n  \
     unladen ledger done vehicles/saloon-awd \"bonnet pins\" --date 2026-05-01\n  \
     unladen ledger add vehicles/saloon-awd \"horn\" --before \"0.9 kg\" --before-at=-600,0,400 --area nose\n  \
+    unladen ledger add vehicles/saloon-awd \"light wheels\" --before 76kg --after 66kg --turning-radius 210mm --area wheels\n  \
     unladen ledger undo vehicles/saloon-awd";
 
 /// Says where the budget stands, or edits it.

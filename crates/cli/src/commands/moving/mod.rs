@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_questions::Scene;
-use unladen_questions::relocate::{Answer, Question};
+use unladen_questions::relocate::{Answer, Question, Where};
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::brief::move_brief;
@@ -39,8 +39,17 @@ pub struct MoveArgs {
     pub item: String,
     /// Where to, mm behind the front axle, right of the middle, above ground: the item's centre; of a tank its box's
     /// centre in plan and the floor of it
+    #[arg(
+        long,
+        value_name = "X,Y,Z",
+        allow_hyphen_values = true,
+        required_unless_present = "by",
+        conflicts_with = "by"
+    )]
+    pub to: Option<String>,
+    /// By how much instead, mm back, right, up: -600,0,-60
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true)]
-    pub to: String,
+    pub by: Option<String>,
     #[command(flatten)]
     pub with: With,
     /// Steps of the table from full to empty
@@ -60,8 +69,9 @@ pub struct With {
     /// Inside of the new fuel box, mm: along, across, high; left out, that of the old one
     #[arg(long = "box", value_name = "L,W,H", requires = "item")]
     pub inside: Option<String>,
-    /// The empty tank with what is bolted to it, as it is and as it will be: 9kg,12kg; it sits in the middle of its box
-    #[arg(long, value_name = "BEFORE,AFTER", allow_hyphen_values = true, requires = "item")]
+    /// The empty tank with what is bolted to it, which goes along: 9kg, or as it is and as it will be, 9kg,12kg; it sits
+    /// in the middle of its box; left out, the ledger's row that is marked one_of: fuel tank
+    #[arg(long, value_name = "KG[,AFTER]", allow_hyphen_values = true, requires = "item")]
     pub empty_tank: Option<String>,
     /// What comes with it or goes: brackets, bulkhead, pumps, lines; a negative mass comes off; without a place, where
     /// the item goes to; repeatable
@@ -74,11 +84,11 @@ pub struct With {
 
 impl With {
     /// The question whether moving this there is worth it.
-    pub fn question(&self, scene: Scene, item: &str, to: &str, chance: &Chance) -> Result<Question, CliError> {
+    pub fn question(&self, scene: Scene, item: &str, to: Where, chance: &Chance) -> Result<Question, CliError> {
         Ok(Question {
             scene,
             item: item.to_owned(),
-            to: position(to)?,
+            to,
             inside: self.inside.as_deref().map(given::size).transpose()?,
             empty_tank: self.empty_tank.as_deref().map(masses).transpose()?,
             added: self.added_mass.iter().map(|given| added(given)).collect::<Result<Vec<_>, _>>()?,
@@ -89,6 +99,15 @@ impl With {
             laps: chance.laps,
         })
     }
+}
+
+/// Where to, or by how much.
+pub fn place(to: Option<&String>, by: Option<&String>) -> Result<Option<Where>, CliError> {
+    Ok(match (to, by) {
+        (Some(to), _) => Some(Where::To(position(to)?)),
+        (None, Some(by)) => Some(Where::By(position(by)?)),
+        (None, None) => None,
+    })
 }
 
 /// How sure is asked to be.
@@ -135,7 +154,9 @@ pub const HELP: &str = "Example, the tank from behind the axle to ahead of it, w
 pub fn run(args: &MoveArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
     let scene = scene(&args.car, &args.tracks, &args.run)?;
-    let question = args.with.question(scene, &args.item, &args.to, &args.chance)?;
+    // One of the two is due.
+    let to = place(args.to.as_ref(), args.by.as_ref())?.unwrap_or(Where::By([0.0; 3]));
+    let question = args.with.question(scene, &args.item, to, &args.chance)?;
     let ready = Question { steps: args.steps, ..question }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let working = Working::on("laps of drawn cars over the stint");

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use unladen_report::page::made::shareable;
 
+use crate::args::InState;
 use crate::commands::moving::Chance;
 use crate::commands::report::ReportArgs;
 
@@ -23,6 +24,7 @@ pub fn command(args: &ReportArgs) -> String {
     };
     option("item", &args.item);
     option("to", &args.to);
+    option("by", &args.by);
     option("box", &args.with.inside);
     option("empty-tank", &args.with.empty_tank);
     for added in &args.with.added_mass {
@@ -30,6 +32,7 @@ pub fn command(args: &ReportArgs) -> String {
     }
     option("stint", &args.with.stint);
     option("against", &args.against.as_ref().map(|other| shareable(other)));
+    option("trial", &args.trial.as_ref().map(|given| shareable(given)));
     for set in &args.set_second {
         option("set-second", &Some(set.clone()));
     }
@@ -41,6 +44,12 @@ pub fn command(args: &ReportArgs) -> String {
     option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
     option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
     option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
+    let stands = &args.stands;
+    if stands.of != InState::default().of {
+        words.extend(["--as".to_owned(), quoted(&stands.of)]);
+    }
+    words.extend(stands.with.iter().flat_map(|row| ["--with".to_owned(), quoted(row)]));
+    words.extend(stands.without.iter().flat_map(|row| ["--without".to_owned(), quoted(row)]));
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
     words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));

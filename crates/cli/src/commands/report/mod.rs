@@ -2,18 +2,19 @@
 
 mod again;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use unladen_questions::report::Question;
-use unladen_questions::worth::Wish;
+use unladen_questions::trial::{diary, file_of};
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::page::whole::{Made, page};
 
-use crate::args::Run;
+use crate::args::{InState, Run};
 use crate::commands::compare::against;
-use crate::commands::moving::{Chance, With};
+use crate::commands::moving::{Chance, With, place};
+use crate::commands::trial::today;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
@@ -48,12 +49,15 @@ pub struct ReportArgs {
     pub rank: bool,
     /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in
     /// the car
-    #[arg(long, value_name = "NAME", requires = "to")]
+    #[arg(long, value_name = "NAME", requires = "place")]
     pub item: Option<String>,
     /// Where it would go, mm behind the front axle, right of the middle, above ground: its centre; of a tank its box's
     /// centre in plan and the floor of it
-    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item")]
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item", group = "place")]
     pub to: Option<String>,
+    /// By how much instead, mm back, right, up: -600,0,-60
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, requires = "item", group = "place")]
+    pub by: Option<String>,
     #[command(flatten)]
     pub with: With,
     /// Answer whether this other car is quicker, as `unladen compare` does: dry and wet, or with --grip on that day
@@ -65,9 +69,15 @@ pub struct ReportArgs {
     /// Take an unknown that both cars' files give alike as two; repeatable
     #[arg(long, value_name = "KEY", requires = "against")]
     pub apart: Vec<String>,
+    /// Show a sealed trial with its run sheet, and its result beside it once that is kept; its file, or its name
+    #[arg(long, value_name = "TRIAL")]
+    pub trial: Option<PathBuf>,
     #[command(flatten)]
     pub chance: Chance,
-    /// Change a value of the car's or the track's file for this run, with its unit; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
+    /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// The day's grip in place of the track's: 1 dry, about 0.6 wet
@@ -100,19 +110,24 @@ const VERSION: &str = env!("CARGO_PKG_VERSION");
 impl ReportArgs {
     fn question(&self) -> Result<Question, CliError> {
         let scene = scene(&self.car, &self.tracks, &self.lapping())?;
-        let relocate = self.item.as_ref().zip(self.to.as_ref());
+        let relocate = self.item.as_ref().zip(place(self.to.as_ref(), self.by.as_ref())?);
         let relocate = relocate.map(|(item, to)| self.with.question(scene.clone(), item, to, &self.chance));
         let compare = self.against.as_ref().map(|other| -> Result<_, CliError> {
             let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
             Ok(compare::Question { set_second, apart, ..against(scene.clone(), other, &self.chance)? })
         });
-        let ledger = Some(Wish { coming: self.plan.clone(), now: true });
+        let coming = Some(self.plan.clone());
         Ok(Question {
             relocate: relocate.transpose()?,
             compare: compare.transpose()?,
+            trial: self.trial.as_ref().map(|given| self.trial(given)),
             rank: self.rank.then(|| self.ranking(&scene)),
-            worth: worth::Question { ledger, ..worth::Question::new(scene) },
+            worth: worth::Question { coming, ..worth::Question::new(scene) },
         })
+    }
+
+    fn trial(&self, given: &Path) -> diary::Question {
+        diary::Question { trials: vec![file_of(&DISK, &self.car, given)], today: today() }
     }
 
     fn ranking(&self, scene: &Scene) -> rank::Question {
@@ -123,6 +138,7 @@ impl ReportArgs {
 
     /// What laps have in common, as the other commands take it.
     fn lapping(&self) -> Run {
-        Run { set: self.set.clone(), grip: self.grip, step: self.step, json: false, csv: None, plot: None }
+        let (stands, set) = (self.stands.clone(), self.set.clone());
+        Run { stands, set, grip: self.grip, step: self.step, json: false, csv: None, plot: None }
     }
 }

@@ -15,7 +15,7 @@ use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, swe
 use unladen_report::words::brief::Length;
 use unladen_study::sweep::Grid;
 
-use crate::args::Run;
+use crate::args::{InState, Run};
 use crate::disk::DISK;
 use crate::error::{CliError, Output, Usage};
 use crate::inputs::scene_of;
@@ -53,7 +53,10 @@ pub struct SweepArgs {
     /// The day's grip in place of the track's; 1 dry, about 0.6 wet
     #[arg(long, value_name = "FROM..TO:COUNT", help_heading = "What is swept", allow_hyphen_values = true)]
     pub grip: Option<String>,
-    /// Change a value of the car's or the track's file for this run, with its unit; repeatable
+    #[command(flatten)]
+    pub stands: InState,
+    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
+    /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// Distance between the solver's stations, about
@@ -90,17 +93,18 @@ const MOST_CELLS: u64 = 10_000_000;
 const PIECE: u64 = 256;
 
 impl SweepArgs {
-    fn question(&self) -> Question {
-        let run = Run { set: self.set.clone(), grip: None, step: self.step, json: self.json, csv: None, plot: None };
+    fn question(&self) -> Result<Question, CliError> {
+        let (stands, set) = (self.stands.clone(), self.set.clone());
+        let run = Run { stands, set, grip: None, step: self.step, json: self.json, csv: None, plot: None };
         let (mass, cg_height, fuel) = (self.mass.clone(), self.cg_height.clone(), self.fuel.clone());
         let axes = Axes { mass, cg_height, front_share: self.front_share.clone(), fuel, grip: self.grip.clone() };
-        Question { scene: scene_of(&self.car, vec![(self.track.clone(), 1.0)], &run), axes }
+        Ok(Question { scene: scene_of(&self.car, vec![(self.track.clone(), 1.0)], &run)?, axes })
     }
 }
 
 /// Laps every cell.
 pub fn run(args: &SweepArgs, length: Length) -> Result<ExitCode, CliError> {
-    let ready = args.question().read(&DISK).map_err(failed)?;
+    let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let (car, track, grid) = (&ready.car, &ready.track, &ready.grid);
     let words = axes(grid);
@@ -179,6 +183,7 @@ pub fn run(args: &SweepArgs, length: Length) -> Result<ExitCode, CliError> {
     }
     let view = SweepView {
         car: &ready.name,
+        state: &ready.state,
         track: &track.name,
         length_m: track.length(),
         axes: &words,

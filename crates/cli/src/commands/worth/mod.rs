@@ -4,9 +4,12 @@ use std::process::ExitCode;
 
 use unladen_garage::position;
 use unladen_questions::advised;
-use unladen_questions::worth::{Question, Wish};
+use unladen_questions::worth::{Answer, Question};
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
 use unladen_report::words::brief::Length;
+use unladen_report::words::next::of_worth;
+use unladen_report::words::state::state;
+use unladen_report::words::table::paragraph;
 use unladen_report::worth::along::along_csv;
 use unladen_report::worth::brief::worth_brief;
 use unladen_report::worth::car_map::car_map;
@@ -34,7 +37,7 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
     let question = Question {
         scene: scene(&args.car, &args.tracks, &args.run)?,
         spots: args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?,
-        ledger: args.map.as_ref().map(|_| Wish { coming: args.plan.clone(), now: false }),
+        coming: args.map.as_ref().map(|_| args.plan.clone()),
     };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
@@ -55,12 +58,25 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
         || Ok(along_csv(tracks)?),
         || stacked(curves(&answer)?),
         || match length {
-            _ if args.run.json => Ok(worth_json(tracks, mix)?),
-            Length::Brief => Ok(worth_brief(&answer.file.name, answer.car.mass.m, tracks, mix)),
-            Length::Whole => Ok(worth_text(&answer.file.name, tracks, mix)),
+            _ if args.run.json => Ok(worth_json(tracks, mix, Some(&answer.state))?),
+            Length::Brief => Ok(brief(&answer)),
+            Length::Whole => Ok(text(&answer)),
         },
     )?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// The answer first.
+fn brief(answer: &Answer) -> String {
+    let next = answer.open().and_then(|(open, next)| of_worth(&open, next.as_ref()));
+    worth_brief(&answer.file.name, &state(&answer.state), &answer.study.tracks, &answer.study.mix, next)
+}
+
+/// All of it: the figures, and what to measure next where they are open.
+fn text(answer: &Answer) -> String {
+    let text = worth_text(&answer.file.name, &state(&answer.state), &answer.study.tracks, &answer.study.mix);
+    let next = answer.open().and_then(|(open, next)| of_worth(&open, next.as_ref()));
+    next.map_or_else(|| text.clone(), |next| format!("{text}\n{}", paragraph(&next)))
 }
 
 /// `battery=2810,300,390`, or without a name.
