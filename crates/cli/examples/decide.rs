@@ -19,6 +19,6 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let [least, most] = best.gain.interval;
     println!("{:+.1} kg for {:.0} and {:.0} hours", best.kg, best.cost, best.hours);
-    println!("gains {:.3} s a lap, nine chances in ten {least:.3} to {most:.3}", best.gain.median);
+    println!("gains {:.3} s a lap, nine chances in ten {least:.3} to {most:.3}", best.gain.gain);
     Ok(())
 }

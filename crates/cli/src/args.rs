@@ -17,8 +17,20 @@ pub struct LapArgs {
     /// Draw the lap's accelerations inside what the car can do (the g-g cloud) to this file, .svg or .png
     #[arg(long, value_name = "FILE")]
     pub gg: Option<PathBuf>,
+    /// The order of the places: as on the road, or where 10 kg cost most first
+    #[arg(long, value_name = "ORDER", value_enum, default_value_t = Sort::Road)]
+    pub sort: Sort,
     #[command(flatten)]
     pub run: Run,
+}
+
+/// The order of places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Sort {
+    /// As on the road
+    Road,
+    /// Where 10 kg cost most first
+    Worth,
 }
 
 /// `unladen worth`.

@@ -6,11 +6,13 @@ mod disk;
 mod error;
 mod inputs;
 mod output;
+mod progress;
 
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 use unladen_report::files::write::force;
+use unladen_report::words::brief::Length;
 
 use commands::{
     check, compare, course, fit, keys, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial,
@@ -33,6 +35,9 @@ pub struct Args {
     /// Replace files that are there, whoever wrote them: without it only results of unladen are replaced
     #[arg(long, global = true)]
     pub force: bool,
+    /// Print all that is known about the answer: how it was found, every table, every caution in full
+    #[arg(long, global = true)]
+    pub detail: bool,
 }
 
 /// The commands.
@@ -109,22 +114,23 @@ fn main() -> ExitCode {
     if args.force {
         force();
     }
+    let length = if args.detail { Length::Whole } else { Length::Brief };
     let done = match &args.command {
-        Command::Lap(args) => lap::run(args),
-        Command::Worth(args) => worth::run(args),
-        Command::Sweep(args) => sweep::run(args),
-        Command::Rank(args) => rank::run(args),
-        Command::Move(args) => moving::run(args),
-        Command::Compare(args) => compare::run(args),
-        Command::Ledger(args) => ledger::run(args),
-        Command::Weigh(args) => weigh::run(args),
-        Command::Reset(args) => reset::run(args),
+        Command::Lap(args) => lap::run(args, length),
+        Command::Worth(args) => worth::run(args, length),
+        Command::Sweep(args) => sweep::run(args, length),
+        Command::Rank(args) => rank::run(args, length),
+        Command::Move(args) => moving::run(args, length),
+        Command::Compare(args) => compare::run(args, length),
+        Command::Ledger(args) => ledger::run(args, length),
+        Command::Weigh(args) => weigh::run(args, length),
+        Command::Reset(args) => reset::run(args, length),
         Command::New(args) => new::run(args),
-        Command::Course(args) => course::run(args),
-        Command::Fit(args) => fit::run(args),
+        Command::Course(args) => course::run(args, length),
+        Command::Fit(args) => fit::run(args, length),
         Command::Trial(args) => trial::run(args),
         Command::Report(args) => report::run(args),
-        Command::Check(args) => check::run(args),
+        Command::Check(args) => check::run(args, length),
         Command::Completions(args) => shell::completions(args, Args::command()),
         Command::Man(args) => shell::man(args, Args::command()),
         Command::Keys(args) => keys::run(args),

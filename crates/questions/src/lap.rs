@@ -2,7 +2,7 @@
 
 use unladen_garage::{Files, TrackFile, Warning};
 use unladen_lap::{Course, Lap, Limit, Row};
-use unladen_study::{Caveat, sound_lap};
+use unladen_study::{Along, Caveat, Leg, TimeRange, along_lap, sound_lap, time_range};
 use unladen_track::Track;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::Day;
@@ -10,7 +10,7 @@ use unladen_vehicle::car::Day;
 use crate::advice::advised;
 use crate::error::{AskError, Failure};
 use crate::read::Reader;
-use crate::read::scene::{Inputs, Scene};
+use crate::read::scene::{Inputs, Scene, uncertain};
 use crate::roads::course;
 use crate::stands::standing::{Said, Standing};
 
@@ -50,6 +50,10 @@ pub struct Answer {
     pub time_s: f64,
     /// Numerical error of the time, s.
     pub error_s: f64,
+    /// How well the time is known, where the files call something uncertain and it was asked for.
+    pub range: Option<TimeRange>,
+    /// Where along the lap mass and its place cost what they do.
+    pub along: Along,
     /// Share of the time that each limit rules, the largest first.
     pub ruled_by: Vec<(Limit, f64)>,
     /// What to know before the time is believed; empty: settled.
@@ -88,8 +92,12 @@ impl Ready {
     pub fn answer(&self) -> Result<Vec<Answer>, AskError> {
         let car = &self.inputs.car;
         let on = |(file, _): &(TrackFile, f64)| {
-            let lap = on(&course(&file.track, self.step_m)?, car, &car.car)?;
-            Ok(Answer { warnings: self.warnings.clone(), ..lap })
+            let course = course(&file.track, self.step_m)?;
+            let lap = on(&course, car, &car.car)?;
+            let (of_car, of_track) = (car.inputs.clone(), uncertain(&file.uncertainties));
+            let leg = Leg { inputs: &of_track, ..Leg::new(&course) };
+            let range = time_range(&leg, &car.car, &of_car, [lap.time_s, lap.error_s]);
+            Ok(Answer { warnings: self.warnings.clone(), range, ..lap })
         };
         self.inputs.tracks.iter().map(on).collect()
     }
@@ -114,6 +122,8 @@ impl Answer {
             rows: lap.trace(),
             time_s: lap.time,
             error_s: lap.error,
+            range: None,
+            along: along_lap(course, lap),
             ruled_by,
             caveats: Caveat::of(course, lap),
             warnings: Vec::new(),

@@ -2,7 +2,7 @@
 
 use unladen_garage::TrackFile;
 use unladen_lap::Course;
-use unladen_study::{Input, Leg};
+use unladen_study::{Input, Leg, whole_percent};
 use unladen_track::Track;
 
 use crate::error::Asked;
@@ -67,13 +67,12 @@ impl Roads {
 
 /// The tracks in words: a name, or the names with their shares.
 pub fn mixed(tracks: &[(TrackFile, f64)]) -> String {
-    let total: f64 = tracks.iter().map(|(_, weight)| weight).sum();
     match tracks {
         [(file, _)] => file.track.name.clone(),
         several => {
-            let share =
-                |(file, weight): &(TrackFile, f64)| format!("{:.0} % {}", 100.0 * weight / total, file.track.name);
-            several.iter().map(share).collect::<Vec<_>>().join(", ")
+            let weights: Vec<f64> = several.iter().map(|(_, weight)| *weight).collect();
+            let share = |(percent, (file, _)): (u32, &(TrackFile, f64))| format!("{percent} % {}", file.track.name);
+            whole_percent(&weights).into_iter().zip(several).map(share).collect::<Vec<_>>().join(", ")
         }
     }
 }

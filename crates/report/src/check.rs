@@ -3,11 +3,25 @@
 use unladen_garage::{CarFile, Checked, Ledger};
 
 use crate::course::text::of_track;
-use crate::words::number::fixed;
+use crate::words::brief::Length;
+use crate::words::number::{counted, fixed};
 use crate::words::table::{paragraph, printable};
 
-/// A file without faults, and how many warnings there are about it.
-pub fn checked_text(checked: &Checked, warnings: usize) -> String {
+/// Of several files: all sound, or how many are not.
+pub fn summary(files: usize, faulty: usize) -> String {
+    match faulty {
+        0 => format!("All {files} files are sound.\n"),
+        n => format!("{n} of {} have faults; what is wrong is on standard error.\n", counted(files, "file")),
+    }
+}
+
+/// A file without faults, and how many warnings there are about it: in a line, or with what it says.
+pub fn checked_text(checked: &Checked, warnings: usize, length: Length) -> String {
+    let text = whole(checked, warnings);
+    if length == Length::Whole { text } else { text.lines().take(1).map(|line| format!("{line}\n")).collect() }
+}
+
+fn whole(checked: &Checked, warnings: usize) -> String {
     let warnings = match warnings {
         0 => "no faults".to_owned(),
         1 => "no faults, one warning".to_owned(),
@@ -17,10 +31,10 @@ pub fn checked_text(checked: &Checked, warnings: usize) -> String {
         Checked::Car(car) => format!("a car, {warnings}\n{}", indented(&of_car(car))),
         Checked::Track(track) => format!("a track, {warnings}\n{}", indented(&of_track(track))),
         Checked::Ledger(ledger, _) => {
-            format!("a ledger of {} rows, {warnings}\n{}", ledger.entries.len(), own_columns(ledger))
+            format!("a ledger of {}, {warnings}\n{}", counted(ledger.entries.len(), "row"), own_columns(ledger))
         }
-        Checked::Areas(n) => format!("{n} areas, {warnings}\n"),
-        Checked::Readings(file) => format!("{} scale readings, {warnings}\n", file.readings.len()),
+        Checked::Areas(n) => format!("{}, {warnings}\n", counted(*n, "area")),
+        Checked::Readings(file) => format!("{}, {warnings}\n", counted(file.readings.len(), "scale reading")),
         Checked::Blank => "nothing in it yet but comments\n".to_owned(),
         Checked::Ours => "made by unladen, and not looked at\n".to_owned(),
         Checked::Segments(1) => format!("one segment of a track, {warnings}\n"),

@@ -19,6 +19,7 @@
 //! use unladen_report::lap::json::LapSummary;
 //! use unladen_report::lap::speed::{SpeedPlot, speed_picture};
 //! use unladen_report::lap::trace::LapTrace;
+//! use unladen_study::Along;
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! let row = |s: f64, t: f64, v: f64, limit| Row { s, t, v, a_x: 0.0, a_y: 0.0, gear: 2, limit, load: [3000.0; 4] };
@@ -31,7 +32,7 @@
 //!
 //! let picture = speed_picture(&SpeedPlot { track: "my track", places: &[], laps: &[lap] })?;
 //! assert_eq!(picture.title, "Power rules 47 % of the lap, front grip 29 %");
-//! assert!(LapSummary::of(&lap, &[]).json()?.contains("\"lap_time_s\": 8.5"));
+//! assert!(LapSummary::of(&lap, &[], &Along::default()).json()?.contains("\"lap_time_s\": 8.5"));
 //! # Ok(())
 //! # }
 //! ```

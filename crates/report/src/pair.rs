@@ -35,12 +35,13 @@ fn of(name: &str, names: [&str; 2], track: &Track, found: &OnTrack, error_s: f64
     pair_pictures(name, track, [lap(0), lap(1)])
 }
 
-/// Both builds on a day, as set, on each track.
+/// Both builds on a day on each track, set as in the verdict.
 pub fn of_day(day: &Day, tracks: &[Track]) -> Result<Vec<[Picture; 2]>, PlotError> {
     let all = tracks.iter().zip(&day.found.tracks);
     all.map(|(track, found)| {
-        let name = format!("{}, {}, as set", found.track, day.name);
-        of(&name, LETTERS, track, found, day.found.as_set.error_s)
+        let set = if day.found.retuned.is_some() { "re-tuned" } else { "as set" };
+        let name = format!("{}, {}, {set}", found.track, day.name);
+        of(&name, LETTERS, track, found, compare::Answer::counts(&day.found).error_s)
     })
     .collect()
 }

@@ -8,15 +8,18 @@ use unladen_questions::fit::car::Copy;
 use unladen_questions::read::project::car_file;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::fit::brief::fit_brief;
 use unladen_report::fit::json::fit_json;
 use unladen_report::fit::picture::fitted;
 use unladen_report::fit::text::{above_one, fit_text};
+use unladen_report::words::brief::Length;
 
 use crate::args::InState;
 use crate::commands::course::told;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say, unmade, warn};
+use crate::progress::Working;
 
 /// Example beneath the help.
 pub const HELP: &str = "Example:  unladen fit vehicles/saloon-awd tracks/home.toml session.csv --set driver.on_track=82kg \\\n    --out fitted.toml --plot fit.svg\n\
@@ -61,7 +64,7 @@ pub struct FitArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &FitArgs, length: Length) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
@@ -80,8 +83,14 @@ pub fn run(args: &FitArgs) -> Result<ExitCode, CliError> {
     };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
+    let working = Working::on("fitting, laps of the model");
     let answer = ready.answer().map_err(unmade)?;
-    let printed = if args.json { fit_json(&answer)? } else { fit_text(&answer) };
+    drop(working);
+    let printed = match length {
+        _ if args.json => fit_json(&answer)?,
+        Length::Brief => fit_brief(&answer),
+        Length::Whole => fit_text(&answer),
+    };
     if let Some(plot) = &args.plot {
         save_plot(plot, || fitted(&answer))?;
     }

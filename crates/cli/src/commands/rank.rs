@@ -6,9 +6,11 @@ use std::process::ExitCode;
 use unladen_garage::argument;
 use unladen_garage::argument::{AMOUNT, SCATTER};
 use unladen_questions::rank;
+use unladen_report::rank::brief::rank_brief;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::rank_text;
+use unladen_report::words::brief::Length;
 use unladen_study::uncertainty::paired::Sampling;
 
 use crate::args::Run;
@@ -16,6 +18,7 @@ use crate::disk::DISK;
 use crate::error::CliError;
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
+use crate::progress::Working;
 
 /// `unladen rank`.
 #[derive(Debug, clap::Args)]
@@ -84,16 +87,22 @@ impl RankArgs {
 }
 
 /// Ranks what the ledger plans.
-pub fn run(args: &RankArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &RankArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
+    let working = Working::on("laps of drawn cars, change by change");
     let answer = ready.answer()?;
+    drop(working);
     deliver(
         &args.run,
         || Ok(rank_csv(&answer)?),
         || rank_picture(&answer),
-        || if args.run.json { Ok(rank_json(&answer)?) } else { Ok(rank_text(&answer)) },
+        || match length {
+            _ if args.run.json => Ok(rank_json(&answer)?),
+            Length::Brief => Ok(rank_brief(&answer)),
+            Length::Whole => Ok(rank_text(&answer)),
+        },
     )?;
     Ok(ExitCode::SUCCESS)
 }

@@ -7,8 +7,10 @@ use unladen_questions::AskError;
 use unladen_questions::reset::Question;
 use unladen_questions::stands::state::{As, State};
 use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::reset::brief::reset_brief;
 use unladen_report::reset::picture::reset_picture;
 use unladen_report::reset::text::{reset_json, reset_text};
+use unladen_report::words::brief::Length;
 
 use crate::disk::DISK;
 use crate::error::CliError;
@@ -56,7 +58,7 @@ impl Besides {
 pub const HELP: &str = "Example:  unladen reset vehicles/saloon-awd --set brakes.front_share=0.72 --plot brakes.svg";
 
 /// Says what must be set again.
-pub fn run(args: &ResetArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &ResetArgs, length: Length) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.plot {
         check_plot(path)?;
     }
@@ -64,7 +66,11 @@ pub fn run(args: &ResetArgs) -> Result<ExitCode, CliError> {
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
-    let printed = if args.json { reset_json(&answer)? } else { reset_text(&answer) };
+    let printed = match length {
+        _ if args.json => reset_json(&answer)?,
+        Length::Brief => reset_brief(&answer),
+        Length::Whole => reset_text(&answer),
+    };
     if let Some(path) = &args.plot {
         save_plot(path, || reset_picture(&answer))?;
     }

@@ -8,9 +8,11 @@ use unladen_questions::weigh::{Answer, Question, reconcile};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::lock::Lock;
 use unladen_report::files::write::replace_whole;
+use unladen_report::weigh::brief::weigh_brief;
 use unladen_report::weigh::picture::weigh_picture;
-use unladen_report::weigh::reconcile::{reconcile_json, reconcile_text};
+use unladen_report::weigh::reconcile::{reconcile_brief, reconcile_json, reconcile_text};
 use unladen_report::weigh::text::{weigh_json, weigh_text};
+use unladen_report::words::brief::Length;
 
 use crate::disk::DISK;
 use crate::error::CliError;
@@ -40,17 +42,21 @@ pub const HELP: &str = "Examples:\n  unladen weigh vehicles/saloon-awd/readings.
     unladen weigh vehicles/saloon-awd/reweigh.toml --against vehicles/saloon-awd";
 
 /// Solves, prints, draws, writes.
-pub fn run(args: &WeighArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &WeighArgs, length: Length) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.plot {
         check_plot(path)?;
     }
     if let Some(car) = &args.against {
-        return against(&args.readings, car, args.json);
+        return against(&args.readings, car, args.json, length);
     }
     let ready = Question { readings: args.readings.clone() }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
-    let printed = if args.json { weigh_json(&answer)? } else { weigh_text(&answer) };
+    let printed = match length {
+        _ if args.json => weigh_json(&answer)?,
+        Length::Brief => weigh_brief(&answer),
+        Length::Whole => weigh_text(&answer),
+    };
     if let Some(path) = &args.plot {
         save_plot(path, || weigh_picture(&answer))?;
     }
@@ -62,12 +68,16 @@ pub fn run(args: &WeighArgs) -> Result<ExitCode, CliError> {
 }
 
 /// The ledger against the scales.
-fn against(readings: &Path, car: &Path, json: bool) -> Result<ExitCode, CliError> {
+fn against(readings: &Path, car: &Path, json: bool, length: Length) -> Result<ExitCode, CliError> {
     let question = reconcile::Question { readings: readings.to_owned(), car: car.to_owned() };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
-    say(&if json { reconcile_json(&answer)? } else { reconcile_text(&answer) })?;
+    say(&match length {
+        _ if json => reconcile_json(&answer)?,
+        Length::Brief => reconcile_brief(&answer),
+        Length::Whole => reconcile_text(&answer),
+    })?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -96,7 +96,7 @@ fn end_to_end_log_to_track_to_fit() {
         assert!(comments.into_iter().all(|l| copy.contains(l)) && copy.contains("not validated beyond"), "{copy}");
         let again = unladen(dir.path(), &args);
         assert!(again.status.code() == Some(2) && said(&again).contains("would be lost"), "{}", said(&again));
-        let text = unladen(dir.path(), &["fit", &car, &track, "day.csv"]);
+        let text = unladen(dir.path(), &["fit", &car, &track, "day.csv", "--detail"]);
         let text = String::from_utf8_lossy(&text.stdout).into_owned();
         for words in ["can't tell apart", "validate nothing", "held out", "log − model"] {
             assert!(text.contains(words), "{words}: {text}");

@@ -23,8 +23,17 @@ fn numbers(value: &Value) -> Vec<f64> {
     }
 }
 
-const LAP: [&str; 8] =
-    ["lap_time_s", "lap_time_error_s", "length_m", "top_speed_mps", "min_speed_mps", "limits", "sectors", "state"];
+const LAP: [&str; 9] = [
+    "lap_time_s",
+    "lap_time_error_s",
+    "lap_time_interval_90_s",
+    "length_m",
+    "top_speed_mps",
+    "min_speed_mps",
+    "limits",
+    "sectors",
+    "state",
+];
 const COLUMNS: &str = "s_m,t_s,v_mps,ax_mps2,ay_mps2,gear,limit,load_fl_n,load_fr_n,load_rl_n,load_rr_n";
 const WORTH: [&str; 4] = ["s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right"];
 
@@ -55,7 +64,7 @@ fn end_to_end_lap_on_every_demo() {
             assert!(std::fs::read_to_string(plot).unwrap().starts_with("<svg "));
             assert_eq!(folder.names(), ["lap.csv", "lap.svg"]);
 
-            let text = unladen(&["lap", &car, &track]);
+            let text = unladen(&["lap", &car, &track, "--detail"]);
             assert!(text.quiet().contains(&format!("{:.3} s", number("lap_time_s"))), "{}", text.out);
         }
     }
@@ -78,8 +87,11 @@ fn end_to_end_worth_on_every_demo() {
         let each = found["tracks"].as_array().unwrap();
         assert_eq!(each.len(), tracks().len());
         for worth in each.iter().chain([&found["mix"]]) {
-            let mut due: Vec<String> = ["track", "lap_time_s", "lap_time_s_sd"].map(String::from).to_vec();
-            due.extend(WORTH.iter().flat_map(|key| [key.to_string(), format!("{key}_sd")]));
+            let mut due: Vec<String> =
+                ["track", "lap_time_s", "lap_time_s_sd", "lap_time_s_interval_90"].map(String::from).to_vec();
+            due.extend(
+                WORTH.iter().flat_map(|key| [key.to_string(), format!("{key}_sd"), format!("{key}_interval_90")]),
+            );
             let kinks = WORTH.iter().map(|key| format!("{key}_one_sided"));
             due.extend(kinks.filter(|key| worth.get(key).is_some()));
             due.sort();
@@ -104,6 +116,7 @@ fn end_to_end_worth_on_every_demo() {
         }
         assert!(std::fs::read_to_string(&plot).unwrap().matches("<svg ").count() == 1 + each.len());
 
+        args.push("--detail".into());
         let text = unladen(&args);
         assert_eq!(text.code, Some(0));
         for words in ["10 kg more, at the centre of gravity", "1 kg here costs", "Driver's seat", "Not modelled", "mix"]

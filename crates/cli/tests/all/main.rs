@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bad_input;
+mod brief;
 mod builds;
 mod common;
 mod course;

@@ -131,7 +131,7 @@ fn end_to_end_a_cell_without_a_lap_is_a_row_that_says_why() {
     let args = ["sweep", "vehicles/saloon-rwd", &hill, "--grip", "0.3..1.2:4", "--csv", &path];
     let out = unladen(&args);
     assert_eq!(out.code, Some(0), "{}", out.err);
-    assert!(out.out.contains("No lap in"), "{}", out.out);
+    assert!(out.out.contains("no lap") && out.out.contains("cells. The first: "), "{}", out.out);
     let text = fs::read_to_string(&path).unwrap();
     let rows: Vec<Vec<&str>> = text.lines().skip(1).map(|l| l.split(',').collect()).collect();
     assert_eq!(rows.len(), 4);

@@ -20,6 +20,8 @@ pub struct Shop {
     pub weighed_sd: [f64; 4],
     /// The mass to be reached.
     pub target: Option<Target>,
+    /// What stands before sums of money.
+    pub money: Option<String>,
     /// Front left, front right, rear left, rear right as last weighed, kg.
     pub corners: Option<[f64; 4]>,
     /// Springs.
@@ -126,6 +128,7 @@ pub(crate) fn shop(values: &Values, scales: Option<&Entry>, faults: &mut Faults)
         weighed_on: day("mass.weighed_on"),
         weighed_sd: ["mass.total", "mass.cg_x", "mass.cg_y", "mass.cg_height"].map(sd),
         target: target(),
+        money: values.text("money.symbol").map(str::to_owned),
         corners: whole(["corners.front_left", "corners.front_right", "corners.rear_left", "corners.rear_right"]),
         springs: springs(),
         limits: Limits {

@@ -2,7 +2,7 @@
 //! [`crate::car::plausibility`].
 
 use crate::keys::drive::{AERO, BRAKES, DRIVELINE, ENGINE};
-use crate::keys::shop::{CORNERS, LIMITS, SPRINGS, TARGET};
+use crate::keys::shop::{CORNERS, LIMITS, MONEY, SPRINGS, TARGET};
 use crate::keys::{Key, Kind, Need, Table, count, key, numbers, of_both, within};
 
 use unladen_vehicle::car::Number;
@@ -125,6 +125,7 @@ pub const CAR: Table = Table(&[
     &DRIVELINE,
     &BRAKES,
     &TARGET,
+    &MONEY,
     &CORNERS,
     &SPRINGS,
     &LIMITS,

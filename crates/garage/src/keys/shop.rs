@@ -23,6 +23,9 @@ pub(crate) const TARGET: [Key; 3] = [
     mass("target.driver", WITH_TARGET, "driver aboard when the target is to be met; 0 kg: without"),
 ];
 
+pub(crate) const MONEY: [Key; 1] =
+    [key("money.symbol", Kind::Text, With(&["money"]), "what stands before your sums of money: €, CHF, kr")];
+
 const WITH_CORNERS: Need = With(&["corners"]);
 
 pub(crate) const CORNERS: [Key; 4] = [

@@ -208,11 +208,15 @@ impl Ready {
             let found = compare(&builds, &legs, &coarse.legs())?;
             let total: f64 = tracks.iter().map(|(_, w)| w).sum();
             let grip = tracks.iter().map(|(t, w)| t.track.grip * w).sum::<f64>() / total;
-            let error = found.as_set.error_s;
-            map.over_power.push(over_power(cars, &legs, &q.map_powers, (grip, error)));
+            let error = Answer::counts(&found).error_s;
+            // The same cars as in the verdict: set for this day where something can be set.
+            let settings = Answer::counts(&found).settings;
+            let [first, second] = [0, 1].map(|i| settings[i].on(cars[i]));
+            let set = [&first, &second];
+            map.over_power.push(over_power(set, &legs, &q.map_powers, (grip, error)));
             if all.is_empty() {
-                map.cells = crossover(cars, &legs, &q.map_powers, &q.map_grips);
-                map.over_grip = over_grip(cars, &legs, &q.map_grips, error);
+                map.cells = crossover(set, &legs, &q.map_powers, &q.map_grips);
+                map.over_grip = over_grip(set, &legs, &q.map_grips, error);
             }
             all.push(Day { name: name.clone(), grip, place_sd: place(&builds, &legs), found });
         }

@@ -47,6 +47,8 @@ pub struct Answer {
     pub budget: Budget,
     /// The mass to be reached with the same aboard, kg.
     pub target_kg: Option<f64>,
+    /// What stands before sums of money.
+    pub money: Option<String>,
     /// The same car as it stands with something else aboard.
     pub otherwise: Vec<Otherwise>,
     /// Rows whose position is their area's, and swaps whose new part is taken to be where the old one was.
@@ -116,6 +118,7 @@ pub fn budget(car: &CarFile, ledger: &Ledger) -> Result<Answer, AskError> {
         entries: ledger.entries.clone(),
         budget,
         target_kg: shop.target.map(|t| t.mass),
+        money: shop.money.clone(),
         filled_in: filled_in(ledger),
         warnings: Vec::new(),
     })

@@ -137,6 +137,8 @@ pub struct Answer {
     pub stopwatch: Stopwatch,
     /// The spread was assumed.
     pub spread_assumed: bool,
+    /// What stands before sums of money.
+    pub money: Option<String>,
     /// Change of mass that meets the target, kg, where one was asked for.
     pub target_kg: Option<f64>,
     /// The first of the ranking whose gain is open, how far it is, and what to measure next for it.
@@ -210,6 +212,7 @@ impl Ready {
             stopwatch: Stopwatch::new(q.lap_spread_s.unwrap_or(LAP_SPREAD_S)),
             spread_assumed: q.lap_spread_s.is_none(),
             target_kg,
+            money: file.shop.money.clone(),
             warnings: self.warnings.clone(),
         })
     }

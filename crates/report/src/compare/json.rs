@@ -50,7 +50,7 @@ fn day(v: &Answer, d: &Day) -> Value {
         out["lap_time_first_s"] = json!(x.times_s[0]);
         out["lap_time_second_s"] = json!(x.times_s[1]);
         out["verdict_on_second"] = json!(v.call(x).key());
-        out["laps_a_side_to_see_it"] = json!(v.watch.whole_laps(x.gain.median));
+        out["laps_a_side_to_see_it"] = json!(v.watch.whole_laps(x.gain.gain));
         out["settings_first"] = settings(&x.settings[0]);
         out["settings_second"] = settings(&x.settings[1]);
         out

@@ -1,5 +1,6 @@
 //! Two builds of a car.
 
+pub mod brief;
 pub mod crossover;
 pub mod json;
 pub mod tables;

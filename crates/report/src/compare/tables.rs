@@ -6,7 +6,8 @@ use unladen_study::compare::terms::{Group, Term};
 use unladen_vehicle::Car;
 use unladen_vehicle::car::{AntiLock, Layout};
 
-use crate::words::number::{UNRESOLVED, fixed, kmh, percent, resolved, signed};
+use crate::words::change::Change;
+use crate::words::number::{fixed, kmh, percent, signed};
 use crate::words::table::{Align, Table, printable};
 
 fn layout(car: &Car) -> String {
@@ -106,17 +107,11 @@ pub(crate) fn terms(terms: Option<&[Term]>, verdict: &Verdict) -> Result<Table, 
     if terms.is_empty() {
         return Err("The two cars do not differ.");
     }
-    let mut table = Table::new(&[
-        ("as set, B gains by its", Align::Left),
-        ("s a lap", Align::Point),
-        ("least to most", Align::Left),
-    ]);
-    let show = |s: f64| {
-        if resolved(s, verdict.error_s) { signed(&fixed(s, 3)) } else { UNRESOLVED.into() }
-    };
+    let mut table = Table::new(&[("by its", Align::Left), ("B is", Align::Point), ("least to most", Align::Left)]);
+    let show = |s: f64| Change { quicker_s: s, interval: None, error_s: verdict.error_s }.value();
     for t in terms {
-        let range = t.range_s.map(|s| signed(&fixed(s, 3)));
-        table.row(&[group_name(t.group).into(), show(t.gain_s), format!("{} to {}", range[0], range[1])]);
+        let range = Change { quicker_s: t.gain_s, interval: Some(t.range_s), error_s: verdict.error_s };
+        table.row(&[group_name(t.group).into(), show(t.gain_s), range.range().unwrap_or_default()]);
     }
     let sum: f64 = terms.iter().map(|t| t.gain_s).sum();
     table.row(&["in all".into(), show(sum), String::new()]);
@@ -135,7 +130,7 @@ pub(crate) fn bends(track: &OnTrack) -> Option<Table> {
     let mut table = Table::new(&[
         (&*printable(&track.track), Align::Left),
         ("slowest A, B, km/h", Align::Left),
-        ("B gains before, s", Align::Point),
+        ("s B gains before", Align::Point),
         ("after, s", Align::Point),
         ("then fastest A, B", Align::Left),
     ]);
@@ -154,4 +149,4 @@ pub(crate) fn bends(track: &OnTrack) -> Option<Table> {
 
 /// Beneath the bends.
 pub(crate) const BENDS: &str = "Before: braking and entry, from the fastest point to the slowest. After: the exit and what follows, to the next fastest \
-    point of A. As set.";
+    point of A; less than nothing is lost. Set as in the verdict.";

@@ -3,16 +3,17 @@
 use unladen_questions::compare::{Answer, Day, LETTERS};
 use unladen_study::compare::builds::{Compared, Doubt, Verdict};
 use unladen_study::compare::crossover::{Cell, Crossing};
-use unladen_study::uncertainty::verdict::Call;
 
 use crate::compare::tables::{BENDS, TERMS, as_written, bends, own_ledger, terms, what_differs};
 use crate::draw::header::sentence;
+use crate::words::change::{Change, far_off};
 use crate::words::next;
 use crate::words::number::{UNRESOLVED, fixed, percent, resolved};
 use crate::words::state;
 use crate::words::sure;
 use crate::words::table::{facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
+use crate::words::verdict::of_compare;
 use crate::worth::text::{CAUTION, NOT_MODELLED};
 
 pub(crate) const NOT_COMPARED: &str = "A driveline decides more than this: not modelled are the yaw moment of unequal drive forces (a centre or rear \
@@ -40,7 +41,7 @@ pub fn compare_text(v: &Answer) -> String {
     }
     let turns = turns(v);
     let lines: Vec<(&str, String)> = turns.iter().map(|(what, words)| (what.as_str(), words.clone())).collect();
-    out += &format!("\nWhere it turns, as set\n{}", facts(&lines));
+    out += &format!("\nWhere it turns, set as above\n{}", facts(&lines));
     out += "\n";
     for words in shared(&v.doubts) {
         out += &paragraph(&words);
@@ -48,7 +49,9 @@ pub fn compare_text(v: &Answer) -> String {
     if brakes_set(v) {
         out += &format!("\n{}", paragraph(BRAKE_CAUTION));
     }
-    out += &format!("\n{}{}", paragraph(NOT_COMPARED), paragraph(DRIVELINE_CAUTION));
+    if driveline_differs(v) {
+        out += &format!("\n{}{}", paragraph(NOT_COMPARED), paragraph(DRIVELINE_CAUTION));
+    }
     out + "\n" + &paragraph(NOT_MODELLED) + "\n" + &paragraph(CAUTION)
 }
 
@@ -56,22 +59,15 @@ pub fn compare_text(v: &Answer) -> String {
 pub fn verdict(v: &Answer, day: &Day) -> String {
     let found = Answer::counts(&day.found);
     let tuned = if day.found.retuned.is_some() { "each re-tuned" } else { "everything as set" };
-    let gain = found.gain.gain;
-    let quicker = LETTERS[usize::from(gain > 0.0)];
-    let words = sure::gain(&found.gain, found.error_s);
-    let head = sentence(&day.name);
-    if words == UNRESOLVED {
-        return format!("{head}: {words}, {tuned}.");
+    let said = of_compare(v, day).sentence();
+    let own = Change::of(&found.gain, found.error_s);
+    if !own.resolved() {
+        return format!("{} {}.", said, sentence(tuned));
     }
+    let quicker = LETTERS[usize::from(found.gain.gain > 0.0)];
     let chance = sure::chance_of_sign(&found.gain);
-    let what = match v.call(found) {
-        Call::WorthIt | Call::Costs => format!("{quicker} is quicker"),
-        Call::NotInLapTime => {
-            format!("{quicker} is quicker by less than {} laps a side would show", v.laps)
-        }
-        Call::TooClose => format!("too close to call; {quicker} looks quicker"),
-    };
-    format!("{head}: {what}. B gains {words} a lap, {tuned}; {chance} likely that {quicker} is the quicker one.")
+    let far = far_off(&found.gain, found.error_s).map_or_else(String::new, |words| format!(" {words}"));
+    format!("{said} {}; {chance} likely that {quicker} is the quicker one.{far}", sentence(tuned))
 }
 
 fn block(v: &Answer, day: &Day) -> String {
@@ -81,13 +77,13 @@ fn block(v: &Answer, day: &Day) -> String {
         name => format!("{}, grip {}\n", sentence(name), fixed(day.grip, 2)),
     };
     let line = |verdict: &Verdict| {
-        let gain = sure::gain(&verdict.gain, verdict.error_s);
+        let change = Change::of(&verdict.gain, verdict.error_s);
         let times = format!("A {} s, B {} s", fixed(verdict.times_s[0], 3), fixed(verdict.times_s[1], 3));
-        if gain == UNRESOLVED {
-            return format!("{times}: {gain}");
+        if !change.resolved() {
+            return format!("{times}: {UNRESOLVED}");
         }
         let (chance, how) = (sure::chance(&verdict.gain), sure::how(&verdict.gain));
-        format!("{times}: B gains {gain}; chance that B is quicker {chance}; {how}")
+        format!("{times}: B is {}; chance that B is quicker {chance}; {how}", change.words())
     };
     let mut lines = vec![("as set", line(&found.as_set))];
     if let Some(retuned) = &found.retuned {
@@ -95,7 +91,7 @@ fn block(v: &Answer, day: &Day) -> String {
     }
     out += &facts(&lines);
     out += &paragraph(&tuning(found));
-    out += &match terms(found.terms.as_deref(), &found.as_set) {
+    out += &match terms(found.terms.as_deref(), Answer::counts(found)) {
         Ok(table) => format!("\n{}{}", table.text(0), paragraph(TERMS)),
         Err(why) => format!("\n{}", paragraph(why)),
     };
@@ -124,6 +120,11 @@ pub(crate) fn tuning(found: &Compared) -> String {
     format!("{}. {HELD}", each.join(". "))
 }
 
+/// Do the two differ in what drives them?
+pub(crate) fn driveline_differs(v: &Answer) -> bool {
+    v.cars[0].driveline != v.cars[1].driveline
+}
+
 /// Were brakes set again?
 pub fn brakes_set(v: &Answer) -> bool {
     v.days.iter().any(|d| d.found.tuning.iter().any(|t| t.free[1]))
@@ -141,7 +142,7 @@ pub(crate) fn how_sure(v: &Answer, found: &Compared) -> Vec<String> {
     }
     let (open, next) = v.open(found);
     all.extend(next::of_gain(&open, next.as_ref()));
-    all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.median, None));
+    all.push(sure::stopwatch(&v.watch, v.laps, counts.gain.gain, None));
     all
 }
 
@@ -153,7 +154,7 @@ pub(crate) fn turns(v: &Answer) -> Vec<(String, String)> {
     let [low, high] = ends(&m.grips);
     let mut said = Vec::new();
     let at_one = |cell: &&Cell| (cell.power - 1.0).abs() < 1e-9;
-    let error = v.days.first().map_or(0.0, |d| d.found.as_set.error_s);
+    let error = v.days.first().map_or(0.0, |d| Answer::counts(&d.found).error_s);
     // The one who is quicker wherever it can be told.
     let side = |gains: Vec<f64>| gains.into_iter().find(|g| g.abs() > error).map(|g| LETTERS[usize::from(g > 0.0)]);
     match &m.over_grip[..] {
@@ -175,7 +176,7 @@ pub(crate) fn turns(v: &Answer) -> Vec<(String, String)> {
     let [low, high] = ends(&m.powers);
     for (day, crossings) in v.days.iter().zip(&m.over_power) {
         let words = if crossings.is_empty() {
-            match side(vec![day.found.as_set.gain.gain]) {
+            match side(vec![Answer::counts(&day.found).gain.gain]) {
                 None => UNRESOLVED.to_owned(),
                 Some(who) => format!("{who} is quicker from {} to {} of the torque", percent(low), percent(high)),
             }

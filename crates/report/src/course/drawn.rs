@@ -4,9 +4,9 @@ use unladen_questions::course::{from, look};
 use unladen_track::Track;
 
 use crate::course::picture::{MOST, TrackPlot, track_picture};
-use crate::course::text::counted;
 use crate::draw::picture::{Picture, PlotError};
 use crate::lap::place::places;
+use crate::words::number::counted;
 
 /// A course made of positions.
 pub fn made(v: &from::Answer) -> Result<Picture, PlotError> {

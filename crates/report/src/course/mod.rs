@@ -1,5 +1,6 @@
 //! A track as it was made.
 
+pub mod brief;
 pub mod drawn;
 pub mod json;
 pub mod picture;

@@ -5,13 +5,8 @@ use unladen_questions::course::look::{Banks, Bend, Stretch, banks};
 use unladen_questions::course::{from, look};
 use unladen_study::uncertainty::spread::NINETY;
 
-use crate::words::number::{distance, fixed};
+use crate::words::number::{counted, distance, fixed};
 use crate::words::table::{Align, Table, paragraph, printable};
-
-/// `1 run`, `3 runs`.
-pub(crate) fn counted(n: usize, what: &str) -> String {
-    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
-}
 
 pub(crate) fn mean(all: &[f64]) -> f64 {
     all.iter().sum::<f64>() / all.len().max(1) as f64
@@ -25,7 +20,7 @@ pub fn made_text(v: &from::Answer) -> String {
         0 => String::new(),
         n => format!(", and {n} readings of yaw rate or lateral acceleration"),
     };
-    let out = format!(
+    let said = format!(
         "{}: {} of {:.0} m in {}, tightest radius {:.1} m\n\
          positions: {} used, noise {:.2} m{}{turns}\n\
          curvature: ± {:.5} 1/m (mean standard deviation); the segments differ from the line by {:.5} 1/m (rms)\n\
@@ -43,7 +38,7 @@ pub fn made_text(v: &from::Answer) -> String {
         v.file.display(),
         v.segments_file.display()
     );
-    out + &worth(v)
+    said.lines().chain(worth(v).lines()).map(paragraph).collect()
 }
 
 fn worth(v: &from::Answer) -> String {
@@ -85,7 +80,7 @@ pub fn look_text(v: &look::Answer) -> String {
     out
 }
 
-fn row(of: &Stretch) -> [String; 6] {
+pub(crate) fn row(of: &Stretch) -> [String; 6] {
     let place = &of.place;
     [
         printable(&place.name),
@@ -97,7 +92,7 @@ fn row(of: &Stretch) -> [String; 6] {
     ]
 }
 
-fn jumps(at: &[f64]) -> Option<String> {
+pub(crate) fn jumps(at: &[f64]) -> Option<String> {
     let more = at.len().saturating_sub(6);
     let list = at.iter().take(6).map(|s| distance(*s)).collect::<Vec<_>>().join(", ");
     let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
@@ -106,7 +101,7 @@ fn jumps(at: &[f64]) -> Option<String> {
     })
 }
 
-fn crossing((a, b): (f64, f64)) -> String {
+pub(crate) fn crossing((a, b): (f64, f64)) -> String {
     let (a, b) = (distance(a), distance(b));
     format!("It crosses itself, at {a} and {b}: right for a bridge or a figure of eight, else a mistake.")
 }

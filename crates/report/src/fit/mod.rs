@@ -1,5 +1,6 @@
 //! The model brought to a logged drive.
 
+pub mod brief;
 pub mod json;
 pub mod picture;
 pub mod text;

@@ -4,12 +4,14 @@ use unladen_questions::fit::Answer;
 use unladen_questions::fit::car::AboveOne;
 use unladen_study::fit::{Because, Fit, FittedFactor, Knob, Why};
 
+use crate::fit::brief::WORSE;
 use crate::lap::place::{Place, places};
 use crate::words::number::{distance, fixed, lap_time, signed, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::words::verdict::made_worse;
 
 /// In words.
-pub fn words(knob: Knob) -> &'static str {
+pub(crate) fn words(knob: Knob) -> &'static str {
     match knob {
         Knob::GripLong => "grip along the car",
         Knob::GripLat => "grip across the car",
@@ -73,11 +75,7 @@ pub fn fit_text(v: &Answer) -> String {
         ),
     ]);
     out.push('\n');
-    let mut table = Table::new(&[("factor on the car's file", Align::Left), ("", Align::Point), ("", Align::Left)]);
-    for f in &fit.found {
-        table.row(&row(f));
-    }
-    out += &table.text(2);
+    out += &factors(v).text(2);
     out.push('\n');
     let pairs: Vec<String> = v.all.alike.iter().map(|a| format!("{} and {}", words(a.a), words(a.b))).collect();
     if !pairs.is_empty() {
@@ -112,6 +110,9 @@ pub fn fit_text(v: &Answer) -> String {
         held.push(("laps", format!("differ among themselves by {} s (one standard deviation)", fixed(v.scatter_s, 2))));
     }
     out += &format!("Lap {}, which the fit has not seen\n\n{}\n", v.held, facts(&held));
+    if made_worse(v) {
+        out += &paragraph(&format!("CHECK: the fit made the held-out lap worse: {WORSE}."));
+    }
     if !fit.settled {
         out += &paragraph("The fit did NOT settle: don't use these numbers.");
     }
@@ -119,6 +120,15 @@ pub fn fit_text(v: &Answer) -> String {
         "The lap held out is of the same day, car and driver: it speaks for this fit, and validates the model for no other car, day or \
          track. Laps that a model was fitted to validate nothing.",
     )
+}
+
+/// What was found for each factor.
+pub(crate) fn factors(v: &Answer) -> Table {
+    let mut table = Table::new(&[("factor on the car's file", Align::Left), ("", Align::Point), ("", Align::Left)]);
+    for f in &v.fit.found {
+        table.row(&row(f));
+    }
+    table
 }
 
 fn not_used(v: &Answer) -> String {

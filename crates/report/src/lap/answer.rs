@@ -27,7 +27,12 @@ pub fn trace<'a>(name: &'a str, v: &'a Answer) -> LapTrace<'a> {
 
 /// The lap in figures.
 pub fn summary(v: &Answer) -> LapSummary {
-    LapSummary { state: Some(state::json(&v.state)), ..LapSummary::of(&trace(&v.name, v), &places(&v.track)) }
+    let interval = v.range.as_ref().map(|r| r.interval_s);
+    LapSummary {
+        lap_time_interval_90_s: interval,
+        state: Some(state::json(&v.state)),
+        ..LapSummary::of(&trace(&v.name, v), &places(&v.track), &v.along)
+    }
 }
 
 /// The whole text.

@@ -3,6 +3,7 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use unladen_lap::{Limit, Row};
+use unladen_study::Along;
 
 use crate::lap::place::Place;
 use crate::lap::trace::{LapTrace, Sector};
@@ -45,6 +46,9 @@ pub struct LapSummary {
     pub lap_time_s: f64,
     /// Its numerical error, s.
     pub lap_time_error_s: f64,
+    /// Its 90 % interval, s, where the files call something uncertain.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lap_time_interval_90_s: Option<[f64; 2]>,
     /// Length in plan, m.
     pub length_m: f64,
     /// Highest speed, m/s.
@@ -71,17 +75,59 @@ pub struct SectorOut {
     pub length_m: f64,
     /// Time in it, s.
     pub time_s: f64,
+    /// Lowest speed in it, m/s.
+    pub min_speed_mps: f64,
+    /// Highest speed in it, m/s.
+    pub top_speed_mps: f64,
+    /// The limit that rules longest in it.
+    pub limit: Option<&'static str>,
+    /// What a kilogram at the centre of gravity costs in it, s.
+    pub s_per_kg: f64,
+    /// What a millimetre of the centre of gravity up costs in it, s.
+    pub s_per_mm_height: f64,
+    /// What a millimetre of it further back costs, s.
+    pub s_per_mm_rearward: f64,
 }
 
-impl From<Sector> for SectorOut {
-    fn from(s: Sector) -> SectorOut {
-        SectorOut { place: s.place, s_m: s.start_m, length_m: s.length_m, time_s: s.time_s }
+impl SectorOut {
+    fn of(s: Sector, costs: [f64; 3]) -> Self {
+        let ([min_speed_mps, top_speed_mps], limit) = (s.speeds_mps, s.limit.map(Limit::key));
+        let [s_per_kg, s_per_mm_height, s_per_mm_rearward] = costs;
+        let (place, s_m, length_m, time_s) = (s.place, s.start_m, s.length_m, s.time_s);
+        Self {
+            place,
+            s_m,
+            length_m,
+            time_s,
+            min_speed_mps,
+            top_speed_mps,
+            limit,
+            s_per_kg,
+            s_per_mm_height,
+            s_per_mm_rearward,
+        }
     }
 }
 
+/// What a kilogram, a millimetre up and a millimetre back cost in a place, s.
+fn costs(along: &Along, place: &Place, length_m: f64) -> [f64; 3] {
+    let at = |curve: &[f64], s: f64| -> f64 {
+        let after = along.s_m.partition_point(|x| *x <= s);
+        let value = |i: usize| along.s_m.get(i).zip(curve.get(i)).map(|(s, y)| (*s, *y));
+        match (after.checked_sub(1).and_then(value), value(after)) {
+            (Some((a, y)), Some((b, z))) if b > a => y + (s - a) / (b - a) * (z - y),
+            (Some((_, y)), _) | (None, Some((_, y))) => y,
+            (None, None) => 0.0,
+        }
+    };
+    let curves = [&along.s_per_kg, &along.s_per_mm_height, &along.s_per_mm_rearward];
+    let pieces = place.pieces(length_m);
+    curves.map(|curve| pieces.iter().map(|&(from, to)| at(curve, to) - at(curve, from)).sum())
+}
+
 impl LapSummary {
-    /// Of a solved lap.
-    pub fn of(lap: &LapTrace, places: &[Place]) -> LapSummary {
+    /// Of a solved lap, and of where along it mass and its place cost what they do.
+    pub fn of(lap: &LapTrace, places: &[Place], along: &Along) -> LapSummary {
         let (top_speed_mps, min_speed_mps) = lap.extremes();
         LapSummary {
             lap_time_s: lap.lap_time_s,
@@ -90,7 +136,13 @@ impl LapSummary {
             top_speed_mps,
             min_speed_mps,
             limits: Shares(lap.shares()),
-            sectors: lap.sectors(places).into_iter().map(SectorOut::from).collect(),
+            lap_time_interval_90_s: None,
+            sectors: lap
+                .sectors(places)
+                .into_iter()
+                .zip(places)
+                .map(|(sector, place)| SectorOut::of(sector, costs(along, place, lap.length_m)))
+                .collect(),
             state: None,
         }
     }
@@ -105,8 +157,13 @@ impl LapSummary {
             ("min_speed_mps", self.min_speed_mps),
         ];
         let limits = self.limits.0.map(|share| ("limits", share));
-        let sectors = self.sectors.iter().flat_map(|s| [s.s_m, s.length_m, s.time_s]).map(|v| ("sectors", v));
-        for (key, value) in own.into_iter().chain(limits).chain(sectors) {
+        let of = |s: &SectorOut| {
+            let costs = [s.s_per_kg, s.s_per_mm_height, s.s_per_mm_rearward];
+            [s.s_m, s.length_m, s.time_s, s.min_speed_mps, s.top_speed_mps].into_iter().chain(costs)
+        };
+        let sectors = self.sectors.iter().flat_map(of).map(|v| ("sectors", v));
+        let interval = self.lap_time_interval_90_s.into_iter().flatten().map(|s| ("lap_time_interval_90_s", s));
+        for (key, value) in own.into_iter().chain(interval).chain(limits).chain(sectors) {
             finite(key, value)?;
         }
         Ok(serde_json::to_string_pretty(self)? + "\n")
@@ -155,7 +212,14 @@ mod tests {
     fn summary(rows: &[Row]) -> LapSummary {
         let lap = LapTrace { name: "a", rows, length_m: 100.0, lap_time_s: 5.0, lap_time_error_s: 1e-4 };
         let place = Place { name: "Bend \"1\"".into(), start_m: 20.0, length_m: 40.0, turning_rad: 1.0 };
-        LapSummary::of(&lap, &[place])
+        let along = Along {
+            s_m: vec![0.0, 50.0, 100.0],
+            s_per_kg: vec![0.0, 0.01, 0.02],
+            s_per_mm_height: vec![0.0; 3],
+            s_per_mm_rearward: vec![0.0, -0.005, -0.01],
+            ..Along::default()
+        };
+        LapSummary::of(&lap, &[place], &along)
     }
 
     #[test]
@@ -171,7 +235,9 @@ mod tests {
         assert_eq!(read["limits"].as_object().unwrap().len(), Limit::ALL.len());
         assert_eq!(
             read["sectors"][0],
-            serde_json::json!({"place": "Bend \"1\"", "s_m": 20.0, "length_m": 40.0, "time_s": 2.0})
+            serde_json::json!({"place": "Bend \"1\"", "s_m": 20.0, "length_m": 40.0, "time_s": 2.0,
+                "min_speed_mps": 20.0, "top_speed_mps": 20.0, "limit": "rear_grip", "s_per_kg": 0.008,
+                "s_per_mm_height": 0.0, "s_per_mm_rearward": -0.004})
         );
     }
 

@@ -1,6 +1,7 @@
 //! A lap: its rows, places, pictures, text and JSON.
 
 pub mod answer;
+pub mod brief;
 pub mod delta;
 pub mod gain_map;
 pub mod gg;

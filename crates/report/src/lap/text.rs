@@ -58,10 +58,22 @@ mod tests {
 
     #[test]
     fn closed_form_a_lap_as_printed() {
-        let sector = |place: &str, s_m, time_s| SectorOut { place: place.into(), s_m, length_m: 80.4, time_s };
+        let sector = |place: &str, s_m, time_s| SectorOut {
+            place: place.into(),
+            s_m,
+            length_m: 80.4,
+            time_s,
+            min_speed_mps: 20.0,
+            top_speed_mps: 30.0,
+            limit: None,
+            s_per_kg: 0.0,
+            s_per_mm_height: 0.0,
+            s_per_mm_rearward: 0.0,
+        };
         let lap = LapSummary {
             lap_time_s: 83.4119,
             lap_time_error_s: 0.00037,
+            lap_time_interval_90_s: None,
             length_m: 2412.0,
             top_speed_mps: 57.0,
             min_speed_mps: 17.4,

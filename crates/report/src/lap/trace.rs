@@ -30,6 +30,10 @@ pub struct Sector {
     pub length_m: f64,
     /// Time in it, s.
     pub time_s: f64,
+    /// Lowest and highest speed in it, m/s.
+    pub speeds_mps: [f64; 2],
+    /// The limit that rules longest there; none where no row lies in it.
+    pub limit: Option<Limit>,
 }
 
 impl LapTrace<'_> {
@@ -107,9 +111,26 @@ impl LapTrace<'_> {
         let through = |p: &Place| {
             let pieces = p.pieces(self.length_m);
             let time_s = pieces.iter().map(|(from, to)| self.time_at(*to) - self.time_at(*from)).sum();
-            Sector { place: p.name.clone(), start_m: p.start_m, length_m: p.length_m, time_s }
+            let ends = pieces.iter().flat_map(|&(from, to)| [self.speed_at(from), self.speed_at(to)]);
+            let inside = pieces.iter().flat_map(|&(from, to)| self.rows_in(from, to)).map(|r| r.v);
+            let speeds = ends.chain(inside).fold([f64::INFINITY, 0.0f64], |[l, h], v| [l.min(v), h.max(v)]);
+            let (place, limit) = (p.name.clone(), self.longest_in(&pieces));
+            Sector { place, start_m: p.start_m, length_m: p.length_m, time_s, speeds_mps: speeds, limit }
         };
         places.iter().map(through).collect()
+    }
+
+    /// The limit that rules longest over these stretches.
+    fn longest_in(&self, pieces: &[(f64, f64)]) -> Option<Limit> {
+        let mut time = [0.0; Limit::ALL.len()];
+        for (i, row) in self.rows.iter().enumerate() {
+            let (until, t) = self.rows.get(i + 1).map_or((self.length_m, self.lap_time_s), |r| (r.s, r.t));
+            let over = |&(from, to): &(f64, f64)| (until.min(to) - row.s.max(from)).max(0.0);
+            let share = pieces.iter().map(over).sum::<f64>() / (until - row.s).max(f64::MIN_POSITIVE);
+            time[index(row.limit)] += share.min(1.0) * (t - row.t).max(0.0);
+        }
+        let most = Limit::ALL.into_iter().zip(time).max_by(|a, b| a.1.total_cmp(&b.1));
+        most.filter(|(_, t)| *t > 0.0).map(|(limit, _)| limit)
     }
 
     /// Highest and lowest speed, m/s.

@@ -1,5 +1,6 @@
 //! The mass budget.
 
+pub mod brief;
 pub mod burn;
 pub mod dated;
 pub mod json;

@@ -7,7 +7,8 @@ use unladen_study::ledger::selection::LeftOut;
 use unladen_vehicle::entry::{Origin, State};
 
 use crate::words::aboard::aboard;
-use crate::words::number::{fixed, percent, signed, with_sd};
+use crate::words::money::money;
+use crate::words::number::{counted, fixed, percent, signed, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 
 /// Said once.
@@ -17,12 +18,19 @@ pub const CAUTION: &str = "A kilogram that carries loads, brakes, steers, restra
 
 /// The whole text.
 pub fn budget_text(v: &Answer) -> String {
-    let mut out = format!("{}: the mass budget, with {} aboard\n\n", printable(&v.car), aboard(v.aboard));
+    let head = format!("{}: the mass budget, with {} aboard", printable(&v.car), aboard(v.aboard));
+    let mut out = paragraph(&head) + "\n";
     out += &standings(v);
     out += &format!("\n{}", target(v));
     out += &format!("\n{}", tallies(v));
-    out += &format!("\n{}", areas(v));
-    out += &format!("\n{}", origins(v));
+    out += &format!("\n{}", areas(v).text(0));
+    out += "\n";
+    if let Some(words) = sources(v) {
+        out += &paragraph(&format!("Of the plans that can be together: {words}."));
+    }
+    if let Some(words) = blame(v) {
+        out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {words}."));
+    }
     let notes = notes(v);
     if !notes.is_empty() {
         out += &format!("\n{notes}");
@@ -30,27 +38,23 @@ pub fn budget_text(v: &Answer) -> String {
     out + "\n" + &paragraph(CAUTION)
 }
 
-fn standings(v: &Answer) -> String {
+/// The car as it was weighed, stands and will: with its sides (`wide`) or without.
+pub(crate) fn standings_table(v: &Answer, wide: bool) -> Table {
     let b = &v.budget;
-    let mut table = Table::new(&[
-        ("", Align::Left),
-        ("kg", Align::Point),
-        ("front", Align::Point),
-        ("left", Align::Point),
-        ("mm back", Align::Point),
-        ("mm right", Align::Point),
-        ("mm up", Align::Point),
-    ]);
+    let heads = ["", "kg", "front", "left", "mm back", "mm right", "mm up"];
+    let kept = |i: &usize| wide || !matches!(heads[*i], "left" | "mm right");
+    let align = |i: usize| (heads[i], if i == 0 { Align::Left } else { Align::Point });
+    let mut table = Table::new(&(0..heads.len()).filter(kept).map(align).collect::<Vec<_>>());
     let weighed = weighed(v);
     for (name, s) in [
         (weighed.as_str(), &b.weighed),
         ("now", &b.now),
-        ("only measured plans", &b.measured),
-        ("all that is planned", &b.planned),
-        ("the ideas as well", &b.ideas),
+        ("with measured plans", &b.measured),
+        ("with all plans", &b.planned),
+        ("with ideas too", &b.ideas),
     ] {
         let mm = |i: usize, value: f64| with_sd(value * 1e3, s.sd[i] * 1e3);
-        table.row(&[
+        let cells = [
             name.to_owned(),
             with_sd(s.part.m, s.sd[0]),
             share(s.front_share),
@@ -58,10 +62,16 @@ fn standings(v: &Answer) -> String {
             mm(1, s.part.x),
             mm(2, s.part.y),
             mm(3, s.part.z),
-        ]);
+        ];
+        table.row(&(0..heads.len()).filter(kept).map(|i| &cells[i]).collect::<Vec<_>>());
     }
-    let mut out = table.text(0);
-    out += "± is one standard deviation. Back is behind the front axle line, up is from the ground, as the car stood\nwhen it was weighed (`unladen reset` says how far it rises).\n";
+    table
+}
+
+fn standings(v: &Answer) -> String {
+    let b = &v.budget;
+    let mut out = standings_table(v, true).text(0);
+    out += "± is one standard deviation. Back is behind the front axle line, up from the ground, as the\ncar stood when it was weighed (`unladen reset` says how far it rises).\n";
     let mut lines = Vec::new();
     let inertia = |s: &MassState| s.part.i_zz.map_or_else(String::new, |i| signed(&fixed(i, 0)));
     lines.push((
@@ -144,7 +154,8 @@ fn kg(t: &Tally) -> String {
     }
 }
 
-fn tallies(v: &Answer) -> String {
+/// Done, planned and ideas: rows, kilograms, money and hours.
+pub(crate) fn tallies_table(v: &Answer) -> Table {
     let mut table = Table::new(&[
         ("", Align::Left),
         ("rows", Align::Right),
@@ -158,21 +169,24 @@ fn tallies(v: &Answer) -> String {
             State::Planned => "planned",
             State::Idea => "ideas",
         };
-        let money = |x: f64, missing: usize| {
-            if t.rows == 0 {
-                String::new()
-            } else {
-                format!("{}{}", if missing > 0 { "≥ " } else { "" }, fixed(x, 0))
-            }
+        let least = |text: String, missing: usize| match t.rows {
+            0 => String::new(),
+            _ => format!("{}{text}", if missing > 0 { "≥ " } else { "" }),
         };
-        table.row(&[name.into(), t.rows.to_string(), kg(t), money(t.cost, t.unpriced), money(t.hours, t.untimed)]);
+        let cost = least(money(t.cost, v.money.as_deref()), t.unpriced);
+        table.row(&[name.into(), t.rows.to_string(), kg(t), cost, least(fixed(t.hours, 0), t.untimed)]);
     }
-    let apart = if v.budget.left_out.is_empty() { "" } else { "Each row once, also those that can't be together.\n" };
-    let unknown = v.budget.by_state.iter().any(|(_, t)| t.unpriced + t.untimed > 0);
-    table.text(0) + apart + if unknown { "≥: some rows state no cost or no hours.\n" } else { "" }
+    table
 }
 
-fn areas(v: &Answer) -> String {
+fn tallies(v: &Answer) -> String {
+    let apart = if v.budget.left_out.is_empty() { "" } else { "Each row once, also those that can't be together.\n" };
+    let unknown = v.budget.by_state.iter().any(|(_, t)| t.unpriced + t.untimed > 0);
+    tallies_table(v).text(0) + apart + if unknown { "≥: some rows state no cost or no hours.\n" } else { "" }
+}
+
+/// Kilograms by area.
+pub(crate) fn areas(v: &Answer) -> Table {
     let mut table = Table::new(&[
         ("by area, kg", Align::Left),
         ("done since", Align::Point),
@@ -182,32 +196,21 @@ fn areas(v: &Answer) -> String {
     for (name, t) in &v.budget.by_area {
         table.row(&[name.clone(), kg(&t[0]), kg(&t[1]), kg(&t[2])]);
     }
-    table.text(0)
+    table
 }
 
-fn origins(v: &Answer) -> String {
-    let words: Vec<String> = v
-        .budget
-        .by_origin
-        .iter()
-        .filter(|(_, t)| t.rows > 0)
-        .map(|(o, t)| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)))
-        .collect();
-    let mut out = String::new();
-    if !words.is_empty() {
-        out += &paragraph(&format!("Of the plans that can be together: {}.", words.join(", ")));
-    }
-    let blame: Vec<String> = v
-        .budget
-        .blame
-        .iter()
-        .filter(|(_, share)| share[0] > 0.005)
-        .map(|(b, share)| format!("{} {}", blame_words(b), percent(share[0])))
-        .collect();
-    if !blame.is_empty() {
-        out += &paragraph(&format!("Where the ± of the mass as it stands now comes from: {}.", blame.join(", ")));
-    }
-    out
+/// Where the plans' masses come from.
+pub(crate) fn sources(v: &Answer) -> Option<String> {
+    let of = |(o, t): &(Origin, Tally)| (t.rows > 0).then(|| format!("{} kg {} ({})", kg(t), o.word(), rows(t.rows)));
+    let words: Vec<String> = v.budget.by_origin.iter().filter_map(of).collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
+
+/// Where the ± of the mass as it stands comes from.
+pub(crate) fn blame(v: &Answer) -> Option<String> {
+    let all = v.budget.blame.iter().filter(|(_, share)| share[0] > 0.005);
+    let words: Vec<String> = all.map(|(b, share)| format!("{} {}", blame_words(b), percent(share[0]))).collect();
+    (!words.is_empty()).then(|| words.join(", "))
 }
 
 fn rows(n: usize) -> String {
@@ -251,16 +254,19 @@ fn notes(v: &Answer) -> String {
     }
     let (area, other) = v.filled_in;
     if area + other > 0 {
-        out += &paragraph(&format!(
-            "Positions that nobody measured: {area} rows stand where areas.csv puts their area, {other} new parts where the old \
-             ones were."
-        ));
+        let of_area = format!("{} where areas.csv puts their area", counted(area, "row"));
+        let of_old = format!("{} where the old one was", counted(other, "new part"));
+        let parts: Vec<String> =
+            [(area, of_area), (other, of_old)].into_iter().filter(|(n, _)| *n > 0).map(|(_, words)| words).collect();
+        out += &paragraph(&format!("Positions that nobody measured: {}.", parts.join(", ")));
     }
     let assumed = |o: Origin| v.entries.iter().filter(|e| e.origin == o && e.sd.is_none() && e.scale.is_none()).count();
     let list: Vec<String> = ASSUMED
         .iter()
         .filter(|(o, _)| assumed(*o) > 0)
-        .map(|(o, share)| format!("{} % for {} {} rows", fixed(100.0 * share, 0), assumed(*o), o.word()))
+        .map(|(o, share)| {
+            format!("{} % for {}", fixed(100.0 * share, 0), counted(assumed(*o), &format!("{} row", o.word())))
+        })
         .collect();
     if !list.is_empty() {
         out += &paragraph(&format!(

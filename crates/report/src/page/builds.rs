@@ -6,7 +6,9 @@ use unladen_study::compare::builds::Verdict;
 
 use crate::compare::crossover::crossover_picture;
 use crate::compare::tables::{BENDS, TERMS, bends, own_ledger, terms, what_differs};
-use crate::compare::text::{DRIVELINE_CAUTION, NOT_COMPARED, how_sure, shared, tuning, turns, verdict};
+use crate::compare::text::{
+    DRIVELINE_CAUTION, NOT_COMPARED, driveline_differs, how_sure, shared, tuning, turns, verdict,
+};
 use crate::draw::header::sentence;
 use crate::draw::picture::PlotError;
 use crate::page::Section;
@@ -45,11 +47,10 @@ pub fn section(v: &Answer) -> Result<Section, PlotError> {
             @if let Some(rows) = own_ledger(v) { p.note { (minus(&rows)) } }
             @for day in days { (day) }
             h3 { "Where it turns" }
-            (figure(&map, "x-", "Who is quicker over the grip of the day and the torque of both engines, everything as set."))
+            (figure(&map, "x-", "Who is quicker over the grip of the day and the torque of both engines, set as in the verdict."))
             ul { @for (what, fact) in turns(v) { li { strong { (sentence(&what)) } ": " (fact) "." } } }
             @for words in shared(&v.doubts) { p.note { (words) } }
-            p { (NOT_COMPARED) }
-            p.caution { (DRIVELINE_CAUTION) }
+            @if driveline_differs(v) { p { (NOT_COMPARED) } p.caution { (DRIVELINE_CAUTION) } }
         },
     })
 }
@@ -63,14 +64,7 @@ fn one(v: &Answer, i: usize, day: &Day) -> Result<Markup, PlotError> {
     };
     let mut times = Table::new(
         &format!("Mean lap, {}", day.name),
-        &[
-            ("the cars", false),
-            ("A, s", true),
-            ("B, s", true),
-            ("B gains a lap, s", true),
-            ("nine in ten", true),
-            ("B is quicker", true),
-        ],
+        &[("the cars", false), ("A, s", true), ("B, s", true), ("B is", true), ("90 %", true), ("B is quicker", true)],
     )
     .in_order();
     let mut row = |name: &str, verdict: &Verdict| {
@@ -89,7 +83,7 @@ fn one(v: &Answer, i: usize, day: &Day) -> Result<Markup, PlotError> {
         p.note { (found_how(&found.as_set.gain, found.retuned.as_ref().map(|v| &v.gain))) }
         @for said in how_sure(v, found) { p { (minus(&said)) } }
         p { (minus(&tuning(found))) }
-        @match terms(found.terms.as_deref(), &found.as_set) {
+        @match terms(found.terms.as_deref(), Answer::counts(found)) {
             Ok(table) => { (Table::of(&format!("Where it comes from, {}", day.name), &table).in_order().html()) p.note { (TERMS) } }
             Err(why) => { p { (why) } }
         }

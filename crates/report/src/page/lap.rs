@@ -34,7 +34,7 @@ fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
     let plan = track.outline(MAP_STEP_M);
     let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] })?;
     let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap })?;
-    let summary = LapSummary::of(&lap, &places);
+    let summary = LapSummary::of(&lap, &places, &v.along);
     let mut sectors = Table::new(
         &format!("Time in each place of {}", track.name),
         &[("place", false), ("from, m", true), ("length, m", true), ("time, s", true)],

@@ -15,6 +15,7 @@ use crate::relocate::text::{
     FUEL_CAUTION, ITEM_CAUTION, LEVEL, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning, verdict,
     what_changes,
 };
+use crate::words::change::Change;
 use crate::words::number::{UNRESOLVED, fixed};
 use crate::words::state;
 use crate::words::sure;
@@ -58,9 +59,9 @@ pub fn section(v: &Answer) -> Result<Section, PlotError> {
             (Table::of("Before and after", &what_changes(v)).in_order().html())
             p.note { (PLACES) }
             (Table::of("How the car stands over the fuel load, as it is → moved", &stands(v)).in_order().html())
-            p.note { (minus(STANDS).replace(" > ", " → ")) }
+            p.note { (minus(STANDS)) }
             h3 { "Besides lap time" }
-            ul { @for (what, fact) in besides(v) { li { strong { (sentence(what)) } ": " (minus(&fact).replace(" > ", " → ")) "." } } }
+            ul { @for (what, fact) in besides(v) { li { strong { (sentence(what)) } ": " (minus(&fact)) "." } } }
             p.note { (LEVEL) }
             p.caution { (if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }) }
         },
@@ -83,8 +84,8 @@ fn of_stint(v: &Answer) -> Table {
             ("the car", false),
             ("as it is, s", true),
             ("moved, s", true),
-            ("gain a lap, s", true),
-            ("nine in ten", true),
+            ("moved, a lap is", true),
+            ("90 %", true),
             ("chance of a gain", true),
         ],
     )
@@ -108,19 +109,19 @@ fn of_stint(v: &Answer) -> Table {
 
 /// The gain, where nine of ten chances lie, and the chance of a gain.
 pub(crate) fn sure_cells(gain: &Difference, error_s: f64) -> Vec<Cell> {
-    let (said, interval) = sure::figures(gain, error_s);
-    if said == UNRESOLVED {
-        return vec![words(said), words(""), words("")];
+    let change = Change::of(gain, error_s);
+    if !change.resolved() {
+        return vec![words(UNRESOLVED), words(""), words("")];
     }
-    let between = match interval {
-        Some([low, high, _]) => number(format!("{low} to {high}"), gain.interval[0]),
+    let between = match change.range() {
+        Some(range) => number(range, gain.interval[0]),
         None => words("nothing uncertain"),
     };
-    vec![number(said, gain.median), between, number(sure::chance(gain), gain.chance)]
+    vec![number(change.value(), gain.gain), between, number(sure::chance(gain), gain.chance)]
 }
 
 /// How intervals were found, beneath a table of gains.
 pub(crate) fn found_how(as_set: &Difference, retuned: Option<&Difference>) -> String {
     let retuned = retuned.map_or_else(String::new, |d| format!("; re-tuned: {}", sure::how(d)));
-    format!("The gain is the median of what is likely. Its interval, as set: {}{retuned}.", sure::how(as_set))
+    format!("The gain is by the files' own numbers. Its interval, as set: {}{retuned}.", sure::how(as_set))
 }

@@ -63,14 +63,14 @@ impl Table {
         Table { caption: caption.into(), heads, rows: Vec::new(), sorts: true }
     }
 
-    /// From a table of text: what is lined up by its decimal point are numbers; pairs `a > b` get an arrow.
+    /// From a table of text: what is lined up by its decimal point are numbers.
     pub fn of(caption: &str, text: &table::Table) -> Table {
         let (heads, rows) = text.parts();
         let heads: Vec<(String, bool)> = heads.map(|(head, align)| (head.to_owned(), align != Align::Left)).collect();
         let cell =
             |(text, (_, numbers)): (&String, &(String, bool))| match text.split_whitespace().next().map(str::parse) {
                 Some(Ok(value)) if *numbers => number(text.clone(), value),
-                _ => words(minus(&text.replace(" > ", " → "))),
+                _ => words(minus(text)),
             };
         let rows = rows.iter().map(|row| row.iter().zip(&heads).map(cell).collect()).collect();
         Table { caption: caption.into(), heads, rows, sorts: true }
@@ -121,7 +121,7 @@ mod tests {
     #[test]
     fn closed_form_a_table_of_text_as_html() {
         let mut text = table::Table::new(&[("fuel, L", Align::Point), ("kg", Align::Left)]);
-        text.row(&["-1.5", "1200 > 1190"]);
+        text.row(&["-1.5", "1200 → 1190"]);
         let html = Table::of("Loads", &text).in_order().html().into_string();
         assert!(html.contains("<th scope=\"row\">−1.5</th><td>1200 → 1190</td>"), "{html}");
     }

@@ -9,6 +9,7 @@ use crate::page::Section;
 use crate::page::parts::{Cell, Table, figure, number, words};
 use crate::rank::text::{COUNTED, place, title};
 use crate::words::number::{UNRESOLVED, fixed, percent, signed};
+use crate::words::verdict::ranked;
 
 /// The bars, and the numbers behind them.
 pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
@@ -17,8 +18,8 @@ pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
         &[
             ("change", false),
             ("place", false),
-            ("gain, s a lap", true),
-            ("nine in ten", false),
+            ("a lap is", true),
+            ("90 %", false),
             ("chance", true),
             ("kg", true),
             ("ms per kg", true),
@@ -30,7 +31,7 @@ pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
         |value: Option<f64>, decimals: usize| value.map_or_else(|| words(""), |x| number(fixed(x, decimals), x));
     for item in &v.found.items {
         let (gain, known, chance) = gained(item);
-        let per_kg = (item.resolved() && item.kg < 0.0).then(|| -1e3 * item.gain.median / item.kg);
+        let per_kg = (item.resolved() && item.kg < 0.0).then(|| -1e3 * ranked(item).quicker_s / item.kg);
         table.row(vec![
             words(title(item, &v.entries)),
             words(place(item.places)),
@@ -47,7 +48,7 @@ pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
         id: "ranking".into(),
         title: "Which change gains most".into(),
         body: html! {
-            p { "Each alone, on the car as it stands, nothing else changed. A place that is a range says that the order inside it is not known." }
+            p { "Each alone, on the car as it stands. A place that is a range says that the order inside it is not known." }
             @if let Some(picture) = picture { (figure(picture, "r-", "Bars: seconds gained; whiskers hold nine of ten chances.")) }
             (table.html())
             p.note { (COUNTED) }
@@ -60,7 +61,7 @@ fn gained(item: &Ranked) -> (Cell, String, Cell) {
     if !item.resolved() {
         return (words(UNRESOLVED), String::new(), words(""));
     }
-    let d = &item.gain;
-    let range = format!("{} to {}", signed(&fixed(d.interval[0], 3)), signed(&fixed(d.interval[1], 3)));
-    (number(signed(&fixed(d.median, 3)), d.median), range.replace('-', "−"), number(percent(d.chance), d.chance))
+    let change = ranked(item);
+    let chance = number(percent(item.gain.chance), item.gain.chance);
+    (number(change.value(), change.quicker_s), change.range().unwrap_or_default(), chance)
 }

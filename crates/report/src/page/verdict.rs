@@ -6,8 +6,8 @@ use unladen_study::{Quantity, Worth};
 use unladen_study::compare::changed::Gain;
 
 use crate::page::plan;
-use crate::page::worth::shown;
-use crate::words::number::{lap_time, with_error, with_sd};
+use crate::words::change::Change;
+use crate::words::number::{fixed, lap_time};
 
 /// What the page found.
 #[derive(Clone, Debug)]
@@ -33,20 +33,20 @@ pub fn verdict(v: &Verdict) -> Markup {
     html! {
         @if !v.decisions.is_empty() {
             ul.decision { @for said in &v.decisions { li { (said) } } }
-            p.note { "“90 %” is an interval that holds nine of ten chances. Besides that question:" }
+            p.note { "Besides that question:" }
         }
         ul {
             @for w in v.tracks {
                 li { (w.track) ": " strong { (time(w)) } " a lap as it stands." }
             }
             li {
-                "10 kg more at the centre of gravity: " strong { (shown(10.0 * v.mix.s_per_kg.value, 10.0, &v.mix.s_per_kg).replace('-', "−")) " s" }
+                "10 kg more at the centre of gravity: " strong { (Change::by(&v.mix.s_per_kg, 10.0).words()) }
                 @if v.tracks.len() > 1 { " a lap on the mix of tracks (" (v.mix.track) ")." } @else { " a lap." }
             }
             @if let (Some(dear), Some(cheap)) = (dear, cheap) {
                 li {
-                    "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) " s" } " a lap at its dearest place ("
-                    (dear.spot.name) ") and " strong { (most(&cheap.s_per_kg)) " s" } " at its cheapest (" (cheap.spot.name) ")."
+                    "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) } " a lap at its dearest place ("
+                    (dear.spot.name) ") and " strong { (most(&cheap.s_per_kg)) } " at its cheapest (" (cheap.spot.name) ")."
                 }
             }
             @if let Some((what, gain)) = v.plan {
@@ -55,21 +55,27 @@ pub fn verdict(v: &Verdict) -> Markup {
             @if let Some(budget) = &v.budget { li { (budget) } }
         }
         p.note {
-            "± is one standard deviation from what the car's and tracks' files call uncertain: if those are honest, the true value lies \
-             within it two times in three, and within twice that nineteen times in twenty. What a kilogram is worth is known far better than the lap time itself, for most of what is \
+            "“90 %” holds nine of ten chances, ± is one standard deviation, from what the car's and tracks' files call uncertain: if \
+             those are honest. What a kilogram is worth is known far better than the lap time itself, for most of what is \
              uncertain moves both laps alike."
         }
     }
 }
 
 fn time(w: &Worth) -> String {
-    match w.lap_time_sd_s {
-        Some(sd) => format!("{} ± {} s", lap_time(w.lap_time_s, 2).trim_end_matches(" s"), with_error(sd, 0.1 * sd)),
+    let text = |s: f64, digits| lap_time(s, digits).trim_end_matches(" s").to_owned();
+    match w.lap_time_interval_s {
+        Some([low, high]) => format!("{} (90 %: {} to {})", text(w.lap_time_s, 2), text(low, 2), text(high, 2)),
         None => lap_time(w.lap_time_s, 3),
     }
 }
 
+/// `12.4 ms (90 %: 12.0 to 12.7)`.
 fn known(q: &Quantity) -> String {
-    let text = q.sd.map_or_else(|| with_error(q.value, q.error.max(1e-5)), |sd| with_sd(q.value, sd));
+    let ms = |s: f64| fixed(1e3 * s, 1);
+    let text = match q.interval {
+        Some([low, high]) => format!("{} ms (90 %: {} to {})", ms(q.value), ms(low), ms(high)),
+        None => format!("{} ms", ms(q.value)),
+    };
     text.replace('-', "−")
 }

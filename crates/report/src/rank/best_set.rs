@@ -5,6 +5,8 @@ use unladen_study::rank::best_set::{Set, Step, WithinBudget};
 
 use crate::rank::certainty::chance;
 
+use crate::words::change::Change;
+use crate::words::money::money;
 use crate::words::number::{fixed, signed};
 use crate::words::table::{paragraph, printable};
 
@@ -19,7 +21,7 @@ pub fn pick_text(v: &Answer, picked: &WithinBudget) -> String {
         let words = if ahead.chance >= 0.95 { "" } else { ", so they can't be told apart" };
         out += &paragraph(&format!(
             "The best is ahead by {} s, with a chance of {}{words}.",
-            fixed(ahead.median, 4),
+            fixed(ahead.gain, 4),
             chance(ahead)
         ));
     }
@@ -64,10 +66,12 @@ fn order(v: &Answer, picked: &WithinBudget) -> String {
 fn set(v: &Answer, set: &Set) -> String {
     let names: Vec<String> = set.candidates.iter().map(|&c| printable(&v.candidates[c])).collect();
     let names = if names.is_empty() { "nothing at all".to_owned() } else { names.join(", ") };
-    let (kg, cost, hours) = (signed(&fixed(set.kg, 1)), fixed(set.cost, 0), fixed(set.hours, 1));
-    let d = &set.gain;
-    let (low, high) = (signed(&fixed(d.interval[0], 3)), signed(&fixed(d.interval[1], 3)));
-    format!("{names}. {kg} kg, {cost} money, {hours} hours; gains {} s ({low} to {high}).", signed(&fixed(d.median, 3)))
+    let (kg, hours) = (signed(&fixed(set.kg, 1)), fixed(set.hours, 1));
+    let cost = match v.money.as_deref() {
+        Some(symbol) => money(set.cost, Some(symbol)),
+        None => format!("{} money", money(set.cost, None)),
+    };
+    format!("{names}. {kg} kg, {cost}, {hours} hours; {}.", Change::of(&set.gain, 1e-4).words())
 }
 
 /// Rows that state no cost or no hours count as free.

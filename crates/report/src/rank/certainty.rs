@@ -29,7 +29,7 @@ pub fn chance(d: &Difference) -> String {
 pub(crate) fn certainty(v: &Answer) -> String {
     let mut table = Table::new(&[
         ("how sure", Align::Left),
-        ("± s", Align::Point),
+        ("± s, 1 sd", Align::Point),
         ("it gains", Align::Right),
         ("found by", Align::Left),
         ("most of the ± from", Align::Left),
@@ -66,7 +66,7 @@ pub(crate) fn certainty(v: &Answer) -> String {
     out
 }
 
-fn flip(v: &Answer) -> String {
+pub(crate) fn flip(v: &Answer) -> String {
     let mut top = v.found.items.iter().filter(|i| i.resolved());
     let (Some(a), Some(b)) = (top.next(), top.next()) else { return String::new() };
     let (a, b) = (title(a, &v.entries), title(b, &v.entries));

@@ -100,7 +100,7 @@ pub fn rank_json(v: &Answer) -> Result<String, OutError> {
                 "order": steps.collect::<Vec<_>>(), "sets": sets.collect::<Vec<_>>(), "exact": picked.exact, "no_other_gains_more_than_s": picked.rest_s,
                 "sets_lapped": picked.lapped, "pairs_off_by_s": picked.off_s, "target_change_kg": v.target_kg,
                 "lightest_change_kg": picked.lightest_kg,
-                "ahead_s": picked.ahead.as_ref().map(|d| d.median), "ahead_probability": picked.ahead.as_ref().map(|d| d.chance),
+                "ahead_s": picked.ahead.as_ref().map(|d| d.gain), "ahead_probability": picked.ahead.as_ref().map(|d| d.chance),
             }),
         );
     }
@@ -127,11 +127,11 @@ fn item(v: &Answer, i: &Ranked) -> Value {
     difference(&mut map, v, &i.gain, i.error_s);
     map.insert("gain_retuned_s".into(), json!(i.retuned_s));
     map.insert("kg_equivalent".into(), json!(i.kg_equivalent));
-    let per = |of: Option<f64>| of.filter(|of| *of != 0.0).map(|of| i.gain.median / of);
+    let per = |of: Option<f64>| of.filter(|of| *of != 0.0).map(|of| i.gain.gain / of);
     map.insert("s_per_kg".into(), json!(per(Some(-i.kg))));
     map.insert("s_per_cost".into(), json!(per(i.cost)));
     map.insert("s_per_hour".into(), json!(per(i.hours)));
-    map.insert("laps_a_side".into(), json!(v.stopwatch.whole_laps(i.gain.median)));
+    map.insert("laps_a_side".into(), json!(v.stopwatch.whole_laps(i.gain.gain)));
     if let Some(s) = i.sources {
         map.insert(
             "from".into(),
@@ -205,7 +205,7 @@ pub fn rank_csv(v: &Answer) -> Result<String, OutError> {
         ];
         record.extend([d.gain, d.median, d.interval[0], d.interval[1], d.chance, i.error_s].map(number));
         record.extend([i.retuned_s, i.kg_equivalent].map(some));
-        record.push(v.stopwatch.whole_laps(d.median).map(|n| n.to_string()).unwrap_or_default());
+        record.push(v.stopwatch.whole_laps(d.gain).map(|n| n.to_string()).unwrap_or_default());
         let s = i.sources;
         record.extend(
             [s.map(|s| s.mass_s), s.map(|s| s.height_s), s.map(|s| s.split_s), s.map(|s| s.turning_s)].map(some),

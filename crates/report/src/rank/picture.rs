@@ -9,8 +9,10 @@ use crate::draw::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
+use crate::rank::brief::tuned;
 use crate::rank::text::{place, title};
 use crate::words::number::{fixed, signed};
+use crate::words::verdict::ranked as counted;
 
 const ROW: f64 = 25.0;
 const BAR: f64 = 13.0;
@@ -37,7 +39,7 @@ pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
         [first, ..] => {
             let tied = ranked.iter().filter(|i| i.places.is_some_and(|p| p[0] == 1)).count();
             let name = Face::Semibold.fit(&sentence(&title(first, &v.entries)), TITLE, 380.0);
-            let gain = fixed(first.gain.median, 3);
+            let gain = fixed(counted(first).quicker_s, 3);
             match tied {
                 1 => format!("{name} gains most, {gain} s a lap"),
                 _ => format!("{name} gains {gain} s a lap; {tied} changes can't be told apart at the top"),
@@ -47,16 +49,22 @@ pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
     let tracks: Vec<&str> = v.found.tracks.iter().map(|t| t.0.as_str()).collect();
     let first = if count > MOST { format!("; the first {MOST} of {count}") } else { String::new() };
     let subtitle = format!(
-        "{} on {}: seconds gained, nothing else changed; whiskers hold nine of ten chances; grey: for scale{first}",
+        "{} on {}: seconds gained, {}; whiskers hold nine of ten chances; grey: for scale{first}",
         v.car,
-        tracks.join(", ")
+        tracks.join(", "),
+        if tuned(v) { "re-tuned before and after" } else { "nothing else changed" }
     );
     let header = Header::plan(&finding, &subtitle, WIDTH);
     let name = |i: &Ranked| Face::Regular.fit(&title(i, &v.entries), LABEL, NAMES);
     let wide = all.iter().map(|i| Face::Regular.width(&name(i), LABEL)).fold(0.0, f64::max);
     let left = MARGIN + PLACES + wide + 10.0;
     let right = WIDTH - MARGIN - FIGURES;
-    let ends = || all.iter().flat_map(|i| [i.gain.median, i.gain.interval[0], i.gain.interval[1]]);
+    let ends = || {
+        all.iter().flat_map(|i| {
+            let c = counted(i);
+            c.interval.into_iter().flatten().chain([c.quicker_s])
+        })
+    };
     let axis = Axis::round(ends().fold(0.0, f64::min), ends().fold(0.0, f64::max), 6);
     let px = |s: f64| left + (right - left) * axis.share(s);
     let top = header.height + 40.0;
@@ -81,15 +89,16 @@ pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
             let ink = if for_scale { INK_SOFT } else { INK };
             canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&name(i), (left - 8.0, base)) });
             // A bar's least length would hide what is no number.
-            canvas.note(i.gain.median);
-            let (from, to) = (px(0.0), px(i.gain.median));
-            let colour = match (for_scale, i.gain.median >= 0.0) {
+            let change = counted(i);
+            canvas.note(change.quicker_s);
+            let (from, to) = (px(0.0), px(change.quicker_s));
+            let colour = match (for_scale, change.quicker_s >= 0.0) {
                 (true, _) => RULE,
                 (false, true) => SERIES[0],
                 (false, false) => ACCENT,
             };
             canvas.rect((from.min(to), y - 0.5 * BAR), ((to - from).abs().max(1.0), BAR), colour);
-            let [low, high] = i.gain.interval.map(px);
+            let [low, high] = change.interval.unwrap_or([change.quicker_s; 2]).map(px);
             if high - low > 1.0 {
                 for ink in [stroke(crate::draw::look::PAPER, 3.4), stroke(INK, 1.3)] {
                     canvas.line(&[(low, y), (high, y)], ink);
@@ -98,7 +107,7 @@ pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
                     }
                 }
             }
-            let figure = signed(&fixed(i.gain.median, 3)).replace('-', "−");
+            let figure = signed(&fixed(change.quicker_s, 3)).replace('-', "−");
             canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&figure, (right + FIGURES, base)) });
         }
     });

@@ -4,15 +4,19 @@ use unladen_questions::rank::Answer;
 use unladen_study::ledger::selection::LeftOut;
 use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::spread::{Difference, How};
+use unladen_study::whole_percent;
 use unladen_vehicle::entry::Entry;
 
 use crate::lap::text::time_with_error;
 use crate::ledger;
 use crate::rank::best_set::pick_text;
 use crate::rank::certainty::certainty;
+use crate::words::change;
+use crate::words::money::money;
 use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, signed, with_error};
 use crate::words::state;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::words::verdict::ranked as counted;
 use crate::worth::text as worth_text;
 
 /// What the numbers count and what they don't.
@@ -23,11 +27,7 @@ pub const COUNTED: &str = "Counted are masses, where they are, and what turns. A
 /// The whole text.
 pub fn rank_text(v: &Answer) -> String {
     let f = &v.found;
-    let tracks: Vec<String> = match &f.tracks[..] {
-        [(only, _)] => vec![only.clone()],
-        several => several.iter().map(|(name, share)| format!("{} {name}", percent(*share))).collect(),
-    };
-    let mut out = paragraph(&format!("{} on {}", printable(&v.car), printable(&tracks.join(", "))));
+    let mut out = paragraph(&format!("{} on {}", printable(&v.car), tracks(v)));
     let mut lines = vec![
         ("the car", state::state(&v.state)),
         ("lap time", time_with_error(f.lap_time_s, f.lap_time_error_s, None)),
@@ -51,6 +51,20 @@ pub fn rank_text(v: &Answer) -> String {
     out + "\n" + &paragraph(ledger::text::CAUTION) + "\n" + &paragraph(worth_text::CAUTION)
 }
 
+/// The tracks, with their shares where there are several.
+pub(crate) fn tracks(v: &Answer) -> String {
+    let words = match &v.found.tracks[..] {
+        [(only, _)] => only.clone(),
+        several => {
+            let shares: Vec<f64> = several.iter().map(|t| t.1).collect();
+            let each =
+                whole_percent(&shares).into_iter().zip(several).map(|(share, (name, _))| format!("{share} % {name}"));
+            each.collect::<Vec<_>>().join(", ")
+        }
+    };
+    printable(&words)
+}
+
 fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
     let set = |what: &str, from: f64, to: f64| format!("{what} {} to {}", fixed(from, 3), fixed(to, 3));
     let (from, to) = (&tuned.as_set, &tuned.settings);
@@ -70,7 +84,10 @@ fn retuned(tuned: &unladen_study::retune::Retuned) -> String {
 /// Candidates and yardsticks, most gained first; those without a resolved difference last.
 pub(crate) fn ordered(v: &Answer) -> Vec<&Ranked> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).collect();
-    all.sort_by(|a, b| a.before(b));
+    let by = |a: &&Ranked, b: &&Ranked| {
+        b.resolved().cmp(&a.resolved()).then(counted(b).quicker_s.total_cmp(&counted(a).quicker_s))
+    };
+    all.sort_by(by);
     all
 }
 
@@ -113,7 +130,7 @@ fn gains(v: &Answer) -> String {
         ("what", Align::Left),
         ("kg", Align::Point),
         ("gains, s", Align::Point),
-        ("9 of 10 chances", Align::Left),
+        ("90 %", Align::Left),
     ];
     if tuned {
         columns.push(("re-tuned, s", Align::Point));
@@ -128,8 +145,8 @@ fn gains(v: &Answer) -> String {
         }
         let d = &item.gain;
         let like = if d.sd > 0.0 { d.interval[1] - d.interval[0] } else { item.error_s };
-        let retuned = item.retuned_s.map_or_else(String::new, |s| seconds(d.median + s - d.gain, like));
-        table.row(&[place(item.places), name, kg, seconds(d.median, like), interval(d), retuned]);
+        let retuned = item.retuned_s.map_or_else(String::new, |s| seconds(s, like));
+        table.row(&[place(item.places), name, kg, seconds(d.gain, like), interval(d), retuned]);
     }
     let mut words = "Places that overlap can't be told apart. What has no place is there for scale.".to_owned();
     if tuned {
@@ -140,21 +157,22 @@ fn gains(v: &Answer) -> String {
 }
 
 fn prices(v: &Answer) -> String {
+    let hundred = format!("s for {}", money(100.0, Some(v.money.as_deref().unwrap_or("money"))));
     let mut table = Table::new(&[
         ("what", Align::Left),
         ("s for 10 kg", Align::Point),
-        ("s for 100 money", Align::Point),
+        (&hundred, Align::Point),
         ("s an hour", Align::Point),
         ("like kg off", Align::Point),
         ("laps a side", Align::Right),
     ]);
     for item in ordered(v).into_iter().filter(|i| i.resolved()) {
-        let gain = item.gain.median;
+        let gain = item.gain.gain;
         let per = |of: Option<f64>, unit: f64| {
             of.filter(|of| *of > 0.0).map_or_else(String::new, |of| signed(&with_error(gain / of * unit, 1e-4)))
         };
         let mass = (item.kg.abs() > 0.05).then(|| signed(&with_error(-gain / item.kg * 10.0, 1e-4)));
-        let laps = v.stopwatch.whole_laps(gain).map_or_else(|| "over a million".into(), |n| n.to_string());
+        let laps = change::laps(v.stopwatch.whole_laps(gain));
         table.row(&[
             title(item, &v.entries),
             mass.unwrap_or_default(),
@@ -229,14 +247,13 @@ fn together(whole: &Whole) -> String {
         return paragraph(&format!("{name}: {kg} kg, {UNRESOLVED}."));
     }
     let like = all.gain.interval[1] - all.gain.interval[0];
-    let verb = if all.gain.median >= 0.0 { "gains" } else { "costs" };
-    let mut words =
-        format!("{name}: {kg} kg, {verb} {} s", seconds(all.gain.median.abs(), like).trim_start_matches('+'));
+    let verb = if all.gain.gain >= 0.0 { "gains" } else { "costs" };
+    let mut words = format!("{name}: {kg} kg, {verb} {} s", seconds(all.gain.gain.abs(), like).trim_start_matches('+'));
     if all.gain.sd > 0.0 {
         words += &format!(" ({})", interval(&all.gain));
     }
     if let Some(retuned) = all.retuned_s {
-        words += &format!(", re-tuned {} s", seconds(all.gain.median + retuned - all.gain.gain, like));
+        words += &format!(", re-tuned {} s", seconds(retuned, like));
     }
     let more = all.gain.gain - whole.sum_s;
     words += &format!(

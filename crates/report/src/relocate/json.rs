@@ -29,7 +29,7 @@ pub fn move_json(v: &Answer) -> Result<String, OutError> {
         out["mean_before_s"] = json!(s.mean_s[0]);
         out["mean_after_s"] = json!(s.mean_s[1]);
         out["verdict"] = json!(v.call(s).key());
-        out["laps_a_side_to_see_it"] = json!(v.watch.whole_laps(s.gain.median));
+        out["laps_a_side_to_see_it"] = json!(v.watch.whole_laps(s.gain.gain));
         if let Some([moved, added]) = &s.split {
             let part = |d: &Difference| sure::json(d, s.error_s, None, &a.unknowns);
             out["split"] = json!({ "moved": part(moved), "added": part(added) });

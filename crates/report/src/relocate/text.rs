@@ -8,12 +8,14 @@ use unladen_study::uncertainty::verdict::{Call, Way};
 use unladen_vehicle::mass::Part;
 
 use crate::draw::header::sentence;
+use crate::words::change::{Change, far_off};
 use crate::words::next;
-use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error};
+use crate::words::number::{UNRESOLVED, fixed, resolved, signed};
 use crate::words::state;
 use crate::words::sure;
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::words::tuned::{BRAKE_CAUTION, HELD, NOTHING_TO_SET, tuned};
+use crate::words::verdict::of_move;
 use crate::worth::text::{CAUTION, NOT_MODELLED};
 
 /// Said once.
@@ -28,7 +30,7 @@ pub const ITEM_CAUTION: &str = "SAFETY: what is moved must hold in a crash as we
 /// Beneath what changes.
 pub(crate) const PLACES: &str = "Places are behind the front axle line, right of the centre plane, above the ground.";
 /// Beneath how the car stands.
-pub(crate) const STANDS: &str = "As it is > moved. The yaw inertia as it is is an estimate, m a b (within about 15 %); its change is exact but for the \
+pub(crate) const STANDS: &str = "As it is → moved. The yaw inertia as it is is an estimate, m a b (within about 15 %); its change is exact but for the \
     parts' own shapes. No lap time comes from it here.";
 /// Not modelled besides.
 pub(crate) const LEVEL: &str = "Fuel is taken as level in its box: it does not surge.";
@@ -55,27 +57,25 @@ pub fn move_text(v: &Answer) -> String {
 /// The verdict, with its reason.
 pub fn verdict(v: &Answer) -> String {
     let stint = v.counts();
-    let gain = sure::gain(&stint.gain, stint.error_s);
     let tuned = if v.answer.retuned.is_some() { "each way re-tuned" } else { "everything as set" };
-    let visible = fixed(v.watch.smallest(v.laps), 2);
     let chance = sure::chance_of_sign(&stint.gain);
-    let what = match v.call(stint) {
-        Call::WorthIt => format!("Worth it in lap time: {gain} a lap over a stint, {tuned}."),
-        Call::Costs => format!("It costs lap time: {gain} a lap over a stint, {tuned}."),
-        Call::NotInLapTime if gain == UNRESOLVED => {
-            format!("Not in lap time: {gain} over a stint, {tuned}. Let the reasons below decide.")
-        }
-        Call::NotInLapTime => format!(
-            "Not in lap time: {gain} a lap over a stint, {tuned}; {chance} likely a {}, but all of that is less than the {visible} s \
-             that {} laps a side show. Let the reasons below decide.",
-            if stint.gain.gain > 0.0 { "gain" } else { "loss" },
-            v.laps
-        ),
-        Call::TooClose => format!(
-            "Too close to call: {gain} a lap over a stint, {tuned}; {chance} likely a {}. See below what would settle it.",
-            if stint.gain.gain > 0.0 { "gain" } else { "loss" }
-        ),
-    };
+    let mut what = format!("{} A lap over a stint, {tuned}", of_move(v).sentence());
+    if Change::of(&stint.gain, stint.error_s).resolved() {
+        what += &format!("; {chance} likely a {}", if stint.gain.gain > 0.0 { "gain" } else { "loss" });
+    }
+    if v.call(stint) == Call::NotInLapTime {
+        let visible = fixed(v.watch.smallest(v.laps), 2);
+        what += &format!("; {} laps a side show {visible} s: let the reasons below decide", v.laps);
+    }
+    what += ".";
+    if let Some(far) = far_off(&stint.gain, stint.error_s) {
+        what += &format!(" {far}");
+    }
+    format!("{what} {}.", sentence(&where_it_goes(v)))
+}
+
+/// Where the centre of gravity goes, and what the car weighs more.
+pub(crate) fn where_it_goes(v: &Answer) -> String {
     let m = v.relocation.mass();
     let cg = |k: usize| v.answer.ends[0][1].cg[k] - v.answer.ends[0][0].cg[k];
     let ways = [(cg(0), "forward", "back"), (cg(1), "to the left", "to the right"), (cg(2), "down", "up")];
@@ -90,7 +90,7 @@ pub fn verdict(v: &Answer) -> String {
         m if m.abs() < 0.05 => "as much as before".to_owned(),
         m => format!("{} kg {}", fixed(m.abs(), 1), if m > 0.0 { "more" } else { "less" }),
     };
-    format!("{what} At the start of the stint the centre of gravity {moves}, and the car weighs {weighs}.")
+    format!("at the start of the stint the centre of gravity {moves}, and the car weighs {weighs}")
 }
 
 /// What of the gain is the move's own, what the added mass takes of it, and how much mass would eat it up.
@@ -136,7 +136,7 @@ pub(crate) fn what_changes(v: &Answer) -> Table {
     let mut table = Table::new(&[("what changes", Align::Left), ("before", Align::Left), ("after", Align::Left)]);
     if let Some(Boxes { old, new, .. }) = v.relocation.fuel.filter(|f| f.old != f.new) {
         let cells = [old, new].map(|t| place(&Part::point(0.0, t.x, t.y, t.z)));
-        table.row(&["fuel box, centre and floor".into(), cells[0].clone(), cells[1].clone()]);
+        table.row(&["fuel box, middle, floor".into(), cells[0].clone(), cells[1].clone()]);
         let size = |t: unladen_vehicle::fuel::Tank| {
             let mm = |m: f64| fixed(m * 1e3, 0);
             format!("{} x {} x {} mm, {} L", mm(t.length), mm(t.width), mm(t.height), fixed(t.capacity() * 1e3, 1))
@@ -155,8 +155,7 @@ pub(crate) fn litres(m3: f64) -> String {
 }
 
 pub(crate) fn gained(times: [f64; 2], error: f64) -> String {
-    let gain = times[0] - times[1];
-    if resolved(gain, error) { signed(&with_error(gain, error.max(1e-4))) } else { UNRESOLVED.into() }
+    Change { quicker_s: times[0] - times[1], interval: None, error_s: error }.cell()
 }
 
 /// Laps over the fuel load.
@@ -166,10 +165,10 @@ pub(crate) fn lap_times(v: &Answer) -> Table {
         ("fuel, L", Align::Point),
         ("lap as it is, s", Align::Point),
         ("moved", Align::Point),
-        ("gain as set, s", Align::Point),
+        ("as set", Align::Point),
     ];
     if tuned {
-        heads.push(("gain re-tuned, s", Align::Point));
+        heads.push(("re-tuned", Align::Point));
     }
     let mut table = Table::new(&heads);
     for load in &v.answer.loads {
@@ -201,7 +200,7 @@ pub(crate) fn stands(v: &Answer) -> Table {
     for load in &v.answer.loads {
         let [a, b] = &load.at_rest;
         let pair =
-            |of: &dyn Fn(&StaticState) -> f64, digits| format!("{} > {}", fixed(of(a), digits), fixed(of(b), digits));
+            |of: &dyn Fn(&StaticState) -> f64, digits| format!("{} → {}", fixed(of(a), digits), fixed(of(b), digits));
         table.row(&[
             litres(load.fuel),
             pair(&|s| s.mass, 0),
@@ -222,13 +221,13 @@ fn stint(v: &Answer) -> String {
         None => "Lap, with what car.toml says is aboard\n".into(),
     };
     let line = |stint: &Stint| {
-        let gain = sure::gain(&stint.gain, stint.error_s);
+        let change = Change::of(&stint.gain, stint.error_s);
         let times = format!("{} s as it is, {} s moved", fixed(stint.mean_s[0], 3), fixed(stint.mean_s[1], 3));
-        if gain == UNRESOLVED {
-            return format!("{times}: {gain}");
+        if !change.resolved() {
+            return format!("{times}: {UNRESOLVED}");
         }
         let (chance, how) = (sure::chance(&stint.gain), sure::how(&stint.gain));
-        format!("{times}: gain {gain}; chance of a gain {chance}; {how}")
+        format!("{times}: {}; chance of a gain {chance}; {how}", change.words())
     };
     let mut lines = vec![("as set", line(&v.answer.as_set))];
     if let Some(stint) = &v.answer.retuned {
@@ -249,7 +248,7 @@ pub(crate) fn how_sure(v: &Answer) -> Vec<String> {
         all.push(sure::flips(stint.reversed_by.as_ref(), unknowns));
     }
     all.extend(next::of_gain(&v.open.0, v.open.1.as_ref()));
-    all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.median, Some((DOSE_KG, v.answer.dose_s))));
+    all.push(sure::stopwatch(&v.watch, v.laps, stint.gain.gain, Some((DOSE_KG, v.answer.dose_s))));
     all
 }
 
@@ -272,8 +271,8 @@ pub fn brakes_set(v: &Answer) -> bool {
 pub(crate) fn besides(v: &Answer) -> Vec<(&'static str, String)> {
     let [start, end] = &v.answer.ends;
     let drift = |i: usize| 100.0 * (end[i].front_share - start[i].front_share);
-    let stability = |s: &[StaticState; 2]| format!("{} > {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
-    let axles = |i: usize| format!("{} > {} kg", fixed(start[0].axles[i], 0), fixed(start[1].axles[i], 0));
+    let stability = |s: &[StaticState; 2]| format!("{} → {}", fixed(s[0].stability, 3), fixed(s[1].stability, 3));
+    let axles = |i: usize| format!("{} → {} kg", fixed(start[0].axles[i], 0), fixed(start[1].axles[i], 0));
     let yaw = start[1].yaw_inertia / start[0].yaw_inertia - 1.0;
     let mut lines = vec![
         (

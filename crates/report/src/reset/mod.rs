@@ -1,4 +1,5 @@
 //! What must be set again.
 
+pub mod brief;
 pub mod picture;
 pub mod text;

@@ -22,7 +22,8 @@ pub fn unsafe_rear(stage: &Stage) -> bool {
 
 /// The whole text.
 pub fn reset_text(v: &Answer) -> String {
-    let mut out = format!("{}: what must be set again, with {} aboard\n\n", printable(&v.car), aboard(v.aboard));
+    let head = format!("{}: what must be set again, with {} aboard", printable(&v.car), aboard(v.aboard));
+    let mut out = paragraph(&head) + "\n";
     let mut columns = vec![("", Align::Left)];
     columns.extend(v.stages.iter().map(|s| (s.name, Align::Point)));
     let mut table = Table::new(&columns);
@@ -56,36 +57,40 @@ pub fn reset_text(v: &Answer) -> String {
     out + "\n" + &paragraph(CAUTION)
 }
 
+/// How far a stage lets the car rise, and what that does to its CG.
+pub(crate) fn rise_of(first: &Stage, s: &Stage) -> Option<String> {
+    let rise = s.rise?;
+    let up = 0.5 * (rise[0] + rise[1]) * 1e3;
+    let (off, gain) = (first.mass - s.mass, (first.height - s.height) * 1e3);
+    let lost = (s.risen - s.height) * 1e3;
+    let verdict = if gain <= 0.0 {
+        "and the CG was no lower to begin with".to_owned()
+    } else if lost >= gain {
+        let (down, higher) = (fixed(gain, 1), fixed(lost - gain, 1));
+        format!(
+            "and takes back more than the {down} mm that the CG had come down: it stands {higher} mm higher than before"
+        )
+    } else {
+        let share = crate::words::number::percent(lost / gain);
+        format!("and takes back {share} of the {} mm that the CG had come down", fixed(gain, 1))
+    };
+    Some(format!(
+        "{} kg {} lets the car {} {} mm on average, {verdict}",
+        fixed(off.abs(), 0),
+        if off > 0.0 { "off" } else { "on" },
+        if up >= 0.0 { "rise" } else { "sink" },
+        fixed(up.abs(), 1)
+    ))
+}
+
 fn rise(v: &Answer) -> String {
     let Some(first) = v.stages.first() else { return String::new() };
     let mut out = String::new();
     for s in &v.stages[1..] {
-        let Some(rise) = s.rise else { continue };
-        let up = 0.5 * (rise[0] + rise[1]) * 1e3;
-        let (off, gain) = (first.mass - s.mass, (first.height - s.height) * 1e3);
-        let lost = (s.risen - s.height) * 1e3;
-        let verdict = if gain <= 0.0 {
-            "and the CG was no lower to begin with".to_owned()
-        } else if lost >= gain {
-            let (down, higher) = (fixed(gain, 1), fixed(lost - gain, 1));
-            format!(
-                "and takes back more than the {down} mm that the CG had come down: it stands {higher} mm higher than before"
-            )
-        } else {
-            format!(
-                "and takes back {} of the {} mm that the CG had come down",
-                crate::words::number::percent(lost / gain),
-                fixed(gain, 1)
-            )
-        };
+        let Some(words) = rise_of(first, s) else { continue };
         out += &paragraph(&format!(
-            "{}: {} kg {} lets the car {} {} mm on average, {verdict}: set the ride height again, then the corner weights, then \
-             the alignment.",
-            crate::draw::header::sentence(s.name),
-            fixed(off.abs(), 0),
-            if off > 0.0 { "off" } else { "on" },
-            if up >= 0.0 { "rise" } else { "sink" },
-            fixed(up.abs(), 1)
+            "{}: {words}: set the ride height again, then the corner weights, then the alignment.",
+            crate::draw::header::sentence(s.name)
         ));
     }
     if v.stages.iter().all(|s| s.rise.is_none()) {
@@ -98,7 +103,7 @@ fn rise(v: &Answer) -> String {
     out
 }
 
-fn lock_words(lock: Option<Locks>) -> String {
+pub(crate) fn lock_words(lock: Option<Locks>) -> String {
     match lock {
         Some(l) => format!("{} at {} g", if l.axle == Axle::Rear { "REAR" } else { "front" }, fixed(l.z, 2)),
         None => "neither".into(),
@@ -122,7 +127,7 @@ fn brakes(v: &Answer) -> String {
         table.row(&cells);
     }
     let mut out = table.text(0);
-    out += "Under each stage the share at which both axles ask for the same adhesion; a smaller one as fitted locks the rear\nfirst.\n\n";
+    out += "Under each stage the share at which both axles ask for the same adhesion; a\nsmaller one as fitted locks the rear first.\n\n";
     let mut lines = Vec::new();
     for s in &v.stages {
         let words = format!("dry {}, wet {}", lock_words(s.locks[0]), lock_words(s.locks[1]));
@@ -131,36 +136,50 @@ fn brakes(v: &Answer) -> String {
     out += "Locks first, by pedal alone\n";
     out += &facts(&lines);
     out += &format!("Wet: {} of the dry grip (common practice, no source).\n", fixed(WET, 1));
-    let (least, most) = FRONT_ABOVE_REAR;
-    let bad: Vec<&Stage> = v.stages.iter().filter(|s| unsafe_rear(s)).collect();
-    if !bad.is_empty() {
-        let names: Vec<&str> = bad.iter().map(|s| s.name).collect();
-        let from: Vec<String> =
-            bad.iter().filter_map(|s| s.rear_above_front.map(|z| format!("{} g ({})", fixed(z, 2), s.name))).collect();
-        let band = if from.is_empty() {
-            String::new()
-        } else {
-            format!(
-                " The rear asks for more adhesion than the front from {} on, which the form of UN Regulation 13-H and \
-                 71/320/EEC does not let happen between {least} and {most} g.",
-                from.join(", ")
-            )
-        };
-        let anti_lock = if v.anti_lock {
-            " Anti-lock brakes keep the wheels from locking while they work; the share underneath is what is left when they don't."
-        } else {
-            ""
-        };
-        out += &format!(
-            "\n{}",
-            paragraph(&format!(
-                "SAFETY: the rear axle locks first: {}.{band} A car whose rear wheels lock turns round. This is no matter of \
-                 tuning: have the brakes' share changed before the car is driven like this.{anti_lock}",
-                names.join(", ")
-            ))
-        );
+    if let Some(words) = rear_first(v) {
+        out += &format!("\n{}", paragraph(&words));
     }
     out
+}
+
+/// What it means that the rear locks first, and the share to set; none where it doesn't.
+pub(crate) fn rear_first(v: &Answer) -> Option<String> {
+    let (least, most) = FRONT_ABOVE_REAR;
+    let bad: Vec<&Stage> = v.stages.iter().filter(|s| unsafe_rear(s)).collect();
+    if bad.is_empty() {
+        return None;
+    }
+    let names: Vec<&str> = bad.iter().map(|s| s.name).collect();
+    let from: Vec<String> =
+        bad.iter().filter_map(|s| s.rear_above_front.map(|z| format!("{} g ({})", fixed(z, 2), s.name))).collect();
+    let band = if from.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " The rear asks for more adhesion than the front from {} on, which the form of UN Regulation 13-H and 71/320/EEC does \
+             not let happen between {least} and {most} g.",
+            from.join(", ")
+        )
+    };
+    let due: Vec<String> = bad
+        .iter()
+        .map(|s| match s.share_due {
+            Some(due) => format!("{} ({})", fixed((1e3 * due).ceil() / 1e3, 3), s.name),
+            None => format!("no share will do ({})", s.name),
+        })
+        .collect();
+    let anti_lock = if v.anti_lock {
+        " Anti-lock brakes keep the wheels from locking while they work; the share underneath is what is left when they don't."
+    } else {
+        ""
+    };
+    Some(format!(
+        "SAFETY: the rear axle locks first: {}.{band} A car whose rear wheels lock turns round. This is no matter of tuning: have the \
+         brakes' front share, {} as fitted, changed to at least {} before the car is driven like this.{anti_lock}",
+        names.join(", "),
+        fixed(v.brakes.beta_f, 3),
+        due.join(", ")
+    ))
 }
 
 fn limits(v: &Answer) -> String {
@@ -227,6 +246,7 @@ pub fn reset_json(v: &Answer) -> Result<String, OutError> {
                 .collect::<Vec<Value>>(),
             "locks_first_dry": lock(s.locks[0]), "locks_first_wet": lock(s.locks[1]),
             "front_first": ahead(&s.ahead), "rear_above_front_from_g": s.rear_above_front, "rear_locks_first": unsafe_rear(s),
+            "front_share_due": s.share_due,
         })
     };
     let limits = v.limits.iter().map(|c| {

@@ -1,6 +1,7 @@
 //! Cells of a sweep.
 
 pub mod axes;
+pub mod brief;
 pub mod contour;
 #[cfg(feature = "parquet")]
 pub mod parquet;

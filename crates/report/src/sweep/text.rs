@@ -5,7 +5,8 @@ use unladen_questions::stands::standing::Said;
 
 use crate::lap::json::OutError;
 use crate::sweep::rows::SweepRow;
-use crate::words::number::{decimals_for, distance, fixed, signed};
+use crate::words::change::Change;
+use crate::words::number::{decimals_for, distance, fixed};
 use crate::words::state;
 use crate::words::table::{Align, Table, paragraph, printable};
 use crate::worth::text::NOT_MODELLED;
@@ -96,55 +97,11 @@ pub fn sweep_text(v: &SweepView) -> String {
         v.axes.join(", "),
         state::state(v.state)
     ));
-    let mut columns = vec![("", Align::Left), ("kg", Align::Point), ("mm up", Align::Point), ("front", Align::Point)];
-    if v.fuel {
-        columns.push(("fuel, L", Align::Point));
-    }
-    columns.extend([
-        ("grip", Align::Point),
-        ("lap, s", Align::Point),
-        ("against", Align::Point),
-        ("s a kg", Align::Point),
-        ("s a mm up", Align::Point),
-    ]);
-    let mut table = Table::new(&columns);
-    let mut add = |name: &str, row: &SweepRow| {
-        let mut cells = vec![
-            name.to_owned(),
-            fixed(row.mass_kg, 1),
-            fixed(row.cg_height_mm, 1),
-            format!("{} %", fixed(100.0 * row.front_share, 2)),
-        ];
-        if v.fuel {
-            cells.push(row.fuel_l.map_or_else(String::new, |l| fixed(l, 1)));
-        }
-        cells.push(fixed(row.grip, 2));
-        match &row.lap {
-            Ok(lap) => cells.extend([
-                fixed(lap.lap_time_s, 3),
-                signed(&fixed(lap.delta_s, 3)),
-                signed(&fixed(lap.slopes[0], 4)),
-                signed(&fixed(lap.slopes[1], 4)),
-            ]),
-            Err(_) => cells.push("no lap".into()),
-        }
-        table.row(&cells);
-    };
-    add("as it stands", v.reference);
-    if seen.cells as usize <= PRINTED {
-        for (i, row) in seen.rows.iter().enumerate() {
-            add(&(i + 1).to_string(), row);
-        }
-    } else if let Some([fastest, slowest]) = &seen.ends {
-        add("fastest", fastest);
-        add("slowest", slowest);
-    }
+    let table = cells(v, PRINTED);
     out += &format!("\n{}", table.text(0));
-    out += "Against the car as it stands; the last two columns are slopes there, the gears held.\n";
-    if seen.without > 0 {
-        let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
-        out +=
-            &paragraph(&format!("No lap in {} of {} cells. The first: {}.", seen.without, seen.cells, printable(why)));
+    out += "Against the car as it stands; the last two columns: slopes there, gears held.\n";
+    if let Some(words) = counted_without(seen) {
+        out += &paragraph(&format!("No lap {words}."));
     }
     if seen.unsettled > 0 {
         out += &paragraph(&format!(
@@ -158,6 +115,67 @@ pub fn sweep_text(v: &SweepView) -> String {
         out += &paragraph(&format!("Each lap time is computed to {error} s or better."));
     }
     out + "\n" + &paragraph(NOT_MODELLED)
+}
+
+/// The car as it stands, then the cells: all, or where there are more than `most` the quickest and the slowest.
+pub(crate) fn cells(v: &SweepView, most: usize) -> Table {
+    let seen = v.seen;
+    let mut columns = vec![("", Align::Left), ("kg", Align::Point), ("mm up", Align::Point), ("front", Align::Point)];
+    if v.fuel {
+        columns.push(("fuel, L", Align::Point));
+    }
+    let mut rows = seen.rows.iter().chain(seen.ends.iter().flatten());
+    let gripped = rows.any(|row| row.grip != v.reference.grip);
+    if gripped {
+        columns.push(("grip", Align::Point));
+    }
+    columns.extend([
+        ("lap, s", Align::Point),
+        ("which is", Align::Point),
+        ("ms/kg", Align::Point),
+        ("ms/mm up", Align::Point),
+    ]);
+    let mut table = Table::new(&columns);
+    let mut add = |name: &str, row: &SweepRow| {
+        let mut cells = vec![
+            name.to_owned(),
+            fixed(row.mass_kg, 1),
+            fixed(row.cg_height_mm, 1),
+            format!("{} %", fixed(100.0 * row.front_share, 2)),
+        ];
+        if v.fuel {
+            cells.push(row.fuel_l.map_or_else(String::new, |l| fixed(l, 1)));
+        }
+        if gripped {
+            cells.push(fixed(row.grip, 2));
+        }
+        match &row.lap {
+            Ok(lap) => cells.extend([
+                fixed(lap.lap_time_s, 3),
+                Change { quicker_s: -lap.delta_s, interval: None, error_s: lap.error_s }.cell(),
+                fixed(1e3 * lap.slopes[0], 1),
+                fixed(1e3 * lap.slopes[1], 1),
+            ]),
+            Err(_) => cells.push("no lap".into()),
+        }
+        table.row(&cells);
+    };
+    add("as it stands", v.reference);
+    if seen.cells as usize <= most {
+        for (i, row) in seen.rows.iter().enumerate() {
+            add(&(i + 1).to_string(), row);
+        }
+    } else if let Some([fastest, slowest]) = &seen.ends {
+        add("fastest", fastest);
+        add("slowest", slowest);
+    }
+    table
+}
+
+/// How many have no lap, and why the first has none.
+pub(crate) fn counted_without(seen: &SweepSeen) -> Option<String> {
+    let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
+    (seen.without > 0).then(|| format!("in {} of {} cells. The first: {}", seen.without, seen.cells, printable(why)))
 }
 
 /// The whole of `sweep --json`: what was swept in short; the rows are in the file of `--csv`.

@@ -3,15 +3,43 @@
 use serde_json::{Value, json};
 use unladen_questions::weigh::reconcile::Answer;
 use unladen_study::ledger::reconcile::{Suspect, What};
+use unladen_study::uncertainty::spread::NINETY;
 use unladen_vehicle::entry::Origin;
 
 use crate::lap::json::OutError;
 use crate::words::aboard::aboard;
-use crate::words::number::{fixed, signed, with_sd};
+use crate::words::brief::{Brief, Verdict};
+use crate::words::number::{counted, decimals_for, fixed, signed, with_sd};
 use crate::words::table::{Align, Table, paragraph, printable};
 
 /// Suspects that are shown.
 const SHOWN: usize = 8;
+/// And with the answer first.
+const BRIEFLY: usize = 5;
+
+/// The answer first.
+pub fn reconcile_brief(v: &Answer) -> String {
+    let r = &v.result;
+    let off = r.residual[0];
+    let digits = decimals_for(NINETY * off.sd);
+    let ends = [-NINETY, NINETY].map(|z| fixed(off.value.abs() + z * off.sd, digits));
+    let says = match (r.beyond, off.value > 0.0) {
+        (false, _) => "The ledger agrees with the scales; they differ by",
+        (true, true) => "The ledger does not explain the scales: they show more by",
+        (true, false) => "The ledger does not explain the scales: they show less by",
+    };
+    let verdict = Verdict::number(says, format!("{} kg", fixed(off.value.abs(), digits)), Some(ends));
+    let rows = counted(v.counted.len(), "row");
+    let about =
+        format!("{}, {}, with {} aboard; {rows} done since the weighing before.", v.car, v.name, aboard(v.aboard));
+    let mut brief = Brief::new(&verdict, &about).table(&table(v)).note("± is one standard deviation.");
+    if r.beyond {
+        for s in r.suspects.iter().take(BRIEFLY) {
+            brief = brief.fact("may be", words(v, s));
+        }
+    }
+    brief.text()
+}
 
 /// The whole text.
 pub fn reconcile_text(v: &Answer) -> String {
@@ -23,17 +51,7 @@ pub fn reconcile_text(v: &Answer) -> String {
         aboard(v.aboard),
         v.counted.len()
     )) + "\n";
-    let mut table = Table::new(&[
-        ("kg", Align::Left),
-        ("ledger", Align::Point),
-        ("scales", Align::Point),
-        ("scales more by", Align::Point),
-    ]);
-    for (i, name) in ["all", "front axle", "rear axle"].into_iter().enumerate() {
-        let show = |k: unladen_study::weighing::Known| with_sd(k.value, k.sd);
-        table.row(&[name.to_owned(), show(r.ledger[i]), show(r.scales[i]), signed(&show(r.residual[i]))]);
-    }
-    out += &table.text(0);
+    out += &table(v).text(0);
     if !r.beyond {
         return out + "\n" + &paragraph("They agree within what both may be off by. Nothing to look for.");
     }
@@ -49,6 +67,21 @@ pub fn reconcile_text(v: &Answer) -> String {
         out += &paragraph(&format!("{}. {}{fit}", i + 1, words(v, s)));
     }
     out
+}
+
+fn table(v: &Answer) -> Table {
+    let r = &v.result;
+    let mut table = Table::new(&[
+        ("kg", Align::Left),
+        ("ledger", Align::Point),
+        ("scales", Align::Point),
+        ("scales more by", Align::Point),
+    ]);
+    for (i, name) in ["all", "front axle", "rear axle"].into_iter().enumerate() {
+        let show = |k: unladen_study::weighing::Known| with_sd(k.value, k.sd);
+        table.row(&[name.to_owned(), show(r.ledger[i]), show(r.scales[i]), signed(&show(r.residual[i]))]);
+    }
+    table
 }
 
 fn words(v: &Answer, s: &Suspect) -> String {

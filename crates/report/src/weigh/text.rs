@@ -9,6 +9,7 @@ use crate::lap::json::OutError;
 use crate::words::aboard::aboard;
 use crate::words::number::{fixed, percent, with_sd};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
+use crate::words::verdict::impossible;
 
 /// Said once, where an axle was raised.
 pub const RAISED_CAUTION: &str = "A car with one axle raised can fall or roll: solid level ground, stands made for the load and no \
@@ -44,6 +45,9 @@ pub fn weigh_text(v: &Answer) -> String {
         lines.push(("diagonal", format!("{} front right and rear left, {} the other", share(fr + rl), share(fl + rr))));
     }
     out += &facts(&lines);
+    if let Some(how) = f.height.and_then(impossible) {
+        out += &paragraph(&format!("CHECK: that height is {how}: something is wrong with the readings."));
+    }
     out += &format!("\n{}", consistency(f));
     out += &format!("\n{}", budget(v));
     if !v.assumed.is_empty() {

@@ -1,8 +1,11 @@
 //! Numbers, tables and certainty in words.
 
 pub mod aboard;
+pub mod brief;
 pub mod cell;
+pub mod change;
 pub mod measurement;
+pub mod money;
 pub mod next;
 pub mod number;
 pub mod said;
@@ -10,3 +13,5 @@ pub mod state;
 pub mod sure;
 pub mod table;
 pub mod tuned;
+pub mod unknown;
+pub mod verdict;

@@ -41,6 +41,11 @@ pub fn percent(share: f64) -> String {
     }
 }
 
+/// `1 run`, `3 runs`.
+pub fn counted(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
 /// A distance: `812 m` or `4.21 km`.
 pub fn distance(metres: f64) -> String {
     if metres.abs() < 999.5 { format!("{} m", fixed(metres, 0)) } else { format!("{} km", fixed(metres / 1000.0, 2)) }

@@ -7,31 +7,16 @@ use unladen_study::uncertainty::spread::{Difference, How};
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Way;
 
+use crate::words::change::{Change, far_off, laps as laps_in_words};
 use crate::words::measurement::measurement;
-use crate::words::number::{UNRESOLVED, decimals_for, fixed, percent, resolved, signed, with_error};
+use crate::words::number::{decimals_for, fixed, percent};
+use crate::words::unknown::shared;
 
-/// `+0.034 s (90 %: +0.021 to +0.047)`, or that there is no difference.
+/// `0.034 s quicker (90 %: 0.021 to 0.047)`, or that there is no difference; where the middle of the drawn cars is far off,
+/// that too.
 pub fn gain(d: &Difference, error_s: f64) -> String {
-    let (gain, interval) = figures(d, error_s);
-    let Some([low, high, own]) = interval else {
-        return if gain == UNRESOLVED { gain } else { format!("{gain} s") };
-    };
-    let middle = if gain == own { String::new() } else { format!("; {own} with the files' own numbers") };
-    format!("{gain} s (90 %: {low} to {high}{middle})")
-}
-
-/// Its median, and where it has an interval, the ends of that and what the files' own numbers give; s.
-pub fn figures(d: &Difference, error_s: f64) -> (String, Option<[String; 3]>) {
-    let [low, high] = d.interval;
-    if !resolved(d.gain, error_s) && low >= -error_s && high <= error_s {
-        return (UNRESOLVED.into(), None);
-    }
-    if d.how == How::Certain {
-        return (signed(&with_error(d.gain, error_s.max(1e-4))), None);
-    }
-    let digits = decimals_for(d.sd.max(error_s)).clamp(2, 4);
-    let of = |x: f64| signed(&fixed(x, digits));
-    (of(d.median), Some([of(low), of(high), of(d.gain)]))
+    let words = Change::of(d, error_s).words();
+    far_off(d, error_s).map_or(words.clone(), |far| format!("{words}. {}", far.trim_end_matches('.')))
 }
 
 /// A chance in per cent; of drawn cars none is certain.
@@ -103,12 +88,11 @@ pub fn flips(flip: Option<&Reversal>, unknowns: &[Unknown]) -> String {
 pub fn stopwatch(watch: &Stopwatch, laps: u32, gain_s: f64, dose: Option<(f64, f64)>) -> String {
     let spread = fixed(watch.spread_s, 2);
     let visible = watch.smallest(laps);
-    let need = match watch.whole_laps(gain_s) {
-        Some(n) => {
-            format!("this one of {} s needs {n} laps a side", fixed(gain_s.abs(), decimals_for(gain_s.abs()).min(4)))
-        }
-        None => "this one needs more laps than anybody drives".into(),
-    };
+    let need = format!(
+        "this one of {} s needs {} laps a side",
+        fixed(gain_s.abs(), decimals_for(gain_s.abs()).min(4)),
+        laps_in_words(watch.whole_laps(gain_s))
+    );
     let dose = dose.and_then(|(kg, s)| Some((kg, s, watch.whole_laps(s)?))).map_or_else(String::new, |(kg, s, n)| {
         format!(" For scale: {} kg more at the centre of gravity cost {} s and need {n}.", fixed(kg, 0), fixed(s, 2))
     });
@@ -119,6 +103,17 @@ pub fn stopwatch(watch: &Stopwatch, laps: u32, gain_s: f64, dose: Option<(f64, f
         percent(watch.power),
         percent(watch.significance)
     )
+}
+
+/// The same in a line.
+pub fn stopwatch_brief(watch: &Stopwatch, laps: u32, gain_s: f64) -> String {
+    let needed = laps_in_words(watch.whole_laps(gain_s));
+    format!("{laps} laps a side show {} s or more; this needs {needed}", fixed(watch.smallest(laps), 2))
+}
+
+/// What it hangs on, in a builder's words.
+pub fn hangs_on_brief(d: &Difference, unknowns: &[Unknown]) -> Option<String> {
+    shared(d.shares.iter().filter_map(|(i, share)| Some((unknowns.get(*i)?.name.as_str(), *share))))
 }
 
 /// A difference for machines.
@@ -153,9 +148,13 @@ mod tests {
         let unknown = |name: &str| Unknown { name: name.into(), sd: 0.01, unit: String::new() };
         let unknowns = [unknown("mass.total"), unknown("mass.cg_height")];
         let d = difference(0.0342, 0.012);
-        assert_eq!(gain(&d, 1e-4), "+0.034 s (90 %: +0.014 to +0.054)");
-        assert_eq!(gain(&difference(1e-5, 1e-6), 1e-4), UNRESOLVED);
-        assert_eq!(gain(&Difference { how: How::Certain, ..d.clone() }, 1e-4), "+0.0342 s");
+        assert_eq!(gain(&d, 1e-4), "0.034 s quicker (90 %: 0.014 to 0.054)");
+        assert_eq!(gain(&difference(1e-5, 1e-6), 1e-4), crate::words::number::UNRESOLVED);
+        assert_eq!(gain(&Difference { how: How::Certain, ..d.clone() }, 1e-4), "0.034 s quicker");
+        assert_eq!(
+            hangs_on_brief(&d, &unknowns).unwrap(),
+            "the height of the centre of gravity (80 %), the car's mass (20 %)"
+        );
         assert!(hangs_on(&d, &unknowns).contains("mass.cg_height (80 %), mass.total (20 %)"));
         let flip = Reversal { unknown: 1, sds: -1.72, settles: Settles::At(0.005) };
         let words = flips(Some(&flip), &unknowns);

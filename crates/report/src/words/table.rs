@@ -23,6 +23,8 @@ pub struct Table {
 
 /// Words longer than this are cut.
 const WIDEST: usize = 44;
+/// A name cut shorter than this says nothing.
+const LEAST: usize = 6;
 /// Columns of a paragraph.
 pub const COLUMNS: usize = 80;
 
@@ -55,6 +57,28 @@ impl Table {
             out.push('\n');
         }
         out
+    }
+
+    /// The table with its first rows only, and how many are left.
+    pub fn first(mut self, most: usize) -> (Table, usize) {
+        let left = self.rows.len().saturating_sub(most);
+        self.rows.truncate(most);
+        (self, left)
+    }
+
+    /// The same in no more than so many columns: names in the first column are cut where they must be.
+    pub fn within(&self, columns: usize) -> String {
+        let widest = |text: &str| text.lines().map(UnicodeWidthStr::width).max().unwrap_or(0);
+        let text = self.text(0);
+        let over = widest(&text).saturating_sub(columns);
+        let first = self.column(0).first().map_or(0, |c| c.width());
+        if over == 0 || first <= over + LEAST {
+            return text;
+        }
+        let mut narrow = self.clone();
+        narrow.heads[0] = cut(&narrow.heads[0], first - over);
+        narrow.rows.iter_mut().for_each(|row| row[0] = cut(&row[0], first - over));
+        narrow.text(0)
     }
 
     /// The head and the cells of a column, all of one width.
@@ -185,6 +209,18 @@ mod tests {
         assert!(!text.contains('\u{1b}') && text.lines().all(|l| l.width() <= WIDEST + 4));
         let widths: Vec<_> = text.lines().map(|l| l.width()).collect();
         assert!(widths.windows(2).all(|w| w[0] == w[1]), "{text}");
+    }
+
+    #[test]
+    fn closed_form_names_are_cut_to_the_width() {
+        let mut t = Table::new(&[("what", Align::Left), ("s", Align::Point)]);
+        t.row(&["a name of thirty letters, about", "0.25"]);
+        t.row(&["short", "0.5"]);
+        assert_eq!(t.within(80), t.text(0));
+        let cut = t.within(20);
+        assert!(cut.lines().all(|l| l.width() <= 20) && cut.contains('…') && cut.contains("0.25"), "{cut}");
+        // Where nothing sensible would be left, it stays.
+        assert_eq!(t.within(8), t.text(0));
     }
 
     #[test]

@@ -30,10 +30,16 @@ impl Serialize for Entry<'_> {
         if let Some(sd) = w.lap_time_sd_s {
             map.serialize_entry("lap_time_s_sd", &sd)?;
         }
+        if let Some(interval) = w.lap_time_interval_s {
+            map.serialize_entry("lap_time_s_interval_90", &interval)?;
+        }
         for (key, q) in quantities(w) {
             map.serialize_entry(key, &q.value)?;
             if let Some(sd) = q.sd {
                 map.serialize_entry(&format!("{key}_sd"), &sd)?;
+            }
+            if let Some(interval) = q.interval {
+                map.serialize_entry(&format!("{key}_interval_90"), &interval)?;
             }
             if let Some((minus, plus)) = q.one_sided {
                 map.serialize_entry(&format!("{key}_one_sided"), &[minus, plus])?;
@@ -59,6 +65,8 @@ pub fn worth_json(tracks: &[Worth], mix: &Worth, state: Option<&Said>) -> Result
 fn all_finite(key: &str, q: &Quantity) -> Result<(), OutError> {
     finite(key, q.value)?;
     finite(&format!("{key}_sd"), q.sd.unwrap_or(0.0))?;
+    let [low, high] = q.interval.unwrap_or_default();
+    finite(&format!("{key}_interval_90"), low + high)?;
     let (minus, plus) = q.one_sided.unwrap_or((0.0, 0.0));
     finite(&format!("{key}_one_sided"), minus + plus)
 }

@@ -4,6 +4,7 @@ pub mod along;
 pub mod answer;
 pub mod body;
 pub(crate) mod body_open;
+pub mod brief;
 pub mod car_map;
 pub mod curve;
 pub mod field;

@@ -135,6 +135,7 @@ pub(crate) mod tests {
             lap_time_s: 83.4119,
             lap_time_error_s: 0.0004,
             lap_time_sd_s: None,
+            lap_time_interval_s: None,
             s_per_kg: Quantity::new(0.0142, 2e-5),
             s_per_mm_height: Quantity::new(0.00212, 1e-5),
             s_per_mm_rearward: Quantity::new(-0.00087, 1e-5),

@@ -227,6 +227,7 @@ fn texts() -> String {
     let mut out = String::new();
     let otherwise = ledger::Otherwise { load: ledger::Load::Dry, aboard: Aboard::default(), mass_kg: 1150.0 };
     let answer = ledger::Answer {
+        money: None,
         car: "Invented car".into(),
         aboard: ABOARD,
         weighed_on: Some(100),

@@ -79,6 +79,7 @@ fn kilogram(count: usize, name: &str) -> Picture {
     let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
     let place = |name: &str, w| WorthPlace { spot: Spot { name: name.into(), at: [0.0; 3] }, s_per_kg: quantity(w) };
     let worth = Worth {
+        lap_time_interval_s: None,
         track: name.into(),
         lap_time_s: 75.0,
         lap_time_error_s: 1e-3,

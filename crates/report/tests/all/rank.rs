@@ -73,6 +73,7 @@ fn ranking(items: Vec<Ranked>) -> Ranking {
 
 fn view(found: &Ranking, candidates: &[String]) -> Answer {
     Answer {
+        money: None,
         car: "Saloon".into(),
         state: Said { change_kg: -70.0, mass_kg: 1200.0, ..Said::default() },
         entries: Vec::new(),
@@ -142,7 +143,7 @@ fn closed_form_the_best_set() {
     found.within_budget = Some(picked.clone());
     let names = ["bonnet".to_owned(), "wheels".to_owned()];
     let text = rank_text(&view(&found, &names));
-    assert!(text.contains("Best set: bonnet. -10.0 kg, 200 money, 4.0 hours; gains +0.120 s"), "{text}");
+    assert!(text.contains("Best set: bonnet. -10.0 kg, 200 money, 4.0 hours; 0.120 s quicker"), "{text}");
     assert!(text.contains("can't be told apart.") && text.contains("Exact: the 24 best sets"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&rank_json(&view(&found, &names)).unwrap()).unwrap();
     assert_eq!(
@@ -184,6 +185,6 @@ fn bad_input_pictures_of_extremes() {
     nothing.yardsticks.clear();
     assert!(matches!(rank_picture(&view(&nothing, &[])), Err(PlotError::Empty { .. })));
     let mut bad = three();
-    bad.items[0].gain.median = f64::NAN;
+    bad.items[0].retuned_s = Some(f64::NAN);
     assert!(rank_picture(&view(&bad, &[])).is_err());
 }

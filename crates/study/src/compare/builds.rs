@@ -138,9 +138,9 @@ pub struct Compared {
     pub retuned: Option<Verdict>,
     /// What re-tuning did to each.
     pub tuning: [Retuned; 2],
-    /// Where the difference comes from, as set; none where a car half-way between the two has no lap.
+    /// Where the difference comes from: re-tuned where something can be set; none where a car half-way between the two has no lap.
     pub terms: Option<Vec<Term>>,
-    /// Track by track, as set.
+    /// Track by track: re-tuned where something can be set.
     pub tracks: Vec<OnTrack>,
     /// What is not known.
     pub unknowns: Vec<Unknown>,
@@ -155,8 +155,6 @@ const SECOND: usize = 1;
 /// [`StudyError`] where there is no track, or one of the two has no lap.
 pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, StudyError> {
     shares(legs)?;
-    let tracks = legs.par_iter().map(|leg| on_track(builds.cars, leg)).collect::<Vec<_>>();
-    let tracks = tracks.into_iter().collect::<Result<Vec<_>, _>>()?;
     let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
     let (first, second) = rayon::join(|| tuning(FIRST), || tuning(SECOND));
     let tuning = [first?, second?];
@@ -176,7 +174,13 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
     let as_set = verdict(tuning.each_ref().map(|t| t.as_set))?;
     let free = tuning.iter().any(|t| t.free.contains(&true));
     let retuned = if free { Some(verdict(tuning.each_ref().map(|t| t.settings))?) } else { None };
-    Ok(Compared { as_set, retuned, tuning, terms: terms(builds.cars, legs), tracks, unknowns })
+    // Where it comes from is shown of the laps that count.
+    let settings = retuned.as_ref().unwrap_or(&as_set).settings;
+    let [first, second] = [0, 1].map(|i| settings[i].on(builds.cars[i]));
+    let cars = [&first, &second];
+    let tracks = legs.par_iter().map(|leg| on_track(cars, leg)).collect::<Vec<_>>();
+    let tracks = tracks.into_iter().collect::<Result<Vec<_>, _>>()?;
+    Ok(Compared { as_set, retuned, tuning, terms: terms(cars, legs), tracks, unknowns })
 }
 
 /// Laps both on a track.

@@ -97,12 +97,11 @@ impl fmt::Display for Caveat {
             ),
             Caveat::OneSide { key, why: Some(why) } => write!(
                 f,
-                "one standard deviation of {key} reaches to where there is no lap ({why}): only its other side counts in \
-                 the ±"
+                "one standard deviation of {key} reaches to where there is no lap ({why}): such cars are left out of the ±"
             ),
             Caveat::OneSide { key, why: None } => write!(
                 f,
-                "one standard deviation of {key} reaches beyond what is possible: only its other side counts in the ±"
+                "one standard deviation of {key} reaches beyond what is possible: such cars are left out of the ±"
             ),
             Caveat::NoSide { key } => {
                 write!(f, "within one standard deviation of {key}, either way, there is no lap: no ± can be given")

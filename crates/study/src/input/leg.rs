@@ -44,6 +44,18 @@ pub(crate) fn shares(legs: &[Leg]) -> Result<Vec<f64>, StudyError> {
     if legs.is_empty() { Err(StudyError::NoTrack) } else { Ok(legs.iter().map(|leg| leg.weight / total).collect()) }
 }
 
+/// Shares in whole per cent that add up to 100: what is left after rounding down goes to those that lost most by it.
+pub fn whole_percent(shares: &[f64]) -> Vec<u32> {
+    let total: f64 = shares.iter().sum();
+    let exact: Vec<f64> = shares.iter().map(|share| 100.0 * share / total).collect();
+    let mut whole: Vec<u32> = exact.iter().map(|x| x.floor() as u32).collect();
+    let mut by_rest: Vec<usize> = (0..exact.len()).collect();
+    by_rest.sort_by(|&a, &b| exact[b].fract().total_cmp(&exact[a].fract()).then(a.cmp(&b)));
+    let left = 100usize.saturating_sub(whole.iter().sum::<u32>() as usize);
+    by_rest.into_iter().take(left).for_each(|i| whole[i] += 1);
+    whole
+}
+
 /// The error of a difference is taken as twice what a mesh twice as coarse changes of it (the same as for a lap).
 pub(crate) const MESH_FACTOR: f64 = 2.0;
 /// No difference is known better than a lap, s.
@@ -86,4 +98,22 @@ pub(crate) fn mean_time_of(cars: &[Car], legs: &[Leg]) -> Option<f64> {
         let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
         Some(sum + leg.weight / total * time)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn closed_form_shares_add_up_to_a_hundred() {
+        assert_eq!(whole_percent(&[1.0; 3]), [34, 33, 33]);
+        assert_eq!(whole_percent(&[3.0, 1.0]), [75, 25]);
+        assert_eq!(whole_percent(&[1.0, 1.0, 4.0]), [17, 17, 66]);
+        assert_eq!(whole_percent(&[1e-9, 1.0]), [0, 100]);
+        assert!(whole_percent(&[]).is_empty());
+        for n in 1..40 {
+            let shares: Vec<f64> = (0..n).map(|i| 1.0 + f64::from(i * i % 7)).collect();
+            assert_eq!(whole_percent(&shares).iter().sum::<u32>(), 100);
+        }
+    }
 }

@@ -4,7 +4,8 @@ use std::f64::consts::TAU;
 
 use unladen_vehicle::Car;
 use unladen_vehicle::G;
-use unladen_vehicle::adhesion::{Locks, Stance, stability_factor};
+use unladen_vehicle::adhesion::{Axle, Locks, Stance, stability_factor};
+use unladen_vehicle::car::{Brakes, Tyre};
 
 use crate::front_first::{Ahead, Bends};
 use crate::ledger::budget::MassState;
@@ -51,6 +52,9 @@ pub struct Stage {
     pub ahead: Ahead,
     /// The lowest rate at which the rear asks for more than the front, where it does between 0.15 and 0.8 g.
     pub rear_above_front: Option<f64>,
+    /// The least front share of the brakes with which the front axle locks first, dry and wet, and the rear never asks for more
+    /// between 0.15 and 0.8 g; none where no share does.
+    pub share_due: Option<f64>,
 }
 
 /// One braking rate.
@@ -106,7 +110,29 @@ pub fn stage(name: &'static str, car: &Car, before: &MassState, after: &MassStat
         // Of the car as given: the springs' rise is not in its tyres' loads.
         ahead: Ahead::of(&Car { mass: after.part.into(), ..car.clone() }, &Bends::usual()),
         rear_above_front: stance.rear_above_front(&car.brakes),
+        share_due: share_due(&stance, &car.brakes, tyres),
     }
+}
+
+/// A front share is found to this.
+const TO_SHARE: f64 = 1e-4;
+
+/// The least front share that keeps the rear from locking first; more of it always does.
+fn share_due(stance: &Stance, brakes: &Brakes, tyres: [&Tyre; 2]) -> Option<f64> {
+    let safe = |share: f64| {
+        let brakes = Brakes { beta_f: share, ..*brakes };
+        let front = |grip: f64| stance.first_to_lock(&brakes, tyres, grip).is_none_or(|l| l.axle == Axle::Front);
+        stance.rear_above_front(&brakes).is_none() && front(1.0) && front(WET)
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    if !safe(high) {
+        return None;
+    }
+    while high - low > TO_SHARE {
+        let middle = 0.5 * (low + high);
+        if safe(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
 }
 
 /// Spring and tyre in series, N/m, one wheel.
@@ -129,8 +155,7 @@ fn frequency(springs: &Springs, axles: [f64; 2]) -> [f64; 2] {
 mod tests {
     use super::*;
     use crate::ledger::budget::Base;
-    use unladen_vehicle::adhesion::Axle;
-    use unladen_vehicle::car::{AntiLock, Brakes};
+    use unladen_vehicle::car::AntiLock;
     use unladen_vehicle::example_car;
     use unladen_vehicle::mass::Part;
 
@@ -167,6 +192,15 @@ mod tests {
         let (before, after) = (stage("a", &car, &was, &was, None), stage("b", &car, &was, &now, None));
         assert_eq!(before.locks[0].unwrap().axle, Axle::Front);
         assert_eq!(after.locks[0].unwrap().axle, Axle::Rear);
+        // As much of it as is due, and no less, puts that right.
+        let due = after.share_due.unwrap();
+        assert!(due > 0.74 && before.share_due.unwrap() < due);
+        let with = |beta_f: f64| {
+            let car = Car { brakes: Brakes { beta_f, ..car.brakes }, ..car.clone() };
+            let s = stage("c", &car, &was, &now, None);
+            s.rear_above_front.is_none() && s.locks.iter().flatten().all(|l| l.axle == Axle::Front)
+        };
+        assert!(with(due) && with(0.95) && !with(due - 2e-3));
         assert!(after.rear_above_front.is_some() && before.braking[0].ideal < after.braking[0].ideal);
         // Without a limiter the actual share stays.
         assert!(after.braking.iter().all(|b| (b.actual - 0.74).abs() < 1e-12));

@@ -5,6 +5,9 @@ pub(crate) mod kink;
 pub(crate) mod known;
 pub(crate) mod mix;
 pub(crate) mod place;
+pub(crate) mod range;
+pub(crate) mod spread;
+pub(crate) mod time;
 
 use rayon::prelude::*;
 use unladen_lap::Limit;
@@ -14,12 +17,14 @@ use unladen_vehicle::car::Mass;
 use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
-use crate::input::unknown::{Input, two_sided_sd};
+use crate::input::unknown::Input;
 use crate::uncertainty::paired::of_tracks;
 use crate::worth::figures::SPOTS;
-use crate::worth::known::{Effect, Known, explore};
+use crate::worth::known::{Known, explore};
 use crate::worth::mix::mix;
 use crate::worth::place::{Spot, named_spots, s_per_kg_at};
+use crate::worth::range::Range;
+use crate::worth::spread::Unsure;
 
 /// The car of a study.
 #[derive(Clone, Debug)]
@@ -48,6 +53,8 @@ pub struct Quantity {
     pub error: f64,
     /// One standard deviation from the uncertain inputs, where there are any.
     pub sd: Option<f64>,
+    /// The 90 % interval from the uncertain inputs, where there are any.
+    pub interval: Option<[f64; 2]>,
     /// Where a limit changes hands: the values (towards less, towards more).
     pub one_sided: Option<(f64, f64)>,
 }
@@ -55,7 +62,7 @@ pub struct Quantity {
 impl Quantity {
     /// A smooth one without given uncertainty.
     pub fn new(value: f64, error: f64) -> Self {
-        Self { value, error, sd: None, one_sided: None }
+        Self { value, error, sd: None, interval: None, one_sided: None }
     }
 }
 
@@ -79,6 +86,8 @@ pub struct Worth {
     pub lap_time_error_s: f64,
     /// Its standard deviation from the uncertain inputs, s.
     pub lap_time_sd_s: Option<f64>,
+    /// Its 90 % interval from them, s.
+    pub lap_time_interval_s: Option<[f64; 2]>,
     /// ∂T/∂m: mass added at the centre of gravity.
     pub s_per_kg: Quantity,
     /// ∂T/∂h: the centre of gravity raised.
@@ -122,7 +131,7 @@ impl Worth {
 }
 
 /// Derivatives of the time up to each station: where along the lap the seconds come from.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Along {
     /// Distance of the stations from the start, in plan, m.
     pub s_m: Vec<f64>,
@@ -149,35 +158,43 @@ pub struct Study {
 
 /// What a kilogram and a millimetre are worth on each track and on the weighed mix.
 ///
-/// Standard deviations come from full laps with each uncertain input one standard deviation lower and higher,
-/// σ² = Σ ½ (Δ₋² + Δ₊²): for what is linear in an input that is the usual sum of squares; what bends or kinks within
-/// the uncertainty is not missed, as it would be by a slope.
+/// Standard deviations and intervals: from slopes where laps confirm them (each uncertain input a standard deviation lower
+/// and higher, and all of them off at once), else from laps of cars drawn with all of them off at once.
 ///
 /// # Errors
 /// [`StudyError`] where there is no track or no lap.
 pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, StudyError> {
-    shares(legs)?;
-    let explored: Vec<Known> = legs
+    let shares = shares(legs)?;
+    let mut explored: Vec<Known> = legs
         .par_iter()
-        .map(|leg| explore(leg, subject.car, subject.inputs, &subject.spots))
+        .map(|leg| explore(leg, subject.car, &subject.spots))
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<_, _>>()?;
-    let weights: Vec<f64> = legs.iter().map(|leg| leg.weight).collect();
-    let publish = |known: &Known, legs: &[Leg]| publish(known, subject, legs);
+    let (at, errors): (Vec<_>, Vec<_>) = explored.iter().map(|k| (k.figures.clone(), k.errors.clone())).unzip();
+    let (car, inputs, spots) = (subject.car, subject.inputs, &subject.spots[..]);
+    let unsure = Unsure { car, inputs, legs, spots, only_times: false, at: &at, errors: &errors };
+    let found = unsure.explore(&shares);
+    let ranges = unsure.ranges(&found, &shares);
+    for (leg, known) in explored.iter_mut().enumerate() {
+        known.caveats.extend(unsure.caveats(&found, leg));
+    }
+    let publish = |known: &Known, i: usize| publish(known, subject, &unsure, ranges.get(i).map_or(&[], Vec::as_slice));
     let mix = match &explored[..] {
         [] => return Err(StudyError::NoTrack),
-        [only] => publish(only, legs),
-        several => publish(&mix(several, &weights, subject.inputs.len()), legs),
+        [only] => publish(only, 0),
+        several => publish(&mix(several, &shares), several.len()),
     };
-    Ok(Study { tracks: explored.iter().zip(legs).map(|(known, leg)| publish(known, &[*leg])).collect(), mix })
+    Ok(Study { tracks: explored.iter().enumerate().map(|(i, known)| publish(known, i)).collect(), mix })
 }
 
-fn publish(known: &Known, subject: &Subject, legs: &[Leg]) -> Worth {
+fn publish(known: &Known, subject: &Subject, unsure: &Unsure, ranges: &[Option<Range>]) -> Worth {
+    let range = |i: usize| ranges.get(i).and_then(Option::as_ref);
     let quantity = |i: usize| Quantity {
         value: known.figures[i],
         error: known.errors[i],
-        sd: sd(&known.effects, i),
+        sd: range(i).map(|r| r.sd),
+        interval: range(i).map(|r| r.interval),
         one_sided: known.one_sided[i].map(|[minus, plus]| (minus, plus)),
     };
     let place = |(i, spot): (usize, &Spot)| WorthPlace { spot: spot.clone(), s_per_kg: quantity(SPOTS + i) };
@@ -186,7 +203,8 @@ fn publish(known: &Known, subject: &Subject, legs: &[Leg]) -> Worth {
         track: known.name.clone(),
         lap_time_s: time,
         lap_time_error_s: known.errors[0],
-        lap_time_sd_s: sd(&known.effects, 0),
+        lap_time_sd_s: range(0).map(|r| r.sd),
+        lap_time_interval_s: range(0).map(|r| r.interval),
         s_per_kg: quantity(1),
         s_per_mm_height: quantity(2),
         s_per_mm_rearward: quantity(3),
@@ -196,30 +214,18 @@ fn publish(known: &Known, subject: &Subject, legs: &[Leg]) -> Worth {
         elasticity: subject.car.mass.m / time * per_kg,
         caveats: known.caveats.clone(),
         along: known.along.clone(),
-        hangs_on: hangs_on(known, subject, legs),
+        hangs_on: hangs_on(unsure, ranges),
     }
 }
 
-/// The shares of the car's inputs, then of the tracks' own.
-fn hangs_on(known: &Known, subject: &Subject, legs: &[Leg]) -> Vec<Weight> {
-    let of_car = subject.inputs.iter().map(|input| (input.key.clone(), input.sd));
-    let own = of_tracks(legs, |_| "").into_iter().map(|unknown| (unknown.name, unknown.sd));
-    let square = |effect: &Effect, figure: usize| {
-        let sides: Vec<f64> = effect.sides.iter().flatten().map(|side| side[figure].powi(2)).collect();
-        sides.iter().sum::<f64>() / (sides.len() as f64).max(1.0)
+/// The shares of the car's inputs, then of the tracks' own, in the variance of the first figures.
+fn hangs_on(unsure: &Unsure, ranges: &[Option<Range>]) -> Vec<Weight> {
+    let of_car = unsure.inputs.iter().map(|input| (input.key.clone(), input.sd));
+    let own = of_tracks(unsure.legs, |_| "").into_iter().map(|unknown| (unknown.name, unknown.sd));
+    let share = |unknown: usize, figure: usize| {
+        let shares = ranges.get(figure).and_then(Option::as_ref).map_or(&[][..], |range| &range.shares);
+        shares.iter().find(|(i, _)| *i == unknown).map_or(0.0, |(_, share)| *share)
     };
-    let whole: [f64; 5] = std::array::from_fn(|i| known.effects.iter().map(|effect| square(effect, i)).sum());
-    let share =
-        |effect: &Effect| std::array::from_fn(|i| if whole[i] > 0.0 { square(effect, i) / whole[i] } else { 0.0 });
-    let named = of_car.chain(own).zip(&known.effects);
-    named.map(|((key, sd), effect)| Weight { key, sd, shares: share(effect) }).collect()
-}
-
-/// σ of a figure; `None` where nothing is uncertain, or where an input has no lap on either side.
-fn sd(effects: &[Effect], figure: usize) -> Option<f64> {
-    if effects.is_empty() {
-        return None;
-    }
-    let of_figure = |effect: &Effect| effect.sides.each_ref().map(|side| side.as_ref().map(|side| side[figure]));
-    two_sided_sd(effects.iter().map(of_figure))
+    let named = of_car.chain(own).enumerate();
+    named.map(|(i, (key, sd))| Weight { key, sd, shares: std::array::from_fn(|figure| share(i, figure)) }).collect()
 }

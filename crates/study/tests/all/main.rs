@@ -15,3 +15,4 @@ mod retune;
 mod sweep;
 mod trial;
 mod worth;
+mod worth_spread;

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::common::{car, input};
+use statrs::distribution::{ContinuousCDF, Normal};
 use unladen_lap::{Course, LapError};
 use unladen_study::{Caveat, Input, Leg, Study, StudyError, Subject, named_spots, worth};
 use unladen_testkit::roads::{corner, flat};
@@ -85,7 +86,8 @@ fn property_where_it_comes_from_adds_up() {
     }
 }
 
-/// Of one input, σ is what one standard deviation of it does; of two, the root of the sum of squares.
+/// Of one input, σ is what one standard deviation of it does; of two, the root of the sum of squares: to a hundredth, which is what
+/// laps may differ from slopes that hold (a tenth of σ, in squares).
 #[test]
 fn closed_form_uncertainties_add_in_squares() {
     let (car, course) = (car(0.006), Course::new(&circuit()));
@@ -96,10 +98,10 @@ fn closed_form_uncertainties_add_in_squares() {
     assert!((sd - 2.0 * slope).abs() < 1e-3 * sd, "{sd} {slope}");
     let drag = study(&car, &[input(Number::CD_A, 0.04)], &legs).mix;
     let both = study(&car, &[input(Number::M, 2.0), input(Number::CD_A, 0.04)], &legs).mix;
-    let squares = |of: fn(&unladen_study::Worth) -> f64| (of(&mass).hypot(of(&drag)) - of(&both)).abs();
-    assert!(squares(|w| w.lap_time_sd_s.unwrap()) < 1e-12);
-    assert!(squares(|w| w.s_per_kg.sd.unwrap()) < 1e-12);
-    assert!(squares(|w| w.places[1].s_per_kg.sd.unwrap()) < 1e-12);
+    let squares = |of: fn(&unladen_study::Worth) -> f64| (of(&mass).hypot(of(&drag)) / of(&both) - 1.0).abs();
+    assert!(squares(|w| w.lap_time_sd_s.unwrap()) < 0.01);
+    assert!(squares(|w| w.s_per_kg.sd.unwrap()) < 0.01);
+    assert!(squares(|w| w.places[1].s_per_kg.sd.unwrap()) < 0.01);
 }
 
 /// σ of a derivative is its own change, found by full laps: here of ∂T/∂m with grip.
@@ -114,9 +116,12 @@ fn property_uncertainty_of_a_derivative_is_its_change() {
         car.front.mu_y0 += step;
         study(&car, &[], &[Leg::new(&course)]).mix.s_per_kg.value
     };
-    let [low, here, high] = [-sd, 0.0, sd].map(at);
-    let want = (0.5 * ((low - here).powi(2) + (high - here).powi(2))).sqrt();
-    assert!((found - want).abs() < 1e-9 * want && want > 0.0, "{found} {want}");
+    // The normal distribution in 40 parts of equal probability, each by its middle; the study's own draws leave 3 %.
+    let normal = Normal::standard();
+    let parts: Vec<f64> = (0..40).map(|i| at(sd * normal.inverse_cdf((f64::from(i) + 0.5) / 40.0))).collect();
+    let mean = parts.iter().sum::<f64>() / 40.0;
+    let want = (parts.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / 40.0).sqrt();
+    assert!((found / want - 1.0).abs() < 0.1 && want > 0.0, "{found} {want}");
 }
 
 #[test]
@@ -148,12 +153,12 @@ fn closed_form_tracks_vary_on_their_own() {
     let leg = Leg { inputs: &grip, ..Leg::new(&course) };
     let one = study(&car, &[], &[leg]).mix.lap_time_sd_s.unwrap();
     let two = study(&car, &[], &[leg, leg]).mix.lap_time_sd_s.unwrap();
-    assert!((one / two - 2f64.sqrt()).abs() < 1e-9, "{one} {two}");
+    assert!((one / two / 2f64.sqrt() - 1.0).abs() < 0.02, "{one} {two}");
     // As two days of that grip say.
     let day = |grip: f64| Course::new(&Track { grip, ..circuit() }).time(&car).unwrap();
     let (low, here, high) = (day(0.93), day(0.95), day(0.97));
     let want = (0.5 * ((low - here).powi(2) + (high - here).powi(2))).sqrt();
-    assert!((one - want).abs() < 1e-6 * want, "{one} {want}");
+    assert!((one - want).abs() < 0.02 * want, "{one} {want}");
 }
 
 /// On the strip an open differential sends each wheel what the lighter one can take: with the CG in the middle either

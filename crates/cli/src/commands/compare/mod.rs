@@ -7,12 +7,14 @@ use unladen_lap::STEP_M;
 use unladen_questions::compare::{Answer, Question};
 use unladen_questions::stands::state::As;
 use unladen_questions::{AskError, Scene};
+use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::{compare_csv, compare_json, map_csv};
 use unladen_report::compare::text::compare_text;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::files::write::write_whole;
 use unladen_report::pair::of_days;
+use unladen_report::words::brief::Length;
 
 use crate::args::{InState, Run, step};
 use crate::commands::moving::Chance;
@@ -20,6 +22,7 @@ use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
+use crate::progress::Working;
 
 mod given;
 
@@ -141,7 +144,7 @@ impl CompareArgs {
 }
 
 /// Compares them.
-pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &CompareArgs, length: Length) -> Result<ExitCode, CliError> {
     let run = args.lapping();
     check_outputs(&run)?;
     check_outputs(&Run { csv: args.map_csv.clone(), ..args.lapping() })?;
@@ -152,8 +155,14 @@ pub fn run(args: &CompareArgs) -> Result<ExitCode, CliError> {
     }
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
+    let working = Working::on("laps of drawn cars, day by day");
     let answer = ready.answer()?;
-    let printed = if args.json { compare_json(&answer)? } else { compare_text(&answer) };
+    drop(working);
+    let printed = match length {
+        _ if args.json => compare_json(&answer)?,
+        Length::Brief => compare_brief(&answer),
+        Length::Whole => compare_text(&answer),
+    };
     if let Some(path) = &args.map_csv {
         write_whole(path, map_csv(&answer.map)?.as_bytes())?;
     }

@@ -8,17 +8,20 @@ use unladen_garage::log::Note;
 use unladen_garage::{argument, name};
 use unladen_positions::Tolerance;
 use unladen_questions::course::from::{Question, Width};
+use unladen_report::course::brief::made_brief;
 use unladen_report::course::drawn::made;
 use unladen_report::course::json::course_json;
 use unladen_report::course::text::made_text;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::pair::Pair;
 use unladen_report::files::write::replace_whole;
+use unladen_report::words::brief::Length;
 
 use super::told;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::output::{failed, note, say, unmade};
+use crate::progress::Working;
 
 /// `unladen course from`.
 #[derive(Debug, clap::Args)]
@@ -111,7 +114,7 @@ fn width(text: &str) -> Result<Width, String> {
 }
 
 /// Makes the track.
-pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &FromArgs, length: Length) -> Result<ExitCode, CliError> {
     let segments = args.out.with_extension("csv");
     if args.out.extension().is_none_or(|e| !e.eq_ignore_ascii_case("toml")) {
         return Err(Usage::TrackName { path: args.out.clone() }.into());
@@ -125,7 +128,10 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
     if let Some(plot) = &args.plot {
         check_plot(plot)?;
     }
-    let answer = question(args)?.read(&DISK).map_err(failed)?.answer().map_err(unmade)?;
+    let ready = question(args)?.read(&DISK).map_err(failed)?;
+    let working = Working::on("drawing the line through the positions");
+    let answer = ready.answer().map_err(unmade)?;
+    drop(working);
     let picture = args.plot.as_ref().map(|plot| (plot, made(&answer)));
     let (track, columns) = answer.writes.split_at(2);
     pair.write(|named| answer.text(named), &track[0].bytes)?;
@@ -143,7 +149,7 @@ pub fn run(args: &FromArgs) -> Result<ExitCode, CliError> {
         let text = "--car CAR says how well lap time on this course is known".into();
         note(&format!("{}\n", Note { text, instead: None }));
     }
-    say(&made_text(&answer))?;
+    say(&if length == Length::Brief { made_brief(&answer) } else { made_text(&answer) })?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -4,9 +4,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_questions::course::look::Question;
+use unladen_report::course::brief::look_brief;
 use unladen_report::course::drawn::as_filed;
 use unladen_report::course::text::look_text;
 use unladen_report::draw::picture::{check_plot, save_plot};
+use unladen_report::words::brief::Length;
 
 use crate::disk::DISK;
 use crate::error::CliError;
@@ -31,12 +33,13 @@ pub struct DrawArgs {
 }
 
 /// Reads each track and says what it finds.
-pub fn check(args: &CheckArgs) -> Result<ExitCode, CliError> {
+pub fn check(args: &CheckArgs, length: Length) -> Result<ExitCode, CliError> {
     let mut faulty = false;
     for (i, path) in args.tracks.iter().enumerate() {
         match (Question { track: path.clone() }).answer(&DISK) {
             Ok(answer) => {
-                say(&format!("{}{}", if i > 0 { "\n" } else { "" }, look_text(&answer)))?;
+                let text = if length == Length::Brief { look_brief(&answer) } else { look_text(&answer) };
+                say(&format!("{}{text}", if i > 0 { "\n" } else { "" }))?;
                 warn(&answer.warnings);
             }
             Err(error) => {

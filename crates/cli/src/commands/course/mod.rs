@@ -9,6 +9,7 @@ use std::process::ExitCode;
 use clap::Subcommand;
 use unladen_garage::log::Mapping;
 use unladen_questions::AskError;
+use unladen_report::words::brief::Length;
 
 use crate::error::CliError;
 
@@ -41,10 +42,10 @@ pub enum What {
 }
 
 /// Runs the command.
-pub fn run(args: &CourseArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &CourseArgs, length: Length) -> Result<ExitCode, CliError> {
     match &args.what {
-        What::From(args) => from::run(args),
-        What::Check(args) => look::check(args),
+        What::From(args) => from::run(args, length),
+        What::Check(args) => look::check(args, length),
         What::Draw(args) => look::draw(args),
         What::Log(args) => log::run(args),
     }

@@ -8,10 +8,12 @@ use std::process::ExitCode;
 use unladen_questions::ledger::Question;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::ledger::brief::budget_brief;
 use unladen_report::ledger::dated::burn_down;
 use unladen_report::ledger::json::{budget_csv, budget_json};
 use unladen_report::ledger::text::budget_text;
 use unladen_report::ledger::waterfall::waterfall;
+use unladen_report::words::brief::Length;
 
 use crate::commands::ledger::edit::{AddArgs, DoneArgs, UndoArgs};
 use crate::disk::DISK;
@@ -63,18 +65,18 @@ pub const HELP: &str = "Examples:\n  unladen ledger vehicles/saloon-awd --plot b
     unladen ledger undo vehicles/saloon-awd";
 
 /// Says where the budget stands, or edits it.
-pub fn run(args: &LedgerArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &LedgerArgs, length: Length) -> Result<ExitCode, CliError> {
     match (&args.edit, &args.car) {
         (Some(Edits::Add(add)), _) => edit::add(add),
         (Some(Edits::Done(done)), _) => edit::done(done),
         (Some(Edits::Undo(undo)), _) => edit::undo(undo),
-        (None, Some(car)) => report(args, car),
+        (None, Some(car)) => report(args, car, length),
         // clap asks for one of them.
         (None, None) => Ok(ExitCode::from(2)),
     }
 }
 
-fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError> {
+fn report(args: &LedgerArgs, car: &std::path::Path, length: Length) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.csv {
         check_destination(path)?;
     }
@@ -85,7 +87,11 @@ fn report(args: &LedgerArgs, car: &std::path::Path) -> Result<ExitCode, CliError
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;
-    let printed = if args.json { budget_json(&answer)? } else { budget_text(&answer) };
+    let printed = match length {
+        _ if args.json => budget_json(&answer)?,
+        Length::Brief => budget_brief(&answer),
+        Length::Whole => budget_text(&answer),
+    };
     if let Some(path) = &args.csv {
         write_whole(path, &budget_csv(&answer)?)?;
     }

@@ -7,9 +7,11 @@ use unladen_questions::Scene;
 use unladen_questions::relocate::{Answer, Question, Where};
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
+use unladen_report::relocate::brief::move_brief;
 use unladen_report::relocate::json::{move_csv, move_json};
 use unladen_report::relocate::picture::move_picture;
 use unladen_report::relocate::text::move_text;
+use unladen_report::words::brief::Length;
 use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 
@@ -18,6 +20,7 @@ use crate::disk::DISK;
 use crate::error::CliError;
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, warn};
+use crate::progress::Working;
 
 mod given;
 
@@ -148,7 +151,7 @@ pub const HELP: &str = "Example, the tank from behind the axle to ahead of it, w
     --empty-tank 9kg,12kg --added-mass \"bulkhead=4kg@1650,0,600\" --added-mass \"lines=-1.2kg@2300,0,250\" --stint 55L..5L";
 
 /// Says whether it is worth it.
-pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &MoveArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
     let scene = scene(&args.car, &args.tracks, &args.run)?;
     // One of the two is due.
@@ -156,12 +159,18 @@ pub fn run(args: &MoveArgs) -> Result<ExitCode, CliError> {
     let question = args.with.question(scene, &args.item, to, &args.chance)?;
     let ready = Question { steps: args.steps, ..question }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
+    let working = Working::on("laps of drawn cars over the stint");
     let answer = ready.answer()?;
+    drop(working);
     deliver(
         &args.run,
         || Ok(move_csv(&answer)?),
         || pictures(&answer),
-        || if args.run.json { Ok(move_json(&answer)?) } else { Ok(move_text(&answer)) },
+        || match length {
+            _ if args.run.json => Ok(move_json(&answer)?),
+            Length::Brief => Ok(move_brief(&answer)),
+            Length::Whole => Ok(move_text(&answer)),
+        },
     )?;
     Ok(ExitCode::SUCCESS)
 }

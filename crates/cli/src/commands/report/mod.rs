@@ -19,6 +19,7 @@ use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{failed, note, warn};
+use crate::progress::Working;
 
 /// Shown with `--help`.
 pub const HELP: &str = "Examples:\n  \
@@ -96,7 +97,10 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into() };
-    write_whole(&args.out, page(&ready.answer()?, &made)?.html().as_bytes())?;
+    let working = Working::on("laps for every part of the page");
+    let answer = ready.answer()?;
+    drop(working);
+    write_whole(&args.out, page(&answer, &made)?.html().as_bytes())?;
     note(&format!("{} is written\n", args.out.display()));
     Ok(ExitCode::SUCCESS)
 }

@@ -10,9 +10,11 @@ use unladen_questions::AskError;
 use unladen_questions::sweep::{Axes, Question};
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::sweep::axes::axes;
+use unladen_report::sweep::brief::sweep_brief;
 use unladen_report::sweep::parts::{part_path, part_text, write_card};
 use unladen_report::sweep::rows::SweepRow;
 use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, sweep_text};
+use unladen_report::words::brief::Length;
 use unladen_study::sweep::{Grid, Shard};
 
 use crate::args::{InState, Run};
@@ -112,7 +114,7 @@ impl SweepArgs {
 }
 
 /// Laps every cell.
-pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &SweepArgs, length: Length) -> Result<ExitCode, CliError> {
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let (car, track, grid) = (&ready.car, &ready.track, &ready.grid);
@@ -237,7 +239,11 @@ pub fn run(args: &SweepArgs) -> Result<ExitCode, CliError> {
     if let (Some(path), Some(drawing)) = (&args.plot, &drawing) {
         save_plot(path, || drawing.picture(&sweep, &view))?;
     }
-    say(&if args.json { sweep_json(&view)? } else { sweep_text(&view) })?;
+    say(&match length {
+        _ if args.json => sweep_json(&view)?,
+        Length::Brief => sweep_brief(&view),
+        Length::Whole => sweep_text(&view),
+    })?;
     Ok(ExitCode::SUCCESS)
 }
 

@@ -6,8 +6,9 @@ use unladen_garage::position;
 use unladen_questions::advised;
 use unladen_questions::worth::Question;
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
+use unladen_report::words::brief::Length;
 use unladen_report::worth::along::along_csv;
-use unladen_report::worth::answer::answer_text;
+use unladen_report::worth::answer::{answer_brief, answer_text};
 use unladen_report::worth::car_map::car_map;
 use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
@@ -18,9 +19,10 @@ use crate::disk::DISK;
 use crate::error::{CliError, Usage};
 use crate::inputs::scene;
 use crate::output::{check_outputs, deliver, failed, note, same, warn};
+use crate::progress::Working;
 
 /// Laps the car on each track and says what its kilograms and millimetres are worth.
-pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
+pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
     if let Some(path) = &args.map {
         check_plot(path)?;
@@ -35,7 +37,9 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
     };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
+    let working = Working::on("laps of drawn cars");
     let answer = ready.answer()?;
+    drop(working);
     let (tracks, mix) = (&answer.study.tracks, &answer.study.mix);
     if let Some(path) = &args.map {
         save_plot(path, || car_map(&answer))?;
@@ -49,9 +53,10 @@ pub fn run(args: &WorthArgs) -> Result<ExitCode, CliError> {
         &args.run,
         || Ok(along_csv(tracks)?),
         || stacked(curves(&answer)?),
-        || match args.run.json {
-            true => Ok(worth_json(tracks, mix, Some(&answer.state))?),
-            false => Ok(answer_text(&answer)),
+        || match length {
+            _ if args.run.json => Ok(worth_json(tracks, mix, Some(&answer.state))?),
+            Length::Brief => Ok(answer_brief(&answer)),
+            Length::Whole => Ok(answer_text(&answer)),
         },
     )?;
     Ok(ExitCode::SUCCESS)
