@@ -67,10 +67,10 @@ fn property_lap_time_is_continuous_along_lines() {
         }
     }
     println!("{} of {steps} steps stand out: {out:#?}", out.len());
-    assert!(out.len() * 100 <= steps, "{} of {steps}", out.len());
+    assert!(out.len() * 150 <= steps, "{} of {steps}", out.len());
 }
 
-/// More grip, more power: not slower beyond the stated error, but where a sequence of gears ends to exist (1 of 800); random
+/// More grip, more power: not slower beyond the stated error, but where a sequence of gears ends to exist (2 of 5000); random
 /// usual cars with shift times of 0 to 0.5 s. `LAPS=10000` by hand.
 #[test]
 fn property_better_cars_are_not_slower_with_shift_times() {
@@ -102,7 +102,7 @@ fn property_better_cars_are_not_slower_with_shift_times() {
         })
         .collect();
     println!("{} of {}: {worse:#?}", worse.len(), 2 * count);
-    assert!(worse.len() as u64 * 200 <= 2 * count, "{} of {}", worse.len(), 2 * count);
+    assert!(worse.len() as u64 * 400 <= 2 * count, "{} of {}", worse.len(), 2 * count);
 }
 
 /// A rival's slopes are those of laps on the other side of the kink.
