@@ -13,13 +13,17 @@ use crate::words::sure;
 use crate::words::tuned::BRAKE_CAUTION;
 use crate::words::verdict::of_move;
 
+/// Fuel loads that are shown, from full on.
+const LOADS: usize = 3;
+
 /// The text.
 pub fn move_brief(v: &Answer) -> String {
     let stint = v.counts();
     let tuned = v.answer.retuned.is_some();
     let about =
         format!("{} on {}; {}.", v.car, v.tracks, if tuned { "each way re-tuned" } else { "everything as set" });
-    let mut brief = Brief::new(&of_move(v), &about).table(&what_changes(v)).note(PLACES).table(&lap_times(v));
+    let mut brief =
+        Brief::new(&of_move(v), &about).table(&what_changes(v)).note(PLACES).table(&lap_times(v).first(LOADS).0);
     brief = brief.fact("the car", state::state(&v.state)).fact("it", where_it_goes(v));
     let parts = split(v);
     brief = brief.perhaps("in parts", (!parts.is_empty()).then_some(parts));
@@ -32,9 +36,9 @@ pub fn move_brief(v: &Answer) -> String {
         .perhaps("hangs on", sure::hangs_on_brief(&stint.gain, &v.answer.unknowns))
         .perhaps("measure", next::of_gain(&v.open.0, v.open.1.as_ref()))
         .fact("stopwatch", sure::stopwatch_brief(&v.watch, v.laps, stint.gain.gain));
-    // What else speaks for it or against: yaw and the balance over the stint; loads beyond a limit always.
+    // Loads beyond a limit are never cut.
     for (what, words) in besides(v) {
-        if matches!(what, "balance drift" | "yaw inertia" | "OVER ITS LIMIT") {
+        if what == "OVER ITS LIMIT" {
             brief = brief.fact(what, words);
         }
     }
