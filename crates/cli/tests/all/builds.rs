@@ -72,7 +72,7 @@ fn end_to_end_move_the_tank() {
     let drift = |side: &str| number(&json, &format!("stint.front_share_drift_{side}")).abs();
     assert!(drift("after") < drift("before"));
     let csv = std::fs::read_to_string(&csv).unwrap();
-    assert!(csv.starts_with("fuel_l,lap_time_before_s,lap_time_after_s,gain_s,") && csv.lines().count() == 6, "{csv}");
+    assert!(csv.starts_with("fuel_l,lap_time_before_s,lap_time_after_s,gain_s,") && csv.lines().count() == 7, "{csv}");
     assert!(std::fs::read_to_string(&plot).unwrap().starts_with("<svg "));
 }
 

@@ -71,7 +71,8 @@ fn end_to_end_log_to_track_to_fit() {
         let sd = number(&made, "lap_time_sd_s");
         // The log was driven with 93 % of the track's grip, which the course knows nothing of.
         assert!((number(&made, "lap_time_s") - home).abs() < 0.01 && sd > 0.02 && sd < 0.02 * home, "{sd}");
-        assert!((home - truth).abs() < 2.5 * sd, "{truth} {home} ± {sd}");
+        // Of one seed no more than that ± is of the right size: how often it holds is counted in study's coverage.rs.
+        assert!((home - truth).abs() < 3.0 * sd, "{truth} {home} ± {sd}");
         // One seed of 0.5 m noise and four laps; with quirks, a fifth of the positions.
         assert!((home / truth - 1.0).abs() < if quirks { 0.015 } else { 0.008 }, "{truth} {home}");
         let _ = fs::remove_file(dir.path().join("fitted.toml"));

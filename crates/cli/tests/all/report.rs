@@ -180,7 +180,7 @@ fn end_to_end_a_page_answers_a_move_and_another_build() {
     }
     // The answers come first, then what stands behind them; each caution stands once.
     let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
-    assert!(at("<strong>Dry. </strong>") < at("id=\"move\"") && at("id=\"move\"") < at("id=\"builds\""));
+    assert!(at("<strong>Dry, ") < at("id=\"move\"") && at("id=\"move\"") < at("id=\"builds\""));
     assert!(at("id=\"builds\"") < at("id=\"worth\""));
     for caution in ["SAFETY: a fuel tank", "SAFETY: a changed driveline", "closed track only"] {
         assert_eq!(page.matches(caution).count(), 1, "{caution}");

@@ -19,7 +19,7 @@ use crate::words::unknown::shared;
 use crate::words::verdict::{of_rank, ranked};
 
 /// Changes that are shown.
-const SHOWN: usize = 15;
+const SHOWN: usize = 11;
 /// What the numbers count, in a line.
 const COUNTED: &str = "mass, where it is, and what turns; not layout, ratios, grip, brakes or air (`unladen compare`)";
 

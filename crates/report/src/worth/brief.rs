@@ -13,7 +13,7 @@ use crate::words::verdict::of_worth;
 use crate::worth::Sanity;
 
 /// Caveats that are shown; `--detail` has all.
-const CAVEATS: usize = 3;
+const CAVEATS: usize = 1;
 /// Tracks that are shown one by one.
 const TRACKS: usize = 6;
 

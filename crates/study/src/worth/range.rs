@@ -7,7 +7,7 @@ pub(crate) const CHECKS: usize = 16;
 /// Slopes hold where laps differ from them by no more than this share of the standard deviation.
 const BENT: f64 = 0.1;
 /// A standard deviation is known well enough when its own standard error is below this share of it.
-const SETTLED: f64 = 0.03;
+const SETTLED: f64 = 0.05;
 
 /// How far a figure may be off.
 #[derive(Clone, Debug, PartialEq)]

@@ -113,13 +113,20 @@ fn end_to_end_a_row_has_one_effect() {
 fn end_to_end_a_move_has_one_effect() {
     let folder = tempfile::tempdir().unwrap();
     let from = root().join(CAR);
-    for name in ["car.toml", "areas.csv"] {
-        std::fs::copy(from.join(name), folder.path().join(name)).unwrap();
+    // Its ledger names the sister car.
+    let copied = |of: &str, name: &str| {
+        let to = folder.path().join(of);
+        std::fs::create_dir_all(&to).unwrap();
+        std::fs::copy(from.with_file_name(of).join(name), to.join(name)).unwrap();
+    };
+    for (of, name) in [("saloon-awd", "car.toml"), ("saloon-awd", "areas.csv"), ("saloon-rwd", "car.toml")] {
+        copied(of, name);
     }
+    let own = folder.path().join("saloon-awd");
     let ledger = std::fs::read_to_string(from.join("ledger.csv")).unwrap();
     let row = "battery forward,engine bay,planned,6.1,1900,-350,330,6.1,400,-350,330";
-    std::fs::write(folder.path().join("ledger.csv"), format!("{ledger}{row},,weighed,bench,,,,,,,,,\n")).unwrap();
-    let car = folder.path().to_str().unwrap();
+    std::fs::write(own.join("ledger.csv"), format!("{ledger}{row},,weighed,bench,,,,,,,,,\n")).unwrap();
+    let car = own.to_str().unwrap();
     let (before, after) = (time(car, &[]), time(car, &["--with", "battery forward"]));
     let moved = moved(car, &[]);
     let load = usual(&moved);

@@ -69,7 +69,7 @@ fn end_to_end_a_scale_test_from_plan_to_diary() {
             if word == "out" || word == "in" {
                 mark = word;
             } else {
-                rows += &format!("{i},{side},{word},{mark}\n");
+                rows += &format!("{},{side},{word},{mark}\n", i + 1);
                 mark = "";
             }
         }
@@ -185,7 +185,7 @@ fn bad_input_plans_and_seals() {
     plan(&["--ballast", "60", "--order", "A-A"]).refused(2, &["A-B-B-A"]);
     plan(&["--ballast", "60", "--order", "A-B"]).refused(2, &["three runs at least"]);
     plan(&["--ballast", "60", "--lap-spread", "0"]).refused(2, &["seconds are due"]);
-    plan(&["--ballast", "60", "--spread-from", TRACK]).refused(2, &[TRACK]);
+    plan(&["--ballast", "60", "--spread-from", TRACK]).refused(2, &["no table in it"]);
     unladen(&["trial", "seal", &car, TRACK, "--ballast", "60", "--name", "x", "--date", "2020-01-01"])
         .refused(2, &["before the laps", "is over"]);
     unladen(&["trial", "seal", &car, TRACK, "--ballast", "60", "--name", "x", "--date", "soon"])
