@@ -108,7 +108,7 @@ mod tests {
     fn closed_form_shares_add_up_to_a_hundred() {
         assert_eq!(whole_percent(&[1.0; 3]), [34, 33, 33]);
         assert_eq!(whole_percent(&[3.0, 1.0]), [75, 25]);
-        assert_eq!(whole_percent(&[1.0, 1.0, 4.0]), [17, 17, 66]);
+        assert_eq!(whole_percent(&[1.0, 1.0, 4.0]), [17, 16, 67]);
         assert_eq!(whole_percent(&[1e-9, 1.0]), [0, 100]);
         assert!(whole_percent(&[]).is_empty());
         for n in 1..40 {
