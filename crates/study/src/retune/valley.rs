@@ -48,8 +48,13 @@ pub(super) fn valley<T: Copy>(
         }
     }
     for turn in 0..MOST {
-        let Some(x) = next(&seen, turn) else { break };
+        let Some((x, said)) = next(&seen, turn) else { break };
         look(x, &mut seen);
+        let as_said = |p: &Point| p.0 == x && said.is_some_and(|said| (p.1 - said).abs() < TIE);
+        // Where a parabola holds, its lowest point is that.
+        if as_said(&seen[lowest(&seen)]) {
+            break;
+        }
     }
     let (x, value) = seen[lowest(&seen)];
     let own = with.iter().find(|w| w.0 == x).map_or(with[0].1, |w| w.1);
@@ -61,8 +66,8 @@ fn lowest(seen: &[Point]) -> usize {
     (0..seen.len()).fold(0, |best, i| if seen[i].1 < seen[best].1 { i } else { best })
 }
 
-/// Where to look next; `None`: nothing is to be gained.
-fn next(seen: &[Point], turn: usize) -> Option<f64> {
+/// Where to look next, and what a parabola says of it; `None`: nothing is to be gained.
+fn next(seen: &[Point], turn: usize) -> Option<(f64, Option<f64>)> {
     let m = lowest(seen);
     let (x, value) = seen[m];
     let sides = [m.checked_sub(1), (m + 1 < seen.len()).then_some(m + 1)];
@@ -79,12 +84,12 @@ fn next(seen: &[Point], turn: usize) -> Option<f64> {
         to(a).total_cmp(&to(b))
     })?;
     let half = 0.5 * (x + seen[wider].0);
-    let found = match turn % 4 {
-        1 => parabola(seen, m, sides).unwrap_or(at),
-        3 => half,
-        _ => at,
-    };
-    Some(if inner(&found) { found } else { half })
+    let bow = parabola(seen, m, sides).filter(|bow| inner(&bow.0));
+    match (turn % 4, bow) {
+        (1, Some((x, said))) => Some((x, Some(said))),
+        (3, _) => Some((half, None)),
+        _ => Some((if inner(&at) { at } else { half }, None)),
+    }
 }
 
 /// Where between the lowest point and a neighbour it may lie lowest, and how low.
@@ -109,13 +114,14 @@ fn between(seen: &[Point], m: usize, n: usize, other: Option<usize>) -> Point {
 }
 
 /// The lowest point of the parabola through the lowest and both its neighbours.
-fn parabola(seen: &[Point], m: usize, sides: [Option<usize>; 2]) -> Option<f64> {
+fn parabola(seen: &[Point], m: usize, sides: [Option<usize>; 2]) -> Option<Point> {
     let ([a, b], (x, value)) = ([seen[sides[0]?], seen[sides[1]?]], seen[m]);
     let (p, q) = (a.0 - x, b.0 - x);
     let (to_a, to_b) = ((a.1 - value) / p, (b.1 - value) / q);
     let bend = (to_a - to_b) / (p - q);
-    let at = x - 0.5 * (to_a - bend * p) / bend;
-    at.is_finite().then_some(at)
+    let slope = to_a - bend * p;
+    let off = -0.5 * slope / bend;
+    off.is_finite().then_some((x + off, value + 0.5 * slope * off))
 }
 
 #[cfg(test)]

@@ -34,6 +34,10 @@ impl Scatter {
     }
 }
 
+/// Some traffic always hides among the laps: the scatter is known about as well as from this share of them (measured over days with
+/// a slowed lap in ten: its own standard deviation is 25 %, of free laps it would be 18 %).
+const KNOWN: f64 = 0.5;
+
 /// Of lap times run by run, s: slow first and last laps left out, a trend over each run's laps and a level a run taken
 /// away. `None` of fewer than four laps more than runs.
 pub fn scatter(runs: &[Vec<f64>]) -> Option<Scatter> {
@@ -65,7 +69,7 @@ pub fn scatter(runs: &[Vec<f64>]) -> Option<Scatter> {
     let pseudo = DVector::from_iterator(kept.len(), kept.iter().map(|i| freed.pseudo[*i]));
     let left = &pseudo - x.select_rows(&kept) * factored.solve(&pseudo);
     let freedom = factored.freedom();
-    Some(Scatter { sd_s: (left.norm_squared() / freedom).sqrt(), freedom })
+    Some(Scatter { sd_s: (left.norm_squared() / freedom).sqrt(), freedom: KNOWN * freedom })
 }
 
 #[cfg(test)]
@@ -88,7 +92,7 @@ mod tests {
             .collect();
         let mean = all.iter().map(|s| s.sd_s).sum::<f64>() / 300.0;
         let held = all.iter().filter(|s| s.interval()[0] <= 0.3 && 0.3 <= s.interval()[1]).count();
-        assert!((mean - 0.3).abs() < 0.03 && (230..=285).contains(&held), "{mean} {held}");
+        assert!((mean - 0.3).abs() < 0.03 && (255..=285).contains(&held), "{mean} {held}");
         assert!(scatter(&[vec![80.0, 80.1, 80.2]]).is_none() && scatter(&[]).is_none());
         assert_eq!(Scatter::said(0.3, None).interval(), [0.3; 2]);
     }

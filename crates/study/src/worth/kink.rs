@@ -73,17 +73,30 @@ pub(crate) fn steps(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
         let moved = quiet_lap(course, &Way::Number(i).moved(lap.car(), &[], step)).ok()?;
         let name = format!("{}{size} {}", if i == 0 { "" } else { "the centre of gravity " }, STEPS[i][side]);
         let (lap_s, slope_s) = (moved.time - lap.time, slopes[i] * step);
-        let allowed = BENT_S + lap.error + moved.error + BENT_SHARE * lap_s.abs().max(slope_s.abs());
-        if (lap_s - slope_s).abs() <= allowed {
-            return None;
-        }
+        let told = bent(lap_s, slope_s, lap.error + moved.error);
         // Another sequence that is as quick is none to speak of.
         match size == SMALL {
-            true => (moved.gears() != held).then_some(Caveat::Gears { step: name, lap_s, slope_s }),
-            false => Some(Caveat::Bent { step: name, lap_s, slope_s }),
+            true => (told && moved.gears() != held).then_some(Caveat::Gears { step: name, lap_s, slope_s }),
+            false => told.then_some(Caveat::Bent { step: name, lap_s, slope_s }),
         }
     };
     let all =
         [SMALL, MADE].into_iter().flat_map(|size| (0..NUMBERS.len()).flat_map(move |i| [(i, 0, size), (i, 1, size)]));
     all.collect::<Vec<_>>().into_par_iter().filter_map(look).collect()
+}
+
+/// Does the slope not hold for a step, which two laps known to `error` say changes so much?
+fn bent(lap_s: f64, slope_s: f64, error: f64) -> bool {
+    (lap_s - slope_s).abs() > BENT_S + error + BENT_SHARE * lap_s.abs().max(slope_s.abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn closed_form_what_a_slope_holds_for() {
+        assert!(!bent(0.010, 0.012, 1e-4) && bent(0.010, -0.010, 1e-4) && bent(0.100, 0.010, 1e-4));
+        assert!(!bent(0.0, 0.0015, 0.0) && !bent(0.0, 0.004, 5e-3) && bent(0.0, 0.004, 0.0));
+    }
 }
