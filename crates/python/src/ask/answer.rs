@@ -3,7 +3,7 @@
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use unladen_questions::{AskError, Failure, Warning};
+use unladen_questions::{Failure, Warning};
 use unladen_report::draw::picture::{Picture, PlotError};
 use unladen_report::lap::json::OutError;
 
@@ -70,11 +70,6 @@ impl Answer {
         let warnings = crate::fault::lines(&said.warnings);
         Ok(Answer { question: question.into(), text: said.text, json, svg, warnings })
     }
-}
-
-/// Why there is none, with what was unlikely until then.
-pub fn none(why: AskError, warnings: Vec<Warning>) -> Failure {
-    Failure { warnings, why: Box::new(why) }
 }
 
 #[pymethods]

@@ -9,10 +9,10 @@ use unladen_report::compare::text::compare_text;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_days;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::{laps as laps_of, sampling, tracks as tracks_of, watch};
 use crate::car::Car;
-use crate::fault::refused;
+use crate::fault::{none, refused};
 use crate::held::Held;
 use crate::value::within;
 

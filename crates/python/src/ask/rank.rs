@@ -7,9 +7,10 @@ use unladen_report::rank::json::rank_json;
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::rank_text;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::{sampling, tracks as tracks_of};
 use crate::car::Car;
+use crate::fault::none;
 use crate::held::Held;
 use crate::value::{Value, within};
 

@@ -12,10 +12,10 @@ use unladen_report::relocate::json::move_json;
 use unladen_report::relocate::picture::move_picture;
 use unladen_report::relocate::text::move_text;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::{laps as laps_of, sampling, tracks as tracks_of, watch};
 use crate::car::Car;
-use crate::fault::refused;
+use crate::fault::{none, refused};
 use crate::held::Held;
 use crate::value::{Value, place};
 

@@ -10,10 +10,10 @@ use unladen_report::worth::curve::curves;
 use unladen_report::worth::json::worth_json;
 use unladen_study::Spot;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::tracks as tracks_of;
 use crate::car::Car;
-use crate::fault::refused;
+use crate::fault::{none, refused};
 use crate::held::Held;
 use crate::value::{Value, place};
 

@@ -1,13 +1,17 @@
 //! Cars and tracks that were read, as the files of a question.
 
+pub mod garaged;
+mod keeping;
+pub mod laid;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_garage::{CarFile, FileErrors, FileProblem, Files, Limit, Memory, Overrides, TrackFile};
 use unladen_questions::Scene;
 
-use crate::car::Garaged;
-use crate::track::Laid;
+use crate::held::garaged::Garaged;
+use crate::held::laid::Laid;
 
 /// The cars and tracks of one question, each at a path of its own.
 #[derive(Default)]
@@ -90,40 +94,5 @@ impl Files for Held {
             Some((_, track)) => track.with(overrides, grip),
             None => Memory::default().track(path, overrides, grip),
         }
-    }
-}
-
-/// Files as they are read from the disk, kept.
-#[derive(Default)]
-pub struct Keeping(std::cell::RefCell<Vec<(PathBuf, Vec<u8>)>>);
-
-impl Keeping {
-    /// What was read.
-    pub fn kept(self) -> Vec<(PathBuf, Vec<u8>)> {
-        self.0.into_inner()
-    }
-}
-
-impl Files for Keeping {
-    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
-        let bytes = unladen_questions::Disk.bytes(path, limit)?;
-        self.0.borrow_mut().push((path.to_owned(), bytes.clone()));
-        Ok(bytes)
-    }
-
-    fn is_file(&self, path: &Path) -> bool {
-        unladen_questions::Disk.is_file(path)
-    }
-
-    fn is_dir(&self, path: &Path) -> bool {
-        unladen_questions::Disk.is_dir(path)
-    }
-
-    fn list(&self, folder: &Path) -> Vec<PathBuf> {
-        unladen_questions::Disk.list(folder)
-    }
-
-    fn outside(&self, path: &Path, folder: &Path) -> bool {
-        unladen_questions::Disk.outside(path, folder)
     }
 }

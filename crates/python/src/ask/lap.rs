@@ -12,11 +12,13 @@ use unladen_report::lap::json::COLUMNS;
 use unladen_study::{Caveat, sound_lap};
 
 use crate::ask::answer::{parsed, picture};
-use crate::car::{Car, Garaged};
+use crate::ask::slopes::Gradient;
+use crate::car::Car;
 use crate::fault::{ask, bug};
-use crate::slopes::Gradient;
+use crate::held::garaged::Garaged;
+use crate::held::laid::Laid;
 use crate::table::{Column, Table, escaped};
-use crate::track::{Laid, Track};
+use crate::track::Track;
 use crate::work::short;
 
 /// A car's lap on a track.
@@ -45,6 +47,22 @@ impl Lap {
 
     fn answer(&self) -> Answer {
         Answer::of(&self.track.course, &self.car.standing, &self.lap)
+    }
+}
+
+#[pymethods]
+impl Car {
+    /// Laps it: the fastest lap that the model allows.
+    ///
+    /// Raises `unladen.NoLap` where there is none. Other threads go on meanwhile.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> track = unladen.read_track("tracks/airfield.toml")
+    /// >>> car.lap(track)
+    /// Lap(75.9788 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
+    fn lap(&self, py: Python<'_>, track: &Track) -> PyResult<Lap> {
+        Lap::of(py, self, track)
     }
 }
 
