@@ -23,7 +23,7 @@ use crate::value::{Value, place, settings, within};
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
 /// >>> car
-/// Car('Club saloon, all-wheel drive (invented)', 1291.4 kg, 491.9 mm high, 55.7 % in front)
+/// Car('Club saloon, all-wheel drive (invented)', 1217.8 kg, 483.6 mm high, 55.0 % in front)
 #[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Car(pub Arc<Garaged>);
@@ -267,7 +267,7 @@ impl Car {
     #[pyo3(signature = (mass, at))]
     fn adding(&self, py: Python<'_>, mass: Value, at: [Value; 3]) -> PyResult<Car> {
         let kg = mass.exact(py, "mass", Span { min: -50_000.0, ..span(Number::M) })?;
-        let [x, y, z] = place(py, &at)?;
+        let [x, y, z] = place(py, "at", &at)?;
         if self.model().mass.m + kg <= 0.0 {
             let left = MassError::NothingLeft { from_kg: self.model().mass.m, removed_kg: -kg };
             return Err(refused(py, &left.to_string()));

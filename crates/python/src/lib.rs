@@ -35,6 +35,8 @@ mod _native {
     #[pymodule_export]
     use crate::ask::sweep::{Part, Sweep, sweep};
     #[pymodule_export]
+    use crate::ask::trial::{diary, plan, read, seal};
+    #[pymodule_export]
     use crate::ask::worth::worth;
     #[pymodule_export]
     use crate::car::{Car, read_car};

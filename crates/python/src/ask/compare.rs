@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 use unladen_garage::argument::GRIP;
 use unladen_questions::compare::{Answer as Compared, Question};
+use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::compare_json;
 use unladen_report::compare::text::compare_text;
@@ -65,8 +66,9 @@ pub fn compare(
     Answer::asked(py, "compare", move || {
         let ready = question.read(&held)?;
         let answer = ready.answer().map_err(|why| none(why, ready.warnings.clone()))?;
-        let (text, json, picture) = (compare_text(&answer), compare_json(&answer), pictures(&answer));
-        Ok(Said { text, json, picture, warnings: answer.warnings })
+        let (brief, whole) = (compare_brief(&answer), compare_text(&answer));
+        let (json, picture) = (compare_json(&answer), Some(pictures(&answer)));
+        Ok(Said { brief, whole, json, picture, warnings: answer.warnings })
     })
 }
 

@@ -9,4 +9,5 @@ pub mod rank;
 pub mod relocate;
 pub mod slopes;
 pub mod sweep;
+pub mod trial;
 pub mod worth;

@@ -22,7 +22,8 @@ pub struct Laid {
     /// Distance between stations, m.
     pub step_m: f64,
     overrides: Overrides,
-    files: Memory,
+    /// The same files.
+    pub files: Memory,
     /// As it is.
     pub file: TrackFile,
     /// Ready for laps.

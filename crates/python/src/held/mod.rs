@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_garage::{CarFile, FileErrors, FileProblem, Files, Limit, Memory, Overrides, TrackFile};
-use unladen_questions::Scene;
+use unladen_questions::course::mapping_file;
+use unladen_questions::{Disk, Scene};
 
 use crate::held::garaged::Garaged;
 use crate::held::laid::Laid;
@@ -18,6 +19,7 @@ use crate::held::laid::Laid;
 pub struct Held {
     cars: Vec<(PathBuf, Arc<Garaged>)>,
     tracks: Vec<(PathBuf, Arc<Laid>)>,
+    logs: Vec<PathBuf>,
 }
 
 /// A path that is not taken yet: of two copies of one car the second has another.
@@ -53,20 +55,35 @@ impl Held {
         path
     }
 
-    /// What stands beside a car.
+    /// Logs too, as they are on the disk, with what is kept of their columns.
+    pub fn with_logs(mut self, logs: &[PathBuf]) -> Self {
+        self.logs = logs.iter().flat_map(|log| [log.clone(), mapping_file(log)]).collect();
+        self
+    }
+
+    /// What stands beside a car or a track.
     fn beside(&self, path: &Path) -> Option<(&Memory, PathBuf)> {
-        let (_, car) = self.cars.iter().find(|(own, _)| own.parent() == path.parent())?;
-        Some((&car.texts.files, car.texts.path.with_file_name(path.file_name()?)))
+        let (name, folder) = (path.file_name()?, path.parent());
+        let cars = self.cars.iter().map(|(own, car)| (own, &car.texts.files, &car.texts.path));
+        let tracks = self.tracks.iter().map(|(own, track)| (own, &track.files, &track.path));
+        let near = |(own, files, first): (&PathBuf, _, &PathBuf)| {
+            (own.parent() == folder).then(|| (files, first.with_file_name(name)))
+        };
+        cars.chain(tracks).filter_map(near).find(|(files, path): &(&Memory, PathBuf)| files.is_file(path))
     }
 }
 
 impl Files for Held {
     fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
+        if self.logs.iter().any(|log| log == path) {
+            return Disk.bytes(path, limit);
+        }
         self.beside(path).map_or(Err(FileProblem::NotFound), |(files, path)| files.bytes(&path, limit))
     }
 
     fn is_file(&self, path: &Path) -> bool {
-        self.beside(path).is_some_and(|(files, path)| files.is_file(&path))
+        self.beside(path).is_some()
+            || self.logs.iter().any(|log| log == path && Disk.is_file(path))
             || self.cars.iter().any(|(_, car)| car.texts.files.is_file(path))
     }
 
