@@ -28,16 +28,16 @@ def test_end_to_end_a_lap_is_the_commands(car, track, command):
         assert trace[name].tolist() == theirs
 
 
-def test_end_to_end_questions_are_the_commands(car, track, command):
-    valley = unladen.read_track(VALLEY)
-    worth = unladen.worth(car, [(track, 3), valley])
-    assert worth.data == command("worth", CAR, f"{TRACK}=3", VALLEY, "--json")
-    assert worth.text == command("worth", CAR, f"{TRACK}=3", VALLEY)
-    assert worth.detail == command("worth", CAR, f"{TRACK}=3", VALLEY, "--detail")
-    tank = unladen.move(car, track, "fuel tank", (2.48, 0, 0.25), box=(0.42, 0.6, 0.26), steps=2,
+def test_end_to_end_questions_are_the_commands(car, coarse, command):
+    valley = unladen.read_track(VALLEY, step=20.0)
+    worth = unladen.worth(car, [(coarse, 3), valley])
+    assert worth.data == command("worth", CAR, f"{TRACK}=3", VALLEY, "--step", "20", "--json")
+    assert worth.text == command("worth", CAR, f"{TRACK}=3", VALLEY, "--step", "20")
+    assert worth.detail == command("worth", CAR, f"{TRACK}=3", VALLEY, "--step", "20", "--detail")
+    tank = unladen.move(car, coarse, "fuel tank", (2.48, 0, 0.25), box=(0.42, 0.6, 0.26), steps=2,
                         empty_tank=("13.2 ± 0.3 kg", "9.6 ± 0.3 kg"), stint=("55 L", "5 L"))
     words = ["--item", "fuel tank", "--to", "2480,0,250", "--box", "420,600,260", "--empty-tank", "13.2 ± 0.3 kg,9.6 ± 0.3 kg",
-             "--stint", "55L..5L", "--steps", "2"]
+             "--stint", "55L..5L", "--steps", "2", "--step", "20"]
     assert tank.data == command("move", CAR, TRACK, *words, "--json")
 
 

@@ -26,7 +26,7 @@ def test_end_to_end_a_plan_is_the_commands(car, coarse, command, tmp_path):
     assert found.data == command("trial", "plan", CAR, TRACK, *WORDS, "--json")
     assert found.text == command("trial", "plan", CAR, TRACK, *WORDS)
     assert found.detail == command("trial", "plan", CAR, TRACK, *WORDS, "--detail")
-    assert sheet.read_text(encoding="utf-8").startswith("<!doctype html>")
+    assert sheet.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     drag = {"aero.drag_area": "0.60 m2"}
     words = ["--with", "aero.drag_area=0.60 m2", "--hours", "6", "--lap-spread", "0.2", "--burn", "1.5kg", *WORDS[2:]]
     found = unladen.trial.plan(car, coarse, with_=drag, hours=6, lap_spread=0.2, burn=1.5, order="A-B-B-A", laps=5)
@@ -54,7 +54,7 @@ def test_end_to_end_sealed_read_and_looked_back_on(copy, coarse, command):
     kept = unladen.trial.read(car, path.stem, times=TIMES, keep=True, into=copy)
     assert kept == found and path.with_suffix(".result.toml").is_file()
     diary = unladen.trial.diary(car)
-    assert diary.data == command("trial", "diary", copy, "--json") and diary.text == command("trial", "diary", copy)
+    assert "<svg" in diary.svg and diary.data == command("trial", "diary", copy, "--json") and diary.text == command("trial", "diary", copy)
     path.write_text(path.read_text(encoding="utf-8").replace("laps = 5", "laps = 6"), encoding="utf-8")
     with pytest.raises(unladen.Fault, match="changed after it was sealed"):
         unladen.trial.read(car, path, times=TIMES)

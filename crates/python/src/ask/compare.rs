@@ -24,7 +24,7 @@ use crate::value::within;
 ///
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
-/// >>> track = unladen.read_track("tracks/airfield.toml")
+/// >>> track = unladen.read_track("tracks/airfield.toml", step=20.0)
 /// >>> lower = car.with_(cg_height=car.cg_height - 0.02)
 /// >>> found = unladen.compare(car, lower, track, grip=[1.0], map_power=(0.9, 1.1, 2), map_grip=(0.8, 1.0, 2))
 /// >>> found["days"][0]["as_set"]["gain_median_s"] > 0

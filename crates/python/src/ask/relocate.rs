@@ -39,7 +39,7 @@ pub enum Along {
 ///
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
-/// >>> track = unladen.read_track("tracks/airfield.toml")
+/// >>> track = unladen.read_track("tracks/airfield.toml", step=20.0)
 /// >>> tank = unladen.move(car, track, "fuel tank", ("1950 mm", 0.0, "210 mm"), box=(0.5, 0.75, 0.18),
 /// ...                     empty_tank=(12.0, 12.0), stint=("55 L", "5 L"), steps=1)
 /// >>> tank.question

@@ -258,7 +258,8 @@ pub fn diary(py: Python<'_>, car: &Car) -> PyResult<Answer> {
     Answer::asked(py, "trial diary", move || {
         let answer = diaries::Question { trials, today: today() }.ask(&Disk)?;
         let text = diary_text(&answer);
-        let (json, picture) = (diary_json(&answer), Some(reliability(&answer)));
+        let picture = answer.diary.as_ref().map(|_| reliability(&answer));
+        let json = diary_json(&answer);
         Ok(Said { brief: text.clone(), whole: text, json, picture, warnings: Vec::new() })
     })
 }
