@@ -37,6 +37,7 @@ struct Stations {
     track: Track,
     full: Mesh,
     half: Mesh,
+    rough: Mesh,
 }
 
 /// What a lap came to besides its time.
@@ -116,6 +117,7 @@ impl Course {
         Self(Arc::new(Stations {
             full: Mesh::new(track, step_m, Halving::Full),
             half: Mesh::new(track, step_m, Halving::Half),
+            rough: Mesh::new(track, step_m, Halving::Quarter),
             track: track.clone(),
         }))
     }
@@ -170,6 +172,13 @@ impl Course {
     /// Lap time alone, s, without an estimate of its error: for the many laps of a study. Air and grip are the track's.
     pub fn time(&self, car: &Car) -> Result<f64, LapError> {
         let (_, solved) = self.solve(&self.0.full, car)?;
+        Ok(solved.time())
+    }
+
+    /// The same on a quarter of the stations, in a quarter of the time: for what a change does to lap time, where that is
+    /// held against [`Course::time`] at some cars.
+    pub fn rough_time(&self, car: &Car) -> Result<f64, LapError> {
+        let (_, solved) = self.solve(&self.0.rough, car)?;
         Ok(solved.time())
     }
 

@@ -24,6 +24,10 @@ const ROOM: usize = 4096;
 /// Labels that may come into being over one cell; after so many (odd cars) an upshift that is due is simply made.
 const MANY: usize = 64;
 
+/// Cells that are passed by all labels together, per cell of the course: after so many (odd cars) no more labels come into
+/// being. A lap with two or three sequences side by side takes about four.
+const PASSES: usize = 24;
+
 /// A circuit is driven so often at most until a label repeats.
 const LAPS: usize = 40;
 
@@ -45,6 +49,8 @@ struct Race<'a> {
     passed: Vec<Range<usize>>,
     standings: Vec<Standing>,
     meetings: Vec<Meeting>,
+    /// Cells that labels have passed.
+    passes: usize,
 }
 
 /// Run the pass under K.
@@ -75,7 +81,7 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Driven, Stop> {
         start.as_well = model.gearing.modes.len() - 1;
         start.origin = pass.origins.choose(Placed::at_start(0, start), mode, start.as_well, NONE);
     }
-    let mut race = Race { pass, n, first, passed: vec![0..0; n + 1], standings: vec![], meetings: vec![] };
+    let mut race = Race { pass, n, first, passed: vec![0..0; n + 1], standings: vec![], meetings: vec![], passes: 0 };
     race.run(start)
 }
 
@@ -110,9 +116,10 @@ impl<'a> Race<'a> {
     fn through(&mut self, count: usize, labels: Vec<Label<'a>>) -> Result<Vec<Label<'a>>, Stop> {
         let mut work: Vec<Placed> = labels.into_iter().map(|label| Placed::at_start(count, label)).collect();
         let (mut arrived, mut stopped) = (vec![], None);
-        self.pass.may_be_born = MANY;
+        self.pass.may_be_born = if self.passes < PASSES * self.n { MANY } else { 0 };
         while let Some(placed) = work.pop() {
             let cell = placed.count;
+            self.passes += 1;
             match self.pass.cell((self.first + cell) % self.n, &placed) {
                 Ok(label) if cell == count => arrived.push(label),
                 Ok(label) if self.left_behind(cell + 1, &label) => {}

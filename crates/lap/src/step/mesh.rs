@@ -83,6 +83,7 @@ impl Mesh {
             let n = match halving {
                 Halving::Full => 2 * half,
                 Halving::Half => half,
+                Halving::Quarter => half.div_ceil(2),
             };
             let full = 2.0 * half as f64;
             let even = (SHORTEST * full / segment.length - 3.0 / full).clamp(0.0, 1.0);
@@ -147,13 +148,15 @@ impl Mesh {
     }
 }
 
-/// The full mesh, or every second station of it.
+/// The full mesh, every second station of it, or about every fourth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Halving {
     /// As asked.
     Full,
     /// Half as many cells.
     Half,
+    /// A quarter.
+    Quarter,
 }
 
 fn close(a: &Road, b: &Road) -> bool {

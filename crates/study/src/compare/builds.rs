@@ -7,12 +7,13 @@ use unladen_vehicle::{Car, Number};
 use crate::compare::stretches::{Stretch, stretches};
 use crate::compare::terms::{Term, terms};
 use crate::input::error::StudyError;
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, shares, weighed};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
+use crate::uncertainty::slope::slopes;
 use crate::uncertainty::spread::Difference;
 
 /// Something that is not known, and which of the two cars it moves: of what they share, both at once.
@@ -246,6 +247,15 @@ impl Sides for Pair<'_> {
 
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
         mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
+        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
+        slopes(self.unknowns.len(), &weighed(self.legs), &cars)
     }
 }
 

@@ -11,10 +11,9 @@ use crate::rank::ranked::Ranked;
 use crate::rank::{Ask, RankError};
 use crate::retune::{Retuned, retune};
 use crate::uncertainty::alternative::Alternatives;
-use crate::uncertainty::paired::{Paired, PairedError, Sides, paired};
+use crate::uncertainty::paired::{Paired, PairedError, Sides, paired_and_ordered};
+use crate::uncertainty::spread::SURE;
 
-/// Surely better: to 95 %.
-const SURE: f64 = 0.95;
 /// The side that all others are compared with: the car as it stands.
 pub(super) const STANDING: usize = 0;
 
@@ -134,9 +133,9 @@ fn laps(ask: &Ask, lineup: &Lineup, cars: &[Car], shares: &[f64]) -> Result<Vec<
 
 /// Every side against the car as it stands, and the resolved ones against each other.
 fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, resolved: &[usize]) -> Result<Paired, RankError> {
-    let mut pairs: Vec<(usize, usize)> = (1..lineup.sides.len()).map(|i| (i, STANDING)).collect();
-    pairs.extend(resolved.iter().enumerate().flat_map(|(k, &i)| resolved[..k].iter().map(move |&j| (i, j))));
-    paired(field, &pairs, ask.sampling).map_err(|e| {
+    let gains: Vec<(usize, usize)> = (1..lineup.sides.len()).map(|i| (i, STANDING)).collect();
+    let orders = resolved.iter().enumerate().flat_map(|(k, &i)| resolved[..k].iter().map(move |&j| (i, j)));
+    paired_and_ordered(field, &gains, &orders.collect::<Vec<_>>(), ask.sampling).map_err(|e| {
         let PairedError::NoLap { side } = e;
         RankError::Impossible { name: lineup.named[side].name.clone() }
     })

@@ -2,12 +2,13 @@
 //! sure that is.
 
 use rayon::prelude::*;
+use unladen_lap::Course;
 use unladen_vehicle::Car;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 
 use crate::compare::builds::{OnTrack, on_track};
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, shares, weighed};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
@@ -15,6 +16,7 @@ use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
+use crate::uncertainty::slope::slopes;
 use crate::uncertainty::spread::Difference;
 
 /// What is asked.
@@ -278,6 +280,12 @@ impl Over<'_> {
         Some(Even { kg, interval, s_per_kg })
     }
 
+    fn mean(&self, side: usize, z: &[f64], time: fn(&Car, &[Leg], &[f64]) -> Option<f64>) -> Option<f64> {
+        let cars = self.cars(side, z)?;
+        let laps = cars.iter().zip(POINTS);
+        laps.map(|(car, (_, weight))| Some(weight * time(car, self.legs, self.of_tracks(z))?)).sum()
+    }
+
     fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
         z.get(self.q.inputs.len() + self.q.relocation.pieces.len()..).unwrap_or(&[])
     }
@@ -305,8 +313,23 @@ impl Sides for Over<'_> {
     }
 
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        let cars = self.cars(side, z)?;
-        let laps = cars.iter().zip(POINTS);
-        laps.map(|(car, (_, weight))| Some(weight * mean_time(car, self.legs, self.of_tracks(z))?)).sum()
+        self.mean(side, z, mean_time)
+    }
+
+    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        self.mean(side, z, rough_time)
+    }
+
+    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
+        let of_legs = weighed(self.legs);
+        let laps: Vec<(&Course, f64)> = POINTS
+            .iter()
+            .flat_map(|(_, weight)| of_legs.iter().map(move |(course, w)| (*course, w * weight)))
+            .collect();
+        let cars = |z: &[f64]| {
+            let cars = self.cars(side, z)?.into_iter().map(|car| on_days(&car, self.legs, self.of_tracks(z)));
+            Some(cars.collect::<Option<Vec<_>>>()?.concat())
+        };
+        slopes(self.unknowns.len(), &laps, &cars)
     }
 }

@@ -6,10 +6,11 @@ use unladen_vehicle::Car;
 use super::learn::Slope;
 use super::verdict::Prediction;
 use crate::input::error::StudyError;
-use crate::input::leg::{Leg, difference_error, mean_time, on_days};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, weighed};
 use crate::input::sound::no_lap;
 use crate::input::unknown::{Input, shift_all};
 use crate::uncertainty::paired::{Paired, Sampling, Sides, Unknown, of_tracks, paired};
+use crate::uncertainty::slope;
 use crate::uncertainty::spread::Difference;
 
 /// A car with and without a change.
@@ -104,6 +105,15 @@ impl Sides for Cars<'_> {
 
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
         mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
+        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
+        slope::slopes(self.unknowns.len(), &weighed(self.legs), &cars)
     }
 }
 

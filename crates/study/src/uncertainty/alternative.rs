@@ -4,9 +4,10 @@ use unladen_vehicle::change::{Change, all_on};
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
-use crate::input::leg::{Leg, mean_time, on_days};
+use crate::input::leg::{Leg, mean_time, on_days, rough_time, weighed};
 use crate::input::unknown::{Input, shift_all};
 use crate::uncertainty::paired::{Sides, Unknown, of_tracks};
+use crate::uncertainty::slope::slopes;
 
 /// A part that comes off, goes on, is swapped or moved.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -158,6 +159,15 @@ impl Sides for Alternatives<'_> {
 
     fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
         mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
+        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
+    }
+
+    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
+        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
+        slopes(self.unknowns.len(), &weighed(self.legs), &cars)
     }
 }
 

@@ -1,9 +1,13 @@
 //! Differences under uncertainty: draws, paired laps, and what a stopwatch would see.
 
+pub(crate) mod alone;
 pub mod alternative;
 pub(crate) mod draws;
+mod law;
 pub mod paired;
 pub mod reversal;
+pub(crate) mod slope;
 pub mod spread;
+pub(crate) mod step;
 pub mod stopwatch;
 pub mod verdict;

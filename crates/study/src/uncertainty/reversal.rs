@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use crate::uncertainty::paired::{Paired, Sides};
 use crate::uncertainty::spread::NINETY;
+use crate::uncertainty::step::Step;
 
 /// An unknown that reverses the order of two sides.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,11 +31,13 @@ pub enum Settles {
 
 /// An unknown that is off by more than this many standard deviations is not what anybody expects.
 const FARTHEST: f64 = 4.0;
+/// Further out an unknown may do so many times as much per standard deviation as it does within one.
+const STEEPER: f64 = 3.0;
 /// Halvings of the interval in which the order flips: to a thousandth of a standard deviation.
 const HALVINGS: usize = 12;
 
 /// The unknown that, alone, reverses the order of the two with the fewest standard deviations; `None` where none does
-/// within four. Every one is looked at with full laps.
+/// within four. Each that might, by what it does alone a standard deviation off, is looked at with full laps.
 pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -> Option<Reversal> {
     let count = sides.unknowns().len();
     let gain = |unknown: usize, off: f64| -> Option<f64> {
@@ -46,7 +49,8 @@ pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -
     let now = paired.nominal[against] - paired.nominal[of];
     let flipped = |gain: f64| gain * now <= 0.0;
     let look = |unknown: usize| -> Option<(usize, f64)> {
-        if !sides.moves(of, unknown) && !sides.moves(against, unknown) {
+        let most = ends(paired, of, against, unknown).into_iter().flatten().fold(0.0, |most: f64, d| most.max(d.abs()));
+        if most * FARTHEST * STEEPER < now.abs() {
             return None;
         }
         let first = |way: f64| {
@@ -68,20 +72,24 @@ pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -
     Some(Reversal { unknown, sds, settles: settles(sides, paired, of, against, (unknown, now)) })
 }
 
+/// What an unknown alone does to the gain, down and up, per standard deviation.
+fn ends(paired: &Paired, of: usize, against: usize, unknown: usize) -> [Option<f64>; 2] {
+    let now = paired.nominal[against] - paired.nominal[of];
+    let [a, b] = [of, against].map(|side| paired.steps[unknown][side]);
+    let time = |step: Step, side: usize, i: usize| match step.still {
+        true => Some((1.0, paired.nominal[side])),
+        false => step.ends[i].map(|(off, time)| (off.abs(), time)),
+    };
+    [0, 1].map(|i| {
+        let (a, b) = (time(a, of, i)?, time(b, against, i)?);
+        Some((b.1 - a.1 - now) / a.0.min(b.0))
+    })
+}
+
 /// With the spread of all others as it is: σ² = (gain/1.645)² is what may be left.
 fn settles(sides: &dyn Sides, paired: &Paired, of: usize, against: usize, (unknown, gain): (usize, f64)) -> Settles {
     let variance = |unknown: usize| {
-        let [a, b] = [of, against].map(|side| paired.steps[unknown][side]);
-        let ends: Vec<f64> = (0..2)
-            .filter_map(|i| {
-                let time = |step: crate::uncertainty::paired::Step, side: usize| match step.still {
-                    true => Some((1.0, paired.nominal[side])),
-                    false => step.ends[i].map(|(off, time)| (off.abs(), time)),
-                };
-                let (a, b) = (time(a, of)?, time(b, against)?);
-                Some(((b.1 - a.1 - gain) / a.0.min(b.0)).powi(2))
-            })
-            .collect();
+        let ends: Vec<f64> = ends(paired, of, against, unknown).into_iter().flatten().map(|d| d * d).collect();
         ends.iter().sum::<f64>() / (ends.len() as f64).max(1.0)
     };
     let all: Vec<f64> = (0..sides.unknowns().len()).map(variance).collect();

@@ -2,7 +2,10 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use crate::uncertainty::paired::{Draw, Lapped, Step};
+use crate::uncertainty::alone::Alone;
+use crate::uncertainty::law::Law;
+use crate::uncertainty::paired::{Draw, Lapped};
+use crate::uncertainty::step::Step;
 
 /// Standard deviations to each side of a normal distribution's middle that hold 90 %.
 pub const NINETY: f64 = 1.645;
@@ -57,6 +60,12 @@ const BENT: f64 = 0.1;
 const NOISE_S: f64 = 1e-5;
 /// Quantiles have settled when their standard error is below this share of the interval.
 const SETTLED: f64 = 0.05;
+/// Rough times do where they are off by no more than this share of the standard deviation.
+const ROUGH: f64 = 0.05;
+/// Surely ahead: to 95 %.
+pub(crate) const SURE: f64 = 0.95;
+/// A probability whose standard error is no more than this is known.
+const ORDERED: f64 = 0.01;
 /// Fewer draws than this say nothing about quantiles.
 const FEWEST: usize = 64;
 
@@ -66,24 +75,28 @@ pub(crate) struct Spread<'a> {
     pub(crate) nominal: &'a [f64],
     pub(crate) steps: &'a [Vec<Step>],
     pub(crate) taken: &'a [Draw],
-    pub(crate) of: usize,
-    pub(crate) against: usize,
+    /// What is off in draws that nothing lapped.
+    pub(crate) cheap: &'a [Vec<f64>],
+    /// Of, against.
+    pub(crate) pair: (usize, usize),
+    /// Draws by their rough times.
+    pub(crate) rough: bool,
 }
 
 impl Spread<'_> {
     fn gain(&self) -> f64 {
-        self.nominal[self.against] - self.nominal[self.of]
+        self.nominal[self.pair.1] - self.nominal[self.pair.0]
     }
 
     /// The gain with an unknown moved down and up: by how much, and what it is then.
     fn ends(&self, unknown: usize) -> [Option<(f64, f64)>; 2] {
-        let [of, against] = [self.of, self.against].map(|side| self.steps[unknown][side]);
+        let [of, against] = [self.pair.0, self.pair.1].map(|side| self.steps[unknown][side]);
         std::array::from_fn(|i| {
             let time = |step: Step, side: usize| match step.still {
                 true => Some((None, self.nominal[side])),
                 false => step.ends[i].map(|(off, time)| (Some(off), time)),
             };
-            let (a, b) = (time(of, self.of)?, time(against, self.against)?);
+            let (a, b) = (time(of, self.pair.0)?, time(against, self.pair.1)?);
             // Sides that had to be moved by different steps can't be compared at one.
             let off = match (a.0, b.0) {
                 (Some(a), Some(b)) if a != b => return None,
@@ -94,7 +107,7 @@ impl Spread<'_> {
     }
 
     fn still(&self, unknown: usize) -> bool {
-        self.steps[unknown][self.of].still && self.steps[unknown][self.against].still
+        self.steps[unknown][self.pair.0].still && self.steps[unknown][self.pair.1].still
     }
 
     /// Gain per standard deviation of each unknown; `None` where one has no lap on a side.
@@ -111,11 +124,27 @@ impl Spread<'_> {
 
     /// Each draw's gain; `None` where one of the two had no lap.
     fn gains(&self) -> impl Iterator<Item = (&[f64], Option<f64>)> {
-        self.taken.iter().filter_map(|draw| match (draw.times[self.of], draw.times[self.against]) {
-            (Lapped::Unasked, _) | (_, Lapped::Unasked) => None,
-            (Lapped::In(of), Lapped::In(against)) => Some((&draw.z[..], Some(against - of))),
-            _ => Some((&draw.z[..], None)),
+        self.gains_by(self.rough)
+    }
+
+    fn gains_by(&self, rough: bool) -> impl Iterator<Item = (&[f64], Option<f64>)> {
+        self.taken.iter().filter_map(move |draw| {
+            let times = &draw.times[usize::from(rough)];
+            match (times[self.pair.0], times[self.pair.1]) {
+                (Lapped::Unasked, _) | (_, Lapped::Unasked) => None,
+                (Lapped::In(of), Lapped::In(against)) => Some((&draw.z[..], Some(against - of))),
+                _ => Some((&draw.z[..], None)),
+            }
         })
+    }
+
+    /// Do rough times say the same as exact ones, so far as the interval shows it?
+    pub(crate) fn confirmed(&self) -> bool {
+        let both: Vec<_> = self.gains_by(false).zip(self.gains_by(true)).map(|(a, b)| a.1.zip(b.1)).collect();
+        let Some(both) = both.into_iter().collect::<Option<Vec<(f64, f64)>>>() else { return false };
+        let exact: Vec<f64> = both.iter().map(|b| b.0).collect();
+        let off = both.iter().map(|(a, b)| (a - b).powi(2)).sum::<f64>() / (both.len() as f64).max(1.0);
+        off.sqrt() <= ROUGH * Law::of_laps(exact.into_iter()).sd() + NOISE_S
     }
 
     /// How far laps are off what slopes say, root mean square: of unknowns alone and of draws.
@@ -171,52 +200,56 @@ impl Spread<'_> {
         } else {
             0.5
         };
-        let (of, against, how) = (self.of, self.against, How::Certain);
+        let ((of, against), how) = (self.pair, How::Certain);
         Difference { of, against, gain, median: gain, interval: [gain; 2], sd: 0.0, chance, how, shares: Vec::new() }
     }
 
     pub(crate) fn sampled(&self) -> Difference {
-        let sorted = self.sorted();
-        let lost = self.gains().count() - sorted.len();
-        if sorted.is_empty() {
+        let drawn: Vec<_> = self.gains().collect();
+        let count = drawn.iter().filter(|d| d.1.is_some()).count();
+        let lost = drawn.len() - count;
+        if count == 0 {
             let how = How::Sampled { draws: 0, lost, settled: false };
             return Difference { how, shares: self.shares(), ..self.certain() };
         }
-        let count = sorted.len() as f64;
-        let mean = sorted.iter().sum::<f64>() / count;
-        let variance = sorted.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / (count - 1.0).max(1.0);
-        let above = sorted.iter().filter(|&&d| d > 0.0).count() as f64;
-        let even = sorted.iter().filter(|&&d| d == 0.0).count() as f64;
+        let law = self.law();
         Difference {
-            median: quantile(&sorted, 0.5),
-            interval: TAILS.map(|q| quantile(&sorted, q)),
-            sd: variance.sqrt(),
-            chance: (above + 0.5 * even) / count,
-            how: How::Sampled { draws: sorted.len(), lost, settled: self.settled() },
+            median: law.quantile(0.5),
+            interval: TAILS.map(|q| law.quantile(q)),
+            sd: law.sd(),
+            chance: law.above(0.0),
+            how: How::Sampled { draws: count, lost, settled: settled(&law, count) },
             shares: self.shares(),
             ..self.certain()
         }
     }
 
-    fn sorted(&self) -> Vec<f64> {
-        let mut all: Vec<f64> = self.gains().filter_map(|(_, gain)| gain).collect();
-        all.sort_by(f64::total_cmp);
-        all
+    fn law(&self) -> Law {
+        let lapped: Vec<(&[f64], f64)> = self.gains().filter_map(|(z, gain)| Some((z, gain?))).collect();
+        let gain = self.gain();
+        let alone = |unknown: usize| {
+            let ends = self.ends(unknown).map(|end| end.map(|(z, d)| (z, d - gain)));
+            Alone::through(ends).unwrap_or_default()
+        };
+        let alone: Vec<Alone> = (0..self.steps.len()).map(alone).collect();
+        Law::guessed(&lapped, &alone, self.cheap)
     }
 
-    /// Are median and both ends known well enough? The standard error of a quantile is half of what lies between the
-    /// draws √(n q (1 − q)) places on either side of it (binomial order statistics; no distribution is assumed).
+    /// Are median and both ends known well enough?
     pub(crate) fn settled(&self) -> bool {
-        let sorted = self.sorted();
-        if sorted.len() < FEWEST {
+        let count = self.gains().filter(|(_, gain)| gain.is_some()).count();
+        count >= FEWEST && settled(&self.law(), count)
+    }
+
+    /// Is it known whether either is surely ahead?
+    pub(crate) fn ordered(&self) -> bool {
+        let count = self.gains().filter(|(_, gain)| gain.is_some()).count();
+        if count < FEWEST {
             return false;
         }
-        let [low, high] = TAILS.map(|q| quantile(&sorted, q));
-        let allowed = SETTLED * (high - low) + NOISE_S;
-        [TAILS[0], 0.5, TAILS[1]].iter().all(|&q| {
-            let off = (q * (1.0 - q) / sorted.len() as f64).sqrt();
-            0.5 * (quantile(&sorted, q + off) - quantile(&sorted, q - off)) <= allowed
-        })
+        let law = self.law();
+        let (chance, off) = (law.above(0.0), law.standard_error_of_share(0.0));
+        off <= ORDERED || [SURE, 1.0 - SURE].iter().all(|sure| (chance - sure).abs() > 2.0 * off)
     }
 
     /// ½(Δ₋² + Δ₊²) of each unknown alone, as a share of their sum: a gain that bends in an unknown counts too.
@@ -237,6 +270,12 @@ impl Spread<'_> {
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
         shares
     }
+}
+
+fn settled(law: &Law, count: usize) -> bool {
+    let [low, high] = TAILS.map(|q| law.quantile(q));
+    let allowed = SETTLED * (high - low) + NOISE_S;
+    count >= FEWEST && [TAILS[0], 0.5, TAILS[1]].iter().all(|&q| law.standard_error(q) <= allowed)
 }
 
 fn norm(slopes: &[f64]) -> f64 {

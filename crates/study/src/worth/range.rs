@@ -1,13 +1,15 @@
 //! How far one figure may be off, by what laps say of it.
 
+use crate::uncertainty::alone::Alone;
 use crate::uncertainty::spread::{NINETY, quantile};
 
 /// Joint draws with which slopes are checked.
 pub(crate) const CHECKS: usize = 16;
 /// Slopes hold where laps differ from them by no more than this share of the standard deviation.
 const BENT: f64 = 0.1;
-/// A standard deviation is known well enough when its own standard error is below this share of it.
-const SETTLED: f64 = 0.05;
+/// A standard deviation is known well enough when its own standard error is below this share of it: an end of the
+/// interval then to a twentieth of its width, as wherever else draws are taken.
+const SETTLED: f64 = 0.1;
 
 /// How far a figure may be off.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,41 +20,6 @@ pub(crate) struct Range {
     pub(crate) interval: [f64; 2],
     /// The share of each unknown in the variance, by its number, largest first; one at a time.
     pub(crate) shares: Vec<(usize, f64)>,
-}
-
-/// What an unknown does to a figure by itself: through both ends and nothing in the middle.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Alone {
-    pub(crate) slope: f64,
-    bend: f64,
-    /// The mean of its squares, a standard deviation down and up.
-    square: f64,
-    /// How far its ends are off the slope, the mean of the squares.
-    off: f64,
-}
-
-impl Alone {
-    /// (by how many standard deviations, how much the figure changes), down and up; `None` without either.
-    pub(crate) fn through(ends: [Option<(f64, f64)>; 2]) -> Option<Self> {
-        let all: Vec<(f64, f64)> = ends.into_iter().flatten().collect();
-        let count = all.len() as f64;
-        let square = all.iter().map(|(z, d)| (d / z).powi(2)).sum::<f64>() / count;
-        let (slope, bend) = match all[..] {
-            [] => return None,
-            [(z, d)] => (d / z, 0.0),
-            [(a, da), (b, db), ..] => {
-                let bend = (db / b - da / a) / (b - a);
-                (da / a - bend * a, bend)
-            }
-        };
-        let off = all.iter().map(|(z, d)| (d - slope * z).powi(2)).sum::<f64>() / count;
-        Some(Self { slope, bend, square, off })
-    }
-}
-
-/// What the unknowns do, added up as if each were alone.
-pub(crate) fn sum(alone: &[Alone], z: &[f64]) -> f64 {
-    alone.iter().zip(z).map(|(a, z)| (a.slope + a.bend * z) * z).sum()
 }
 
 /// So many standard deviations, taken from the middle nine tenths, beyond the middle a value is brought back: a derivative right
@@ -174,17 +141,6 @@ fn variance_of(all: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn closed_form_what_an_unknown_does_alone() {
-        let a = Alone::through([Some((-1.0, 2.0)), Some((1.0, 4.0))]).unwrap();
-        assert_eq!((a.slope, a.bend, a.square), (1.0, 3.0, 10.0));
-        let half = Alone::through([Some((-1.0, -2.0)), Some((0.5, 1.0))]).unwrap();
-        assert_eq!((half.slope, half.bend, half.off), (2.0, 0.0, 0.0));
-        assert_eq!(Alone::through([None, Some((0.5, 1.0))]).unwrap().slope, 2.0);
-        assert!(Alone::through([None, None]).is_none());
-        assert_eq!(sum(&[a, half], &[2.0, 1.0]), 16.0);
-    }
 
     #[test]
     fn closed_form_wild_values_are_brought_back() {

@@ -12,10 +12,11 @@ use unladen_vehicle::Car;
 use crate::input::caveat::Caveat;
 use crate::input::leg::{Leg, on_days};
 use crate::input::unknown::{Input, shift_all};
+use crate::uncertainty::alone::{Alone, sum};
 use crate::uncertainty::draws::Draws;
 use crate::worth::figures::{Figures, measure};
 use crate::worth::place::Spot;
-use crate::worth::range::{Alone, CHECKS, Figure, Range, clipped, sum};
+use crate::worth::range::{CHECKS, Figure, Range, clipped};
 
 /// Draws between two looks, and at most.
 const BATCH: usize = 32;

@@ -2,9 +2,13 @@
 //!
 //! Lap time over the front shares χ (roll stiffness) and β_f (brakes) has kinks wherever a corner's limit passes from
 //! one axle to the other, and the optimum nearly always lies on one. So no slope is used: a grid over what the owner
-//! can set, then nested golden sections around every low point of it.
+//! can set, then a valley within a valley around every low point of it.
+
+mod search;
+mod valley;
 
 use rayon::prelude::*;
+use unladen_lap::{Course, LapError};
 use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
 
@@ -12,6 +16,7 @@ use crate::front_first::{Ahead, Bends, leaves};
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
+use crate::retune::search::search;
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -118,10 +123,6 @@ impl Reach {
     }
 }
 
-/// Points of the grid along the only free share, and along each of two.
-const GRID: [usize; 2] = [33, 13];
-/// Low points of the grid that are looked into.
-const LOWS: usize = 4;
 /// A share is found to this, far finer than anybody sets it.
 const TOLERANCE: f64 = 2e-5;
 /// Settings that gain less than this are left alone, s: far below what a lap is computed to.
@@ -141,14 +142,19 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
         as_set_time_s += share * lap.time;
     }
     // A setting with which the car doesn't get round is none.
-    let time = |settings: Settings| -> f64 {
+    let mean = |settings: Settings, time: fn(&Course, &Car) -> Result<f64, LapError>| -> f64 {
         let car = settings.on(car);
-        let times: Vec<f64> = legs.par_iter().map(|leg| leg.course.time(&car).unwrap_or(f64::INFINITY)).collect();
+        let times: Vec<f64> = legs.par_iter().map(|leg| time(leg.course, &car).unwrap_or(f64::INFINITY)).collect();
         let mean: f64 = times.iter().zip(&shares).map(|(t, share)| share * t).sum();
         if mean.is_finite() { mean } else { f64::INFINITY }
     };
+    // Where the valley lies, few stations show as well; how deep it is, they don't.
+    let found = |free: [Option<[f64; 2]>; 2]| {
+        let (settings, _) = search(&|settings| mean(settings, Course::rough_time), as_set, free);
+        (settings, mean(settings, Course::time))
+    };
     let free = reach.of(car);
-    let quickest = search(&time, as_set, free);
+    let quickest = found(free);
     let bends = Bends::of(legs.iter().zip(&driven).map(|(leg, lap)| (leg.course.day(), lap)));
     let ahead = |settings: Settings| Ahead::of(&settings.on(car), &bends);
     let margin = reach.front_first.unwrap_or(f64::NEG_INFINITY);
@@ -157,7 +163,7 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
     if !keeps(settings) {
         let chi = free[0].map(|r| leaves(r, margin, |chi| ahead(Settings { chi, ..as_set }).cornering));
         let beta_f = free[1].map(|r| leaves(r, margin, |beta_f| ahead(Settings { beta_f, ..as_set }).braking));
-        (settings, time_s) = search(&time, as_set, [chi, beta_f]);
+        (settings, time_s) = found([chi, beta_f]);
     }
     let costs_s = if time_s > quickest.1 { time_s - quickest.1 } else { 0.0 };
     // A car that came undrivable is not left so for being quicker.
@@ -178,130 +184,4 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
     let moved = settings != as_set;
     let ends = [end(free[0], settings.chi), end(free[1], settings.beta_f)].map(|e| e.filter(|_| moved));
     Ok(Retuned { settings, as_set, time_s, as_set_time_s, ends, free: free.map(|r| r.is_some()), front_first })
-}
-
-/// The lowest point of `f` over what is free of the two shares.
-fn search(f: &(impl Fn(Settings) -> f64 + Sync), from: Settings, free: [Option<[f64; 2]>; 2]) -> (Settings, f64) {
-    let count = free.iter().flatten().count();
-    if count == 0 {
-        return (from, f(from));
-    }
-    let points = |reach: Option<[f64; 2]>, own: f64| match reach {
-        Some([a, b]) => {
-            let last = GRID[count - 1] - 1;
-            let share = |i: usize| i as f64 / last as f64;
-            // Each end is met to the last bit.
-            (0..=last).map(|i| a * (1.0 - share(i)) + b * share(i)).collect()
-        }
-        None => vec![own],
-    };
-    let (chis, betas): (Vec<f64>, Vec<f64>) = (points(free[0], from.chi), points(free[1], from.beta_f));
-    let at = |k: usize| Settings { chi: chis[k / betas.len()], beta_f: betas[k % betas.len()] };
-    let values: Vec<f64> = (0..chis.len() * betas.len()).into_par_iter().map(|k| f(at(k))).collect();
-    let around = |i: usize, of: &[f64]| [of[i.saturating_sub(1)], of[(i + 1).min(of.len() - 1)]];
-    let looked_into = |k: usize| {
-        let (chi, beta_f) = (around(k / betas.len(), &chis), around(k % betas.len(), &betas));
-        let over_beta = |chi: f64| golden(beta_f, |beta_f| ((), f(Settings { chi, beta_f })));
-        let (chi, (beta_f, value)) = golden(chi, |chi| {
-            let (beta_f, ((), value)) = over_beta(chi);
-            (beta_f, value)
-        });
-        (Settings { chi, beta_f }, value)
-    };
-    let lows = lows(&values, betas.len());
-    let found: Vec<(Settings, f64)> = lows.par_iter().map(|&k| looked_into(k)).collect();
-    let coarse = lows.iter().map(|&k| (at(k), values[k]));
-    // Of equals the first: no matter how many threads.
-    coarse.chain(found).fold((from, f64::INFINITY), |best, it| if it.1 < best.1 { it } else { best })
-}
-
-/// The lowest [`LOWS`] points of a grid that none of their neighbours is below.
-fn lows(values: &[f64], width: usize) -> Vec<usize> {
-    let height = values.len() / width;
-    let is_low = |k: usize| {
-        let (i, j) = (k / width, k % width);
-        let rows = i.saturating_sub(1)..=(i + 1).min(height - 1);
-        values[k].is_finite()
-            && rows.flat_map(|r| (j.saturating_sub(1)..=(j + 1).min(width - 1)).map(move |c| r * width + c)).all(|n| {
-                // Of a plateau the first point stands for all.
-                values[n] > values[k] || values[n] == values[k] && n >= k
-            })
-    };
-    let mut lows: Vec<usize> = (0..values.len()).filter(|&k| is_low(k)).collect();
-    lows.sort_by(|&a, &b| values[a].total_cmp(&values[b]).then(a.cmp(&b)));
-    lows.truncate(LOWS);
-    lows
-}
-
-/// Golden section, which needs no slope and doesn't mind a kink: where the least value is, and what came with it. With
-/// several low points between the ends it finds one of them.
-fn golden<T: Copy>([mut a, mut b]: [f64; 2], f: impl Fn(f64) -> (T, f64)) -> (f64, (T, f64)) {
-    let ratio = 0.5 * (5f64.sqrt() - 1.0);
-    if b - a <= TOLERANCE {
-        let at = 0.5 * (a + b);
-        return (at, f(at));
-    }
-    let (mut left, mut right) = (b - ratio * (b - a), a + ratio * (b - a));
-    let (mut at_left, mut at_right) = (f(left), f(right));
-    let ends = [(a, f(a)), (b, f(b))];
-    while b - a > TOLERANCE {
-        if at_left.1 <= at_right.1 {
-            (b, right, at_right) = (right, left, at_left);
-            left = b - ratio * (b - a);
-            at_left = f(left);
-        } else {
-            (a, left, at_left) = (left, right, at_right);
-            right = a + ratio * (b - a);
-            at_right = f(right);
-        }
-    }
-    let inside = [(left, at_left), (right, at_right)];
-    let best = |best: (f64, (T, f64)), it: (f64, (T, f64))| if it.1.1 < best.1.1 { it } else { best };
-    ends.into_iter().fold(inside.into_iter().fold((left, at_left), best), best)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn settings(chi: f64, beta_f: f64) -> Settings {
-        Settings { chi, beta_f }
-    }
-
-    const ALL: [Option<[f64; 2]>; 2] = [Some([0.3, 0.8]), Some([0.5, 0.9])];
-
-    /// A valley whose floor is a kink that runs askew to both shares: where one share at a time stands still, and the
-    /// two together still gain.
-    #[test]
-    fn closed_form_a_kinked_valley_askew() {
-        let f = |s: Settings| 5.0 * (s.chi + s.beta_f - 1.3).abs() + (s.chi - s.beta_f + 0.1).abs();
-        let (at, value) = search(&f, settings(0.4, 0.6), ALL);
-        assert!(value < 3e-4 && (at.chi - 0.6).abs() < 1e-4 && (at.beta_f - 0.7).abs() < 1e-4, "{at:?} {value}");
-    }
-
-    /// Two low points; the one further off is lower.
-    #[test]
-    fn closed_form_of_two_valleys_the_lower() {
-        let valley = |s: Settings, chi: f64, beta_f: f64| (s.chi - chi).abs() + (s.beta_f - beta_f).abs();
-        let f = |s: Settings| valley(s, 0.35, 0.85).min(valley(s, 0.71, 0.55) - 0.01);
-        let (at, _) = search(&f, settings(0.36, 0.85), ALL);
-        assert!((at.chi - 0.71).abs() < 1e-4 && (at.beta_f - 0.55).abs() < 1e-4, "{at:?}");
-    }
-
-    /// Only what is free is moved; where half of it is impossible the other half is searched.
-    #[test]
-    fn closed_form_one_share_and_holes() {
-        let f = |s: Settings| if s.chi < 0.55 { f64::INFINITY } else { (s.chi - 0.4).abs() + (s.beta_f - 0.7).abs() };
-        let (at, _) = search(&f, settings(0.6, 0.9), [Some([0.3, 0.8]), None]);
-        assert!((at.chi - 0.55).abs() < 5e-5 && at.beta_f == 0.9, "{at:?}");
-        let (at, _) = search(&f, settings(0.6, 0.9), [None, Some([0.5, 0.9])]);
-        assert!(at.chi == 0.6 && (at.beta_f - 0.7).abs() < 5e-5, "{at:?}");
-    }
-
-    #[test]
-    fn property_ends_belong_to_it() {
-        let f = |s: Settings| s.chi - s.beta_f;
-        let (at, _) = search(&f, settings(0.6, 0.6), ALL);
-        assert_eq!(at, settings(0.3, 0.9));
-    }
 }
