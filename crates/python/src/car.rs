@@ -1,127 +1,20 @@
-//! A car: read from its file, changed, lapped.
+//! A car: read from its file, changed. Questions about it are in `ask`.
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
-use unladen_garage::{CAR, CarFile, FileErrors, FileProblem, Files, Kind, Limit, Memory, Overrides, Span, between};
-use unladen_questions::Failure;
-use unladen_questions::read::Reader;
-use unladen_questions::read::project::car_file;
-use unladen_questions::stands::standing::Standing;
+use unladen_garage::{CAR, Kind, Span, between};
 use unladen_questions::stands::state::{As, State};
 use unladen_vehicle::mass::{MassError, Part};
 use unladen_vehicle::{Car as Model, Number};
 
-use crate::ask::answer::none;
 use crate::fault::{failure, files as faults, lines, refused, unlikely};
-use crate::held::Keeping;
-use crate::lap::Lap;
-use crate::many::laps;
-use crate::table::{Table, escaped};
-use crate::track::Track;
+use crate::held::garaged::{Changed, Garaged, Texts};
+use crate::table::escaped;
 use crate::value::{Value, place, settings, within};
-
-/// A car's files with what was changed since.
-#[derive(Clone)]
-pub struct Texts {
-    /// Its car.toml.
-    pub path: PathBuf,
-    /// It and what stands beside it: a ledger, its areas, cars that its rows make of it.
-    pub files: Memory,
-    texts: Vec<(PathBuf, Vec<u8>)>,
-    set: Vec<String>,
-    overrides: Overrides,
-    changes: Vec<Changed>,
-}
-
-/// A car in a state.
-pub struct Garaged {
-    /// What it is read from.
-    pub texts: Texts,
-    /// As it stands.
-    pub standing: Standing,
-}
-
-/// What was done to a car that was read.
-#[derive(Clone, Debug)]
-enum Changed {
-    /// A number of the car, SI.
-    Number(Number, f64),
-    /// Mass and moments that came on or off: kg and kg m along x, y and z.
-    Moments([f64; 4]),
-}
-
-impl Texts {
-    fn new(
-        path: PathBuf,
-        texts: Vec<(PathBuf, Vec<u8>)>,
-        set: Vec<String>,
-        changes: Vec<Changed>,
-    ) -> Result<Self, FileErrors> {
-        let overrides = Overrides::parse(&set)?;
-        Ok(Self { path, files: texts.iter().cloned().collect(), texts, set, overrides, changes })
-    }
-
-    /// The car in a state.
-    fn standing(self, state: &State) -> Result<Garaged, Failure> {
-        let standing = Reader::run(&self, |r| r.standing(&self.path, &[], state))?;
-        Ok(Garaged { texts: self, standing })
-    }
-}
-
-impl Files for Texts {
-    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
-        self.files.bytes(path, limit)
-    }
-
-    fn is_file(&self, path: &Path) -> bool {
-        self.files.is_file(path)
-    }
-
-    fn is_dir(&self, path: &Path) -> bool {
-        self.files.is_dir(path)
-    }
-
-    fn list(&self, folder: &Path) -> Vec<PathBuf> {
-        self.files.list(folder)
-    }
-
-    fn car(&self, path: &Path, more: &Overrides) -> Result<CarFile, FileErrors> {
-        if path != self.path {
-            return self.files.car(path, more);
-        }
-        let mut file = self.files.car(path, &self.overrides.clone().and(more))?;
-        self.changes.iter().for_each(|change| change.on(&mut file));
-        Ok(file)
-    }
-}
-
-/// A body with a mass and moments more.
-fn shifted(part: Part, [kg, x, y, z]: [f64; 4]) -> Part {
-    let m = part.m + kg;
-    let of = |own: f64, more: f64| (part.m * own + more) / m;
-    Part { m, x: of(part.x, x), y: of(part.y, y), z: of(part.z, z), ..part }
-}
-
-impl Changed {
-    fn on(&self, file: &mut CarFile) {
-        match *self {
-            Changed::Number(number, value) => {
-                if let Some(place) = file.car.number_mut(number) {
-                    *place = value;
-                }
-            }
-            // What is on the scales changes alike.
-            Changed::Moments(more) => {
-                file.car.mass = shifted(Part::from(file.car.mass), more).into();
-                file.loads.weighed = shifted(file.loads.weighed, more);
-            }
-        }
-    }
-}
 
 /// A car as its file gives it, with what was changed since; it is never changed in place.
 ///
@@ -130,7 +23,7 @@ impl Changed {
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
 /// >>> car
-/// Car('Club saloon, all-wheel drive (invented)', 1291.4 kg, 491.9 mm high, 55.7 % in front)
+/// Car('Club saloon, all-wheel drive (invented)', 1217.8 kg, 483.6 mm high, 55.0 % in front)
 #[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Car(pub Arc<Garaged>);
@@ -159,19 +52,7 @@ pub fn read_car(
 ) -> PyResult<Car> {
     let set = settings(set)?;
     let state = state_of(py, state, including, excluding)?;
-    let found = py.detach(|| -> Result<Garaged, Failure> {
-        let keeping = Keeping::default();
-        let path = car_file(&keeping, &path);
-        Reader::run(&keeping, |r| {
-            let standing = r.standing(&path, &set, &state)?;
-            // Cars that its rows make of it go along, where they can be read: whoever asks about them is told if not.
-            let rows: Vec<usize> = (0..standing.entries.len()).collect();
-            let _ = r.others(&path, &set, standing.ledger.as_ref(), &rows);
-            Ok(())
-        })?;
-        let texts = Texts::new(path, keeping.kept(), set, Vec::new());
-        texts.map_err(|errors| none(errors.into(), Vec::new()))?.standing(&state)
-    });
+    let found = py.detach(|| Garaged::read(&path, set, &state));
     let car = found.map_err(|why| failure(py, &why))?;
     unlikely(py, &car.standing.file.warnings)?;
     Ok(Car(Arc::new(car)))
@@ -386,41 +267,12 @@ impl Car {
     #[pyo3(signature = (mass, at))]
     fn adding(&self, py: Python<'_>, mass: Value, at: [Value; 3]) -> PyResult<Car> {
         let kg = mass.exact(py, "mass", Span { min: -50_000.0, ..span(Number::M) })?;
-        let [x, y, z] = place(py, &at)?;
+        let [x, y, z] = place(py, "at", &at)?;
         if self.model().mass.m + kg <= 0.0 {
             let left = MassError::NothingLeft { from_kg: self.model().mass.m, removed_kg: -kg };
             return Err(refused(py, &left.to_string()));
         }
         self.changed(py, vec![Changed::Moments([kg, kg * x, kg * y, kg * z])])
-    }
-
-    /// Laps it: the fastest lap that the model allows.
-    ///
-    /// Raises `unladen.NoLap` where there is none. Other threads go on meanwhile.
-    ///
-    /// >>> import unladen
-    /// >>> car = unladen.read_car("vehicles/saloon-awd")
-    /// >>> track = unladen.read_track("tracks/airfield.toml")
-    /// >>> car.lap(track)
-    /// Lap(75.9788 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
-    fn lap(&self, py: Python<'_>, track: &Track) -> PyResult<Lap> {
-        Lap::of(py, self, track)
-    }
-
-    /// Laps it once for each row of columns of its numbers (SI, by the keys of `Car.numbers`), on all cores.
-    ///
-    /// Columns are of one length; a single number stands in every row. The table has them and `lap_time_s`,
-    /// `lap_time_error_s`, `status` (ok, unsettled, no lap) and `reason`.
-    ///
-    /// >>> import unladen
-    /// >>> car = unladen.read_car("vehicles/saloon-awd")
-    /// >>> track = unladen.read_track("tracks/airfield.toml")
-    /// >>> table = car.laps(track, {"mass.total": [1200.0, 1300.0], "mass.cg_height": 0.48})
-    /// >>> times = table["lap_time_s"]
-    /// >>> bool(times[0] < times[1])
-    /// True
-    fn laps(&self, py: Python<'_>, track: &Track, numbers: &Bound<'_, PyDict>) -> PyResult<Table> {
-        laps(py, self, track, numbers)
     }
 
     fn __repr__(&self) -> String {
@@ -441,7 +293,7 @@ impl Car {
     fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
         let py = slf.py();
         let (car, state) = (&slf.get().0.texts, &slf.get().0.standing.state);
-        let changes: Vec<(String, Vec<f64>)> = car.changes.iter().map(Changed::state).collect();
+        let changes: Vec<(String, Vec<f64>)> = car.changes.iter().map(Changed::packed).collect();
         let state = (state.of.word(), state.with.clone(), state.without.clone());
         let args = (car.path.clone(), car.texts.clone(), car.set.clone(), changes, state).into_pyobject(py)?;
         Ok((slf.get_type().getattr("_again")?.into_any(), args))
@@ -487,14 +339,5 @@ impl Car {
 
     fn __deepcopy__(&self, _memo: &Bound<'_, PyDict>) -> Car {
         self.clone()
-    }
-}
-
-impl Changed {
-    fn state(&self) -> (String, Vec<f64>) {
-        match self {
-            Changed::Number(number, value) => (number.key(), vec![*value]),
-            Changed::Moments(more) => (String::new(), more.to_vec()),
-        }
     }
 }

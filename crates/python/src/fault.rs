@@ -61,6 +61,11 @@ pub fn ask(py: Python<'_>, error: &AskError) -> PyErr {
     }
 }
 
+/// Why there is no answer, with what was unlikely until then.
+pub fn none(why: AskError, warnings: Vec<Warning>) -> Failure {
+    Failure { warnings, why: Box::new(why) }
+}
+
 /// Why there is no answer, after what was unlikely until then.
 pub fn failure(py: Python<'_>, failure: &Failure) -> PyErr {
     match unlikely(py, &failure.warnings) {

@@ -1,7 +1,7 @@
 //! The questions of `unladen`, asked from Python.
 //!
 //! A guest: `unladen-questions` answers, this crate converts. Files are read once and travel with the car or the track
-//! as texts (`car`, `track`), so that a worker on another machine needs none of them. While Rust computes, the
+//! as texts (`held`), so that a worker on another machine needs none of them. While Rust computes, the
 //! interpreter's lock is released, and Ctrl-C is listened to (`work`). Tables leave by the Arrow C data interface
 //! (`table`). Doc comments of what Python sees are its docstrings. The package around this module is in the folder
 //! `python`, its types in `_native.pyi`. PyO3's macros write the `unsafe` of the C interface; here is none.
@@ -12,10 +12,6 @@ mod ask;
 mod car;
 mod fault;
 mod held;
-mod lap;
-mod many;
-mod slopes;
-mod sweep;
 mod table;
 mod track;
 mod value;
@@ -29,19 +25,21 @@ mod _native {
     #[pymodule_export]
     use crate::ask::compare::compare;
     #[pymodule_export]
+    use crate::ask::lap::Lap;
+    #[pymodule_export]
     use crate::ask::rank::rank;
     #[pymodule_export]
     use crate::ask::relocate::relocate;
     #[pymodule_export]
+    use crate::ask::slopes::Gradient;
+    #[pymodule_export]
+    use crate::ask::sweep::{Part, Sweep, sweep};
+    #[pymodule_export]
+    use crate::ask::trial::{diary, plan, read, seal};
+    #[pymodule_export]
     use crate::ask::worth::worth;
     #[pymodule_export]
     use crate::car::{Car, read_car};
-    #[pymodule_export]
-    use crate::lap::Lap;
-    #[pymodule_export]
-    use crate::slopes::Gradient;
-    #[pymodule_export]
-    use crate::sweep::{Part, Sweep, sweep};
     #[pymodule_export]
     use crate::table::Table;
     #[pymodule_export]

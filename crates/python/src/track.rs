@@ -5,76 +5,11 @@ use std::sync::Arc;
 
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
-use unladen_garage::{FileErrors, Files, Memory, Overrides, TrackFile};
-use unladen_lap::{Course, STEP_M};
-use unladen_questions::Asked;
-use unladen_questions::roads::course;
+use unladen_lap::STEP_M;
 
-use crate::fault::{ask, files as faults, lines, unlikely};
-use crate::held::Keeping;
+use crate::fault::{ask, lines, unlikely};
+use crate::held::laid::Laid;
 use crate::value::{positive, settings, within};
-
-/// A track's files, and its stations.
-pub struct Laid {
-    /// Its TOML file.
-    pub path: PathBuf,
-    texts: Vec<(PathBuf, Vec<u8>)>,
-    set: Vec<String>,
-    grip: Option<f64>,
-    /// Distance between stations, m.
-    pub step_m: f64,
-    overrides: Overrides,
-    files: Memory,
-    /// As it is.
-    pub file: TrackFile,
-    /// Ready for laps.
-    pub course: Course,
-}
-
-/// Why a track is none.
-enum NoTrack {
-    Files(FileErrors),
-    Asked(Asked),
-}
-
-impl From<FileErrors> for NoTrack {
-    fn from(errors: FileErrors) -> Self {
-        NoTrack::Files(errors)
-    }
-}
-
-impl NoTrack {
-    fn raised(self, py: Python<'_>) -> PyErr {
-        match self {
-            NoTrack::Files(errors) => faults(py, &[errors]),
-            NoTrack::Asked(asked) => ask(py, &asked.into()),
-        }
-    }
-}
-
-impl Laid {
-    fn new(
-        path: PathBuf,
-        texts: Vec<(PathBuf, Vec<u8>)>,
-        set: Vec<String>,
-        grip: Option<f64>,
-        step_m: f64,
-    ) -> Result<Self, NoTrack> {
-        let files: Memory = texts.iter().cloned().collect();
-        let overrides = Overrides::parse(&set)?;
-        let file = files.track(&path, &overrides, grip)?;
-        let course = course(&file.track, step_m).map_err(NoTrack::Asked)?;
-        Ok(Self { path, texts, set, grip, step_m, overrides, files, file, course })
-    }
-
-    /// As it is, with more of its file's values replaced, on a day of another grip.
-    pub fn with(&self, more: &Overrides, grip: Option<f64>) -> Result<TrackFile, FileErrors> {
-        if more.is_none() && grip.is_none() {
-            return Ok(self.file.clone());
-        }
-        self.files.track(&self.path, &self.overrides.clone().and(more), grip.or(self.grip))
-    }
-}
 
 /// A track as its files give it, on its day, with its stations; it is never changed in place.
 ///
@@ -121,12 +56,8 @@ pub fn read_track(
 ) -> PyResult<Track> {
     let set = settings(set)?;
     checked(py, grip, step)?;
-    let found = py.detach(|| {
-        let keeping = Keeping::default();
-        keeping.track(&path, &Overrides::parse(&set)?, grip)?;
-        Laid::new(path, keeping.kept(), set, grip, step)
-    });
-    let track = found.map_err(|why| why.raised(py))?;
+    let found = py.detach(|| Laid::read(path, set, grip, step));
+    let track = found.map_err(|why| ask(py, &why))?;
     unlikely(py, &track.file.warnings)?;
     Ok(Track(Arc::new(track)))
 }
@@ -217,7 +148,7 @@ impl Track {
     ) -> PyResult<Track> {
         checked(py, grip, step)?;
         let found = py.detach(|| Laid::new(path, texts, set, grip, step));
-        found.map(|track| Track(Arc::new(track))).map_err(|why| why.raised(py))
+        found.map(|track| Track(Arc::new(track))).map_err(|why| ask(py, &why))
     }
 
     fn __eq__(&self, other: &Bound<'_, PyAny>) -> bool {

@@ -73,13 +73,13 @@ pub fn positive(py: Python<'_>, name: &str, value: f64) -> PyResult<f64> {
     within(py, name, value, between(0.0, f64::INFINITY))
 }
 
-/// A place in or about a car: behind the front axle, right of the centre plane, above ground, m.
+/// A place in or about a car, or a way from one to another: behind the front axle, right of the centre plane, above ground, m.
 ///
 /// # Errors
 /// `unladen.Fault` that names what of it is wrong.
-pub fn place(py: Python<'_>, at: &[Value; 3]) -> PyResult<[f64; 3]> {
+pub fn place(py: Python<'_>, name: &str, at: &[Value; 3]) -> PyResult<[f64; 3]> {
     let span = Span { unit: "mm", open: false, ..between(-20_000.0, 20_000.0) };
-    let one = |i: usize| at[i].exact(py, ["at[0]", "at[1]", "at[2]"][i], span);
+    let one = |i: usize| at[i].exact(py, &format!("{name}[{i}]"), span);
     Ok([one(0)?, one(1)?, one(2)?])
 }
 

@@ -22,6 +22,8 @@ def documented():
             for own, member in vars(thing).items():
                 if not own.startswith("_"):
                     yield f"{name}.{own}", member
+    for name in unladen.trial.__all__:
+        yield f"trial.{name}", getattr(unladen.trial, name)
 
 
 NAMES = [name for name, thing in documented() if not isinstance(thing, str) and name != "Fault.faults"]

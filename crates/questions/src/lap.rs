@@ -93,11 +93,8 @@ impl Ready {
         let car = &self.inputs.car;
         let on = |(file, _): &(TrackFile, f64)| {
             let course = course(&file.track, self.step_m)?;
-            let lap = on(&course, car, &car.car)?;
-            let (of_car, of_track) = (car.inputs.clone(), uncertain(&file.uncertainties));
-            let leg = Leg { inputs: &of_track, ..Leg::new(&course) };
-            let range = time_range(&leg, &car.car, &of_car, [lap.time_s, lap.error_s]);
-            Ok(Answer { warnings: self.warnings.clone(), range, ..lap })
+            let lap = on(&course, car, &car.car)?.known(&course, car, file);
+            Ok(Answer { warnings: self.warnings.clone(), ..lap })
         };
         self.inputs.tracks.iter().map(on).collect()
     }
@@ -109,6 +106,14 @@ pub(crate) fn on(course: &Course, of: &Standing, car: &Car) -> Result<Answer, As
 }
 
 impl Answer {
+    /// With how well its time is known, by what the files call uncertain.
+    pub fn known(self, course: &Course, of: &Standing, track: &TrackFile) -> Self {
+        let of_track = uncertain(&track.uncertainties);
+        let leg = Leg { inputs: &of_track, ..Leg::new(course) };
+        let range = time_range(&leg, &self.car, &of.inputs, [self.time_s, self.error_s]);
+        Self { range, ..self }
+    }
+
     /// What a lap of this course says, without what is unlikely in files.
     pub fn of(course: &Course, of: &Standing, lap: &Lap) -> Self {
         let mut ruled_by = lap.shares();

@@ -88,7 +88,7 @@ fn end_to_end_worth_on_every_demo() {
         assert_eq!(each.len(), tracks().len());
         for worth in each.iter().chain([&found["mix"]]) {
             let mut due: Vec<String> =
-                ["track", "lap_time_s", "lap_time_s_sd", "lap_time_s_interval_90"].map(String::from).to_vec();
+                ["places", "track", "lap_time_s", "lap_time_s_sd", "lap_time_s_interval_90"].map(String::from).to_vec();
             due.extend(
                 WORTH.iter().flat_map(|key| [key.to_string(), format!("{key}_sd"), format!("{key}_interval_90")]),
             );
@@ -96,6 +96,9 @@ fn end_to_end_worth_on_every_demo() {
             due.extend(kinks.filter(|key| worth.get(key).is_some()));
             due.sort();
             assert_eq!(keys(worth), due, "{car}");
+            let places = worth["places"].as_array().unwrap();
+            let whole = |p: &Value| p["at_m"].as_array().is_some_and(|at| at.len() == 3) && p["s_per_kg"].is_number();
+            assert!(places.len() >= 5 && places.iter().all(whole), "{car}: {places:?}");
             // Weight costs time, and the more the higher it sits.
             assert!(worth["s_per_kg"].as_f64().unwrap() > 0.0 && worth["s_per_mm_height"].as_f64().unwrap() > 0.0);
         }

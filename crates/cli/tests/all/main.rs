@@ -6,7 +6,6 @@ mod brief;
 mod builds;
 mod common;
 mod course;
-mod course_truth;
 mod day_one;
 mod demo;
 mod examples;

@@ -27,14 +27,23 @@ enum Choice<'a> {
     Both(u32, u32),
 }
 
-/// All places of choice.
+/// All places of choice. They share what lies before them, so that walks go to each of them once.
 #[derive(Default)]
-pub struct Origins<'a>(Vec<Choice<'a>>);
+pub struct Origins<'a> {
+    all: Vec<Choice<'a>>,
+    /// No mode above this one can be chosen at it or before; it only falls.
+    most: Vec<usize>,
+    /// The last walk of `take` that came by, and how many there were.
+    seen: Vec<usize>,
+    walks: usize,
+}
 
 impl<'a> Origins<'a> {
     fn push(&mut self, choice: Choice<'a>) -> u32 {
-        self.0.push(choice);
-        self.0.len() as u32 - 1
+        self.all.push(choice);
+        self.most.push(usize::MAX);
+        self.seen.push(0);
+        self.all.len() as u32 - 1
     }
 
     /// Modes up to `top` may be chosen here; the label has taken `taken`. Those above `top` stay with the origin before.
@@ -44,52 +53,71 @@ impl<'a> Origins<'a> {
 
     /// The label could have been in modes up to `top` all along since it chose: its place of choice moves here.
     pub fn advance(&mut self, origin: u32, at: Placed<'a>, taken: usize, top: usize) -> u32 {
-        let old = match self.0[origin as usize] {
-            Choice::Here(ref old) => old,
-            Choice::Both(own, other) => {
-                let ahead = self.advance(own, at, taken, top);
-                return if ahead == own { origin } else { self.push(Choice::Both(ahead, other)) };
+        let (mut own, mut others) = (origin, Vec::new());
+        let old = loop {
+            match self.all[own as usize] {
+                Choice::Here(ref old) => break old,
+                Choice::Both(next, other) => {
+                    others.push(other);
+                    own = next;
+                }
             }
         };
         let (top, tried) = (top.min(old.top), old.tried.max(taken));
         if top <= tried {
             return origin;
         }
-        let before = if old.top > top { origin } else { old.before };
-        self.push(Choice::Here(Origin { at, top, tried, before }))
+        let before = if old.top > top { own } else { old.before };
+        let ahead = self.push(Choice::Here(Origin { at, top, tried, before }));
+        others.into_iter().rev().fold(ahead, |ahead, other| self.inherit(ahead, other, taken))
     }
 
     /// The labels that take `mode` where it could be chosen last, unless one did already.
     pub fn take(&mut self, origin: u32, mode: usize, taken: &mut Vec<Placed<'a>>) {
-        let found = match self.0.get_mut(origin as usize) {
-            Some(Choice::Here(found)) => found,
-            Some(&mut Choice::Both(own, other)) => {
-                self.take(own, mode, taken);
-                return self.take(other, mode, taken);
+        self.walks += 1;
+        let mut open = vec![origin];
+        while let Some(origin) = open.pop() {
+            let i = origin as usize;
+            if i >= self.all.len() || self.most[i] < mode || self.seen[i] == self.walks {
+                continue;
             }
-            None => return,
-        };
-        if found.top < mode {
-            let before = found.before;
-            return self.take(before, mode, taken);
-        }
-        if found.tried < mode {
-            found.tried = mode;
-            let (top, mut placed) = (found.top, found.at);
-            placed.label.state.gears = Gears::engaged(mode);
-            placed.label.origin = origin;
-            placed.label.as_well = top;
-            taken.push(placed);
+            self.seen[i] = self.walks;
+            match &mut self.all[i] {
+                Choice::Both(own, other) => open.extend([*other, *own]),
+                Choice::Here(found) if found.top < mode => open.push(found.before),
+                Choice::Here(found) if found.tried < mode => {
+                    found.tried = mode;
+                    let (top, mut placed) = (found.top, found.at);
+                    placed.label.state.gears = Gears::engaged(mode);
+                    placed.label.origin = origin;
+                    placed.label.as_well = top;
+                    taken.push(placed);
+                }
+                Choice::Here(_) => {}
+            }
         }
     }
 
     /// Whether a mode above `mode` could still be chosen.
-    fn is_open(&self, origin: u32, mode: usize) -> bool {
-        match self.0.get(origin as usize) {
-            Some(Choice::Here(o)) => o.top > o.tried.max(mode) || self.is_open(o.before, mode.max(o.top)),
-            Some(&Choice::Both(own, other)) => self.is_open(own, mode) || self.is_open(other, mode),
-            None => false,
+    fn is_open(&mut self, origin: u32, mode: usize) -> bool {
+        let (mut open, mut passed) = (vec![(origin, mode)], Vec::new());
+        while let Some((origin, mode)) = open.pop() {
+            let i = origin as usize;
+            if i >= self.all.len() || self.most[i] <= mode {
+                continue;
+            }
+            // So it is if nothing is found; and nobody need come by again.
+            passed.push((i, std::mem::replace(&mut self.most[i], mode)));
+            match self.all[i] {
+                Choice::Both(own, other) => open.extend([(other, mode), (own, mode)]),
+                Choice::Here(ref o) if o.top > o.tried.max(mode) => {
+                    passed.into_iter().rev().for_each(|(i, most)| self.most[i] = most);
+                    return true;
+                }
+                Choice::Here(ref o) => open.push((o.before, mode.max(o.top))),
+            }
         }
+        false
     }
 
     /// What the winner may choose once the loser is dropped; `mode` is the winner's.

@@ -18,7 +18,11 @@ __all__ = [
     "Table",
     "Track",
     "__version__",
+    "_diary",
     "_panic",
+    "_plan",
+    "_read",
+    "_seal",
     "compare",
     "move",
     "rank",
@@ -120,6 +124,8 @@ class Lap:
     @property
     def text(self) -> str: ...
     @property
+    def detail(self) -> str: ...
+    @property
     def data(self) -> dict[str, Any]: ...
     @property
     def svg(self) -> str: ...
@@ -161,6 +167,8 @@ class Answer:
     def question(self) -> str: ...
     @property
     def text(self) -> str: ...
+    @property
+    def detail(self) -> str: ...
     @property
     def data(self) -> dict[str, Any]: ...
     @property
@@ -225,6 +233,8 @@ def rank(
     target: _Value | None = None,
     keep: Sequence[str] = (),
     retune: bool = True,
+    month_budget: float | None = None,
+    month_hours: float | None = None,
     samples: int = 500,
     seed: int = 1,
     lap_spread: float | None = None,
@@ -233,8 +243,9 @@ def move(
     car: Car,
     tracks: _Tracks,
     item: str,
-    to: _Place,
+    to: _Place | None = None,
     *,
+    by: _Place | None = None,
     box: _Place | None = None,
     empty_tank: tuple[_Value, _Value] | None = None,
     added: Mapping[str, _Value | tuple[_Value, _Place]] | None = None,
@@ -259,4 +270,17 @@ def compare(
     lap_spread: float = 0.3,
     laps: int = 20,
 ) -> Answer: ...
+def _plan(car: Car, track: Track, what: Mapping[str, Any], sheet: str | PathLike[str] | None) -> Answer: ...
+def _seal(car: Car, track: Track, what: Mapping[str, Any], name: str, date: str | None) -> tuple[Path, Answer]: ...
+def _read(
+    car: Car,
+    trial: str | PathLike[str],
+    laps: str | PathLike[str] | None,
+    times: str | None,
+    logs: Sequence[tuple[str | PathLike[str], str]],
+    track: str | PathLike[str] | None,
+    keep: bool,
+    into: str | PathLike[str] | None,
+) -> Answer: ...
+def _diary(car: Car) -> Answer: ...
 def _panic() -> None: ...

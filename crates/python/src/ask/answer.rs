@@ -3,7 +3,7 @@
 use pyo3::exceptions::PyKeyError;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use unladen_questions::{AskError, Failure, Warning};
+use unladen_questions::{Failure, Warning};
 use unladen_report::draw::picture::{Picture, PlotError};
 use unladen_report::lap::json::OutError;
 
@@ -11,8 +11,8 @@ use crate::fault::{bug, failure, unlikely};
 use crate::table::escaped;
 use crate::work::{long, short};
 
-/// What a question came to, as its command says it: `text` as printed, `data` as by `--json` (SI), `svg` as by `--plot`.
-/// In a notebook it shows the text and the picture.
+/// What a question came to, as its command says it: `text` as printed, `detail` as by `--detail`, `data` as by `--json` (SI), `svg`
+/// as by `--plot`, empty where the command draws none. In a notebook it shows the text and the picture.
 #[pyclass(frozen, module = "unladen")]
 #[derive(Clone)]
 pub struct Answer {
@@ -22,6 +22,9 @@ pub struct Answer {
     /// As the command prints it.
     #[pyo3(get)]
     text: String,
+    /// All of it, as the command prints it with `--detail`.
+    #[pyo3(get)]
+    detail: String,
     json: String,
     /// The picture of it.
     #[pyo3(get)]
@@ -47,11 +50,13 @@ pub fn picture(py: Python<'_>, draw: impl FnOnce() -> Result<Picture, PlotError>
 /// An answer in words, in JSON and drawn.
 pub struct Said {
     /// As the command prints it.
-    pub text: String,
+    pub brief: String,
+    /// As it prints it with `--detail`.
+    pub whole: String,
     /// As `--json` prints it.
     pub json: Result<String, OutError>,
-    /// As `--plot` draws it.
-    pub picture: Result<Picture, PlotError>,
+    /// As `--plot` draws it, where there is something to draw.
+    pub picture: Option<Result<Picture, PlotError>>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
 }
@@ -65,16 +70,16 @@ impl Answer {
     ) -> PyResult<Answer> {
         let said = long(py, ask)?.map_err(|why| failure(py, &why))?;
         unlikely(py, &said.warnings)?;
-        let json = said.json.map_err(|e| bug(py, &e.to_string()))?;
-        let svg = said.picture.map_err(|e| bug(py, &e.to_string()))?.svg;
-        let warnings = crate::fault::lines(&said.warnings);
-        Ok(Answer { question: question.into(), text: said.text, json, svg, warnings })
+        Self::said(py, question, said)
     }
-}
 
-/// Why there is none, with what was unlikely until then.
-pub fn none(why: AskError, warnings: Vec<Warning>) -> Failure {
-    Failure { warnings, why: Box::new(why) }
+    /// What was said to a question.
+    pub fn said(py: Python<'_>, question: &str, said: Said) -> PyResult<Answer> {
+        let json = said.json.map_err(|e| bug(py, &e.to_string()))?;
+        let svg = said.picture.transpose().map_err(|e| bug(py, &e.to_string()))?.map_or_else(String::new, |p| p.svg);
+        let warnings = crate::fault::lines(&said.warnings);
+        Ok(Answer { question: question.into(), text: said.brief, detail: said.whole, json, svg, warnings })
+    }
 }
 
 #[pymethods]
@@ -108,12 +113,19 @@ impl Answer {
 
     fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
         let (py, own) = (slf.py(), slf.get().clone());
-        let args = (own.question, own.text, own.json, own.svg, own.warnings).into_pyobject(py)?;
+        let args = (own.question, own.text, own.detail, own.json, own.svg, own.warnings).into_pyobject(py)?;
         Ok((slf.get_type().getattr("_again")?, args))
     }
 
     #[staticmethod]
-    fn _again(question: String, text: String, json: String, svg: String, warnings: Vec<String>) -> Answer {
-        Answer { question, text, json, svg, warnings }
+    fn _again(
+        question: String,
+        text: String,
+        detail: String,
+        json: String,
+        svg: String,
+        warnings: Vec<String>,
+    ) -> Answer {
+        Answer { question, text, detail, json, svg, warnings }
     }
 }

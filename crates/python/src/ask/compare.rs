@@ -3,16 +3,17 @@
 use pyo3::prelude::*;
 use unladen_garage::argument::GRIP;
 use unladen_questions::compare::{Answer as Compared, Question};
+use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::compare_json;
 use unladen_report::compare::text::compare_text;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_days;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::{laps as laps_of, sampling, tracks as tracks_of, watch};
 use crate::car::Car;
-use crate::fault::refused;
+use crate::fault::{none, refused};
 use crate::held::Held;
 use crate::value::within;
 
@@ -23,7 +24,7 @@ use crate::value::within;
 ///
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
-/// >>> track = unladen.read_track("tracks/airfield.toml")
+/// >>> track = unladen.read_track("tracks/airfield.toml", step=20.0)
 /// >>> lower = car.with_(cg_height=car.cg_height - 0.02)
 /// >>> found = unladen.compare(car, lower, track, grip=[1.0], map_power=(0.9, 1.1, 2), map_grip=(0.8, 1.0, 2))
 /// >>> found["days"][0]["as_set"]["gain_median_s"] > 0
@@ -65,8 +66,9 @@ pub fn compare(
     Answer::asked(py, "compare", move || {
         let ready = question.read(&held)?;
         let answer = ready.answer().map_err(|why| none(why, ready.warnings.clone()))?;
-        let (text, json, picture) = (compare_text(&answer), compare_json(&answer), pictures(&answer));
-        Ok(Said { text, json, picture, warnings: answer.warnings })
+        let (brief, whole) = (compare_brief(&answer), compare_text(&answer));
+        let (json, picture) = (compare_json(&answer), Some(pictures(&answer)));
+        Ok(Said { brief, whole, json, picture, warnings: answer.warnings })
     })
 }
 

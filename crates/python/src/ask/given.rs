@@ -9,7 +9,8 @@ use unladen_study::uncertainty::paired::Sampling;
 use unladen_study::uncertainty::stopwatch::Stopwatch;
 
 use crate::fault::refused;
-use crate::track::{Laid, Track};
+use crate::held::laid::Laid;
+use crate::track::Track;
 use crate::value::within;
 
 /// Tracks with their weights: a track, or several, each alone or with its weight.

@@ -3,32 +3,35 @@
 use pyo3::prelude::*;
 use unladen_garage::argument::{AMOUNT, MASS, SCATTER};
 use unladen_questions::rank::Question;
+use unladen_report::rank::brief::rank_brief;
 use unladen_report::rank::json::rank_json;
 use unladen_report::rank::picture::rank_picture;
 use unladen_report::rank::text::rank_text;
 
-use crate::ask::answer::{Answer, Said, none};
+use crate::ask::answer::{Answer, Said};
 use crate::ask::given::{sampling, tracks as tracks_of};
 use crate::car::Car;
+use crate::fault::none;
 use crate::held::Held;
 use crate::value::{Value, within};
 
 /// What of the ledger's plans is worth doing: seconds a lap by change, and the best set within a budget.
 ///
 /// `items` and `keep` are names of rows or groups; `budget` is in the ledger's money, `hours` are of work, `target` is a mass
-/// (kg, or a text with its unit). `samples` and `seed` are of the draws where slopes don't hold, `lap_spread` is how laps of
+/// (kg, or a text with its unit). `month_budget` and `month_hours` are what there is in a month: the best set is then spread over
+/// months, what gains most for it first. `samples` and `seed` are of the draws where slopes don't hold, `lap_spread` is how laps of
 /// one driver scatter, one standard deviation, s.
 ///
 /// >>> import unladen
 /// >>> car = unladen.read_car("vehicles/saloon-awd")
 /// >>> track = unladen.read_track("tracks/airfield.toml")
-/// >>> found = unladen.rank(car, track, items=["battery"], retune=False, samples=32)
+/// >>> found = unladen.rank(car, track, items=["boot lid"], retune=False, samples=32)
 /// >>> [item["name"] for item in found["items"]]
-/// ['battery']
+/// ['boot lid']
 #[pyfunction]
 #[pyo3(signature = (car, tracks, *, items=Vec::new(), budget=None, hours=None, target=None, keep=Vec::new(),
-    retune=true, samples=500, seed=1, lap_spread=None),
-    text_signature = "(car, tracks, *, items=(), budget=None, hours=None, target=None, keep=(), retune=True, samples=500, seed=1, lap_spread=None)")]
+    retune=true, month_budget=None, month_hours=None, samples=500, seed=1, lap_spread=None),
+    text_signature = "(car, tracks, *, items=(), budget=None, hours=None, target=None, keep=(), retune=True, month_budget=None, month_hours=None, samples=500, seed=1, lap_spread=None)")]
 #[allow(clippy::too_many_arguments)]
 pub fn rank(
     py: Python<'_>,
@@ -40,6 +43,8 @@ pub fn rank(
     target: Option<Value>,
     keep: Vec<String>,
     retune: bool,
+    month_budget: Option<f64>,
+    month_hours: Option<f64>,
     samples: u32,
     seed: u64,
     lap_spread: Option<f64>,
@@ -54,6 +59,7 @@ pub fn rank(
         target: target.map(|kg| format!("{kg} kg")),
         keep,
         retune,
+        month: [amount("month_budget", month_budget)?, amount("month_hours", month_hours)?],
         sampling: sampling(py, seed, samples)?,
         lap_spread_s: lap_spread.map(|s| within(py, "lap_spread", s, SCATTER)).transpose()?,
         ..Question::new(scene)
@@ -61,7 +67,8 @@ pub fn rank(
     Answer::asked(py, "rank", move || {
         let ready = question.read(&held)?;
         let answer = ready.answer().map_err(|why| none(why, ready.warnings.clone()))?;
-        let (text, json, picture) = (rank_text(&answer), rank_json(&answer), rank_picture(&answer));
-        Ok(Said { text, json, picture, warnings: answer.warnings })
+        let (brief, whole) = (rank_brief(&answer), rank_text(&answer));
+        let (json, picture) = (rank_json(&answer), Some(rank_picture(&answer)));
+        Ok(Said { brief, whole, json, picture, warnings: answer.warnings })
     })
 }

@@ -9,7 +9,8 @@ const TYPES: &str = include_str!("../../python/unladen/_native.pyi");
 #[test]
 fn property_every_exported_name_has_its_type() {
     let exported = MODULE.lines().filter_map(|line| line.trim().strip_prefix("use crate::")?.strip_suffix(';'));
-    let names = exported.flat_map(|path| {
+    // Functions of trials are the package's own, over private ones of the module.
+    let names = exported.filter(|path| !path.starts_with("ask::trial::")).flat_map(|path| {
         let (_, last) = path.rsplit_once("::").unwrap_or(("", path));
         let inner = path.split_once('{').map_or(last, |(_, inner)| inner.trim_end_matches('}'));
         inner.split(',').map(|name| name.trim().to_owned()).collect::<Vec<_>>()

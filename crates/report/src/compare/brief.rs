@@ -47,9 +47,10 @@ pub fn compare_brief(v: &Answer) -> String {
         }
         brief =
             brief.perhaps("note", far_off(&found.gain, found.error_s).map(|words| format!("{}: {words}", day.name)));
-        let (open, next) = v.open(&day.found);
-        brief =
-            brief.perhaps("measure", next::of_gain(&open, next.as_ref()).map(|words| format!("{}: {words}", day.name)));
+    }
+    let open: Vec<_> = v.days.iter().map(|day| (day.name.as_str(), v.open(&day.found))).collect();
+    for words in next::of_days(&open) {
+        brief = brief.fact("measure", words);
     }
     if let Some(day) = v.days.first() {
         brief = brief.fact("stopwatch", sure::stopwatch_brief(&v.watch, v.laps, Answer::counts(&day.found).gain.gain));

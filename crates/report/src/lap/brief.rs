@@ -11,8 +11,8 @@ use crate::lap::text::ruling;
 use crate::words::brief::Brief;
 use crate::words::number::{distance, fixed, kmh};
 use crate::words::state;
+use crate::words::sure::unknown::shared;
 use crate::words::table::{Align, Table, printable};
-use crate::words::unknown::shared;
 use crate::words::verdict::of_lap;
 
 /// The order of the places.

@@ -14,8 +14,8 @@ use crate::words::money::money;
 use crate::words::next;
 use crate::words::number::{fixed, signed};
 use crate::words::state;
+use crate::words::sure::unknown::shared;
 use crate::words::table::{Align, Table, printable};
-use crate::words::unknown::shared;
 use crate::words::verdict::{of_rank, ranked};
 
 /// Changes that are shown.

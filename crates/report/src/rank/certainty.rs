@@ -3,7 +3,7 @@
 use unladen_questions::rank::Answer;
 use unladen_study::uncertainty::reversal::Settles;
 
-use crate::words::measurement::measurement;
+use crate::words::sure::measurement::measurement;
 use unladen_study::uncertainty::spread::{Difference, How};
 
 use crate::rank::text::{ordered, title};

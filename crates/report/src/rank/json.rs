@@ -5,8 +5,8 @@ use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::{Ranked, Whole};
 use unladen_study::uncertainty::reversal::Settles;
 
-use crate::words::measurement::measurement;
 use crate::words::next::next_json;
+use crate::words::sure::measurement::measurement;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::lap::json::{OutError, finite};

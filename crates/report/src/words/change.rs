@@ -84,11 +84,23 @@ impl Change {
 
     /// `0.023 to 0.062`, with words where its ends are not as the value is: `0.01 slower to 0.03 quicker`.
     pub fn range(&self) -> Option<String> {
+        let (digits, factor, _) = self.scale();
+        self.ends(sense(self.quicker_s * factor, digits), "")
+    }
+
+    /// An interval by itself: `0.023 to 0.062 s slower`.
+    pub fn between(interval: [f64; 2], error_s: f64) -> Option<String> {
+        let alone = Self { quicker_s: 0.0, interval: Some(interval), error_s };
+        let (_, _, unit) = alone.scale();
+        alone.ends("", &format!(" {unit}"))
+    }
+
+    /// From the smaller end to the larger, with words that are not the value's own.
+    fn ends(&self, own: &str, unit: &str) -> Option<String> {
         let [low, high] = self.interval.filter(|_| self.resolved())?;
         let (digits, factor, _) = self.scale();
         let of = |x: f64| (fixed((x * factor).abs(), digits), sense(x * factor, digits));
-        let (own, (low_text, low_word), (high_text, high_word)) =
-            (sense(self.quicker_s * factor, digits), of(low), of(high));
+        let ((low_text, low_word), (high_text, high_word)) = (of(low), of(high));
         let less = low_word == "slower" || (low_word.is_empty() && high_word.is_empty());
         Some(match (low_word, high_word) {
             (a, b) if a == b || a.is_empty() || b.is_empty() => {
@@ -96,9 +108,9 @@ impl Change {
                 // The smaller first.
                 let (from, to) = if less { (high_text, low_text) } else { (low_text, high_text) };
                 let told = if word == own { String::new() } else { format!(" {word}") };
-                format!("{from} to {to}{told}").trim_end().to_owned()
+                format!("{from} to {to}{unit}{told}").trim_end().to_owned()
             }
-            (a, b) => format!("{low_text} {a} to {high_text} {b}"),
+            (a, b) => format!("{low_text}{unit} {a} to {high_text}{unit} {b}"),
         })
     }
 
@@ -166,6 +178,18 @@ mod tests {
             (1e-6, None, UNRESOLVED),
         ] {
             assert_eq!(change(value, interval).words(), words);
+        }
+    }
+
+    #[test]
+    fn closed_form_intervals_by_themselves() {
+        for (interval, words) in [
+            ([0.842, 1.077], "0.842 to 1.077 s quicker"),
+            ([-2.35, -1.42], "1.42 to 2.35 s slower"),
+            ([-0.01, 0.03], "0.010 s slower to 0.030 s quicker"),
+            ([0.0031, 0.0055], "3.10 to 5.50 ms quicker"),
+        ] {
+            assert_eq!(Change::between(interval, 1e-5).unwrap(), words);
         }
     }
 

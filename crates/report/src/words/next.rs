@@ -6,6 +6,7 @@ use unladen_garage::{CAR, Kind};
 use unladen_questions::worth::{Figure, OpenFigure};
 use unladen_study::measure::{Doubt, Next, Open};
 
+use crate::words::change::Change;
 use crate::words::number::{decimals_for, fixed, percent, signed};
 
 /// `To know it better, raise one axle …: mass.cg_height known to 17 mm, not 29 mm. The 90 % interval would then be +0.02
@@ -34,6 +35,25 @@ pub fn of_gain(open: &Open, next: Option<&Next>) -> Option<String> {
     let [low, high] = open.interval;
     let digits = decimals_for(0.3 * (high - low)).clamp(2, 4);
     next_text(open, next, |s| format!("{} s", signed(&fixed(s, digits))))
+}
+
+/// The same of build B's gain on several days in short, each measurement once:
+/// `log some laps …: B is then 0.836 to 1.085 s quicker dry, 1.42 to 2.35 s slower wet (90 %)`.
+pub fn of_days(days: &[(&str, (Open, Option<Next>))]) -> Vec<String> {
+    let mut ways: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut open = Vec::new();
+    for (day, (gain, next)) in days.iter().filter(|(_, (gain, _))| !gain.settled()) {
+        let Some(next) = next else {
+            open.extend(gain.most().map(|doubt| format!("{day}: {}", nothing(doubt))));
+            continue;
+        };
+        let then = format!("{} {day}", Change::between(next.interval, 0.0).unwrap_or_default());
+        match ways.iter_mut().find(|(way, _)| *way == next.way.what) {
+            Some((_, thens)) => thens.push(then),
+            None => ways.push((next.way.what, vec![then])),
+        }
+    }
+    ways.iter().map(|(way, thens)| format!("{way}: B is then {} (90 %)", thens.join(", "))).chain(open).collect()
 }
 
 /// The same of what a kilogram costs, or a millimetre.
@@ -107,6 +127,20 @@ mod tests {
             next_text(&open, Some(&next), show).unwrap(),
             "To know it better: weigh it once more with one axle raised (`unladen weigh`): mass.cg_height to ± 17 mm from \
              ± 29 mm, engine.torque[1] to ± 4.0 Nm from ± 12 Nm. Then the 90 % interval is about -0.04 s to +0.24 s."
+        );
+        let [other, third] = [[-0.04, 0.24], [0.10, 0.20]].map(|interval| Next { interval, ..next.clone() });
+        assert_eq!(
+            of_days(&[
+                ("dry", (open.clone(), Some(other))),
+                ("wet", (open.clone(), Some(third))),
+                ("damp", (open.clone(), None))
+            ]),
+            [
+                "weigh it once more with one axle raised (`unladen weigh`): B is then 0.040 s slower to 0.240 s quicker \
+                 dry, 0.100 to 0.200 s quicker wet (90 %)",
+                "damp: Most of its variance, 80 %, is mass.cg_height; no measurement of a garage's narrows it much; laps with \
+                 and without do (`unladen trial`).",
+            ]
         );
         let alone = next_text(&open, None, show).unwrap();
         assert!(alone.starts_with("Most of its variance, 80 %, is mass.cg_height"), "{alone}");

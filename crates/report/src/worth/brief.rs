@@ -7,8 +7,8 @@ use crate::draw::header::sentence;
 use crate::words::brief::Brief;
 use crate::words::change::Change;
 use crate::words::number::{fixed, lap_time, resolved};
+use crate::words::sure::unknown::shared;
 use crate::words::table::{Align, Table, printable};
-use crate::words::unknown::shared;
 use crate::words::verdict::of_worth;
 use crate::worth::Sanity;
 

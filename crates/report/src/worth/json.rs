@@ -2,7 +2,7 @@
 
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
-use unladen_study::{Quantity, Worth};
+use unladen_study::{Quantity, Worth, WorthPlace};
 
 use unladen_questions::stands::standing::Said;
 
@@ -34,19 +34,39 @@ impl Serialize for Entry<'_> {
             map.serialize_entry("lap_time_s_interval_90", &interval)?;
         }
         for (key, q) in quantities(w) {
-            map.serialize_entry(key, &q.value)?;
-            if let Some(sd) = q.sd {
-                map.serialize_entry(&format!("{key}_sd"), &sd)?;
-            }
-            if let Some(interval) = q.interval {
-                map.serialize_entry(&format!("{key}_interval_90"), &interval)?;
-            }
-            if let Some((minus, plus)) = q.one_sided {
-                map.serialize_entry(&format!("{key}_one_sided"), &[minus, plus])?;
-            }
+            quantity(&mut map, key, q)?;
         }
+        map.serialize_entry("places", &w.places.iter().map(Place).collect::<Vec<_>>())?;
         map.end()
     }
+}
+
+struct Place<'a>(&'a WorthPlace);
+
+impl Serialize for Place<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let WorthPlace { spot, s_per_kg } = self.0;
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("name", &spot.name)?;
+        map.serialize_entry("at_m", &spot.at)?;
+        quantity(&mut map, "s_per_kg", s_per_kg)?;
+        map.end()
+    }
+}
+
+/// A number with how well it is known.
+fn quantity<M: SerializeMap>(map: &mut M, key: &str, q: &Quantity) -> Result<(), M::Error> {
+    map.serialize_entry(key, &q.value)?;
+    if let Some(sd) = q.sd {
+        map.serialize_entry(&format!("{key}_sd"), &sd)?;
+    }
+    if let Some(interval) = q.interval {
+        map.serialize_entry(&format!("{key}_interval_90"), &interval)?;
+    }
+    if let Some((minus, plus)) = q.one_sided {
+        map.serialize_entry(&format!("{key}_one_sided"), &[minus, plus])?;
+    }
+    Ok(())
 }
 
 /// `worth --json`: each track and the weighted mix (of one track: that track again).
@@ -56,6 +76,9 @@ pub fn worth_json(tracks: &[Worth], mix: &Worth, state: Option<&Said>) -> Result
         finite("lap_time_s_sd", worth.lap_time_sd_s.unwrap_or(0.0))?;
         for (key, q) in quantities(worth) {
             all_finite(key, q)?;
+        }
+        for place in &worth.places {
+            all_finite(&format!("s_per_kg of {}", place.spot.name), &place.s_per_kg)?;
         }
     }
     let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix), state: state.map(state::json) };
@@ -94,12 +117,15 @@ mod tests {
         let json = worth_json(&[plain, kink], &mix, None).unwrap();
         let read: serde_json::Value = serde_json::from_str(&json).unwrap();
         assert_eq!(keys(&read), ["mix", "tracks"]);
-        let bare = ["lap_time_s", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right", "track"];
+        let bare =
+            ["lap_time_s", "places", "s_per_kg", "s_per_mm_height", "s_per_mm_rearward", "s_per_mm_right", "track"];
         assert_eq!(keys(&read["tracks"][0]), bare);
         assert_eq!(keys(&read["mix"]), bare);
         let more: Vec<_> = keys(&read["tracks"][1]).into_iter().filter(|k| !bare.contains(k)).collect();
         assert_eq!(more, ["lap_time_s_sd", "s_per_kg_sd", "s_per_mm_rearward_one_sided"]);
         assert_eq!(read["tracks"][1]["s_per_mm_rearward_one_sided"], serde_json::json!([-0.001, 0.002]));
+        let roof = serde_json::json!({ "name": "roof", "at_m": [1.5, 0.0, 1.31], "s_per_kg": 0.0169 });
+        assert_eq!(read["tracks"][0]["places"][1], roof);
         assert!(json.find("\"tracks\"").unwrap() < json.find("\"mix\"").unwrap());
     }
 

@@ -1,5 +1,8 @@
 //! How sure a difference is, in words: its interval, the chance of a gain, what it hangs on, what a stopwatch sees.
 
+pub mod measurement;
+pub mod unknown;
+
 use serde_json::{Value, json};
 use unladen_study::uncertainty::paired::Unknown;
 use unladen_study::uncertainty::reversal::{Reversal, Settles};
@@ -8,9 +11,9 @@ use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_study::uncertainty::verdict::Way;
 
 use crate::words::change::{Change, far_off, laps as laps_in_words};
-use crate::words::measurement::measurement;
 use crate::words::number::{decimals_for, fixed, percent};
-use crate::words::unknown::shared;
+use crate::words::sure::measurement::measurement;
+use crate::words::sure::unknown::shared;
 
 /// `0.034 s quicker (90 %: 0.021 to 0.047)`, or that there is no difference; where the middle of the drawn cars is far off,
 /// that too.

@@ -1,19 +1,25 @@
 //! Cars and tracks that were read, as the files of a question.
 
+pub mod garaged;
+mod keeping;
+pub mod laid;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use unladen_garage::{CarFile, FileErrors, FileProblem, Files, Limit, Memory, Overrides, TrackFile};
-use unladen_questions::Scene;
+use unladen_questions::course::mapping_file;
+use unladen_questions::{Disk, Scene};
 
-use crate::car::Garaged;
-use crate::track::Laid;
+use crate::held::garaged::Garaged;
+use crate::held::laid::Laid;
 
 /// The cars and tracks of one question, each at a path of its own.
 #[derive(Default)]
 pub struct Held {
     cars: Vec<(PathBuf, Arc<Garaged>)>,
     tracks: Vec<(PathBuf, Arc<Laid>)>,
+    logs: Vec<PathBuf>,
 }
 
 /// A path that is not taken yet: of two copies of one car the second has another.
@@ -49,20 +55,35 @@ impl Held {
         path
     }
 
-    /// What stands beside a car.
+    /// Logs too, as they are on the disk, with what is kept of their columns.
+    pub fn with_logs(mut self, logs: &[PathBuf]) -> Self {
+        self.logs = logs.iter().flat_map(|log| [log.clone(), mapping_file(log)]).collect();
+        self
+    }
+
+    /// What stands beside a car or a track.
     fn beside(&self, path: &Path) -> Option<(&Memory, PathBuf)> {
-        let (_, car) = self.cars.iter().find(|(own, _)| own.parent() == path.parent())?;
-        Some((&car.texts.files, car.texts.path.with_file_name(path.file_name()?)))
+        let (name, folder) = (path.file_name()?, path.parent());
+        let cars = self.cars.iter().map(|(own, car)| (own, &car.texts.files, &car.texts.path));
+        let tracks = self.tracks.iter().map(|(own, track)| (own, &track.files, &track.path));
+        let near = |(own, files, first): (&PathBuf, _, &PathBuf)| {
+            (own.parent() == folder).then(|| (files, first.with_file_name(name)))
+        };
+        cars.chain(tracks).filter_map(near).find(|(files, path): &(&Memory, PathBuf)| files.is_file(path))
     }
 }
 
 impl Files for Held {
     fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
+        if self.logs.iter().any(|log| log == path) {
+            return Disk.bytes(path, limit);
+        }
         self.beside(path).map_or(Err(FileProblem::NotFound), |(files, path)| files.bytes(&path, limit))
     }
 
     fn is_file(&self, path: &Path) -> bool {
-        self.beside(path).is_some_and(|(files, path)| files.is_file(&path))
+        self.beside(path).is_some()
+            || self.logs.iter().any(|log| log == path && Disk.is_file(path))
             || self.cars.iter().any(|(_, car)| car.texts.files.is_file(path))
     }
 
@@ -90,40 +111,5 @@ impl Files for Held {
             Some((_, track)) => track.with(overrides, grip),
             None => Memory::default().track(path, overrides, grip),
         }
-    }
-}
-
-/// Files as they are read from the disk, kept.
-#[derive(Default)]
-pub struct Keeping(std::cell::RefCell<Vec<(PathBuf, Vec<u8>)>>);
-
-impl Keeping {
-    /// What was read.
-    pub fn kept(self) -> Vec<(PathBuf, Vec<u8>)> {
-        self.0.into_inner()
-    }
-}
-
-impl Files for Keeping {
-    fn bytes(&self, path: &Path, limit: Limit) -> Result<Vec<u8>, FileProblem> {
-        let bytes = unladen_questions::Disk.bytes(path, limit)?;
-        self.0.borrow_mut().push((path.to_owned(), bytes.clone()));
-        Ok(bytes)
-    }
-
-    fn is_file(&self, path: &Path) -> bool {
-        unladen_questions::Disk.is_file(path)
-    }
-
-    fn is_dir(&self, path: &Path) -> bool {
-        unladen_questions::Disk.is_dir(path)
-    }
-
-    fn list(&self, folder: &Path) -> Vec<PathBuf> {
-        unladen_questions::Disk.list(folder)
-    }
-
-    fn outside(&self, path: &Path, folder: &Path) -> bool {
-        unladen_questions::Disk.outside(path, folder)
     }
 }

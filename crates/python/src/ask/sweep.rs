@@ -13,12 +13,13 @@ use unladen_report::sweep::rows::{COLUMNS, SweepRow};
 use unladen_study::sweep::{Grid, Shard, Sweep as Grids};
 
 use crate::ask::given::tracks as tracks_of;
+use crate::ask::many::in_pieces;
 use crate::car::Car;
 use crate::fault::{ask, failure, refused};
 use crate::held::Held;
-use crate::many::in_pieces;
+use crate::held::laid::Laid;
 use crate::table::{Column, Table};
-use crate::track::{Laid, Track};
+use crate::track::Track;
 use crate::work::{pool, short};
 
 /// A car on a track, and its grid.

@@ -80,7 +80,7 @@ impl Gradient {
     /// >>> gradient.kilogram_at((1.4, 0.0, 1.3)) > gradient.kilogram_at((1.4, 0.0, 0.3))
     /// True
     fn kilogram_at(&self, py: Python<'_>, at: [Value; 3]) -> PyResult<f64> {
-        let point = place(py, &at)?;
+        let point = place(py, "at", &at)?;
         let Mass { m, a, y_cg, h } = self.mass;
         let moved = [(Number::A, point[0] - a), (Number::Y_CG, point[1] - y_cg), (Number::H, point[2] - h)];
         Ok(self.by(Number::M) + moved.into_iter().map(|(number, arm)| self.by(number) * arm / m).sum::<f64>())

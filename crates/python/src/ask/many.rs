@@ -48,6 +48,25 @@ pub fn in_pieces(
 /// One lap: its time and error, s, and whether it is settled; or why there is none.
 type Found = Result<(f64, f64, bool), String>;
 
+#[pymethods]
+impl Car {
+    /// Laps it once for each row of columns of its numbers (SI, by the keys of `Car.numbers`), on all cores.
+    ///
+    /// Columns are of one length; a single number stands in every row. The table has them and `lap_time_s`,
+    /// `lap_time_error_s`, `status` (ok, unsettled, no lap) and `reason`.
+    ///
+    /// >>> import unladen
+    /// >>> car = unladen.read_car("vehicles/saloon-awd")
+    /// >>> track = unladen.read_track("tracks/airfield.toml")
+    /// >>> table = car.laps(track, {"mass.total": [1200.0, 1300.0], "mass.cg_height": 0.48})
+    /// >>> times = table["lap_time_s"]
+    /// >>> bool(times[0] < times[1])
+    /// True
+    fn laps(&self, py: Python<'_>, track: &Track, numbers: &Bound<'_, PyDict>) -> PyResult<Table> {
+        laps(py, self, track, numbers)
+    }
+}
+
 /// A lap for each row of the columns.
 pub fn laps(py: Python<'_>, car: &Car, track: &Track, columns: &Bound<'_, PyDict>) -> PyResult<Table> {
     let (keys, numbers, values) = read(py, car, columns)?;
