@@ -24,9 +24,10 @@ const ROOM: usize = 4096;
 /// Labels that may come into being over one cell; after so many (odd cars) an upshift that is due is simply made.
 const MANY: usize = 64;
 
-/// Cells that are passed by all labels together, per cell of the course: after so many (odd cars) no more labels come into
-/// being. A lap with two or three sequences side by side takes about four.
-const PASSES: usize = 24;
+/// Cells that all labels together may pass, per cell of the course: after so many no more labels come into being (a few cars
+/// on a course that is nearly all top speed, whose sequences chase one another lap after lap: their laps are longer by
+/// milliseconds for it, and took a thousand times as long to find).
+const PASSES: usize = 64;
 
 /// A circuit is driven so often at most until a label repeats.
 const LAPS: usize = 40;

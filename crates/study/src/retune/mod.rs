@@ -16,7 +16,7 @@ use crate::front_first::{Ahead, Bends, leaves};
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
-use crate::retune::search::search;
+use crate::retune::search::{nearby, search};
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -151,7 +151,7 @@ pub fn retune(car: &Car, legs: &[Leg], reach: &Reach) -> Result<Retuned, StudyEr
     // Where the valley lies, few stations show as well; how deep it is, they don't.
     let found = |free: [Option<[f64; 2]>; 2]| {
         let (settings, _) = search(&|settings| mean(settings, Course::rough_time), as_set, free);
-        (settings, mean(settings, Course::time))
+        nearby(&|settings| mean(settings, Course::time), settings, free)
     };
     let free = reach.of(car);
     let quickest = found(free);

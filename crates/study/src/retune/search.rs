@@ -13,6 +13,8 @@ const GRID: [usize; 2] = [33, 11];
 const LOWS: usize = 4;
 /// The first steps of the inner valley, as a share of its width: what is best for one share moves little with the other.
 const NEAR: f64 = 0.02;
+/// How far a valley may lie off where few stations show it.
+const OFF: f64 = 5e-3;
 
 /// The lowest point of `f` over what is free of the two shares.
 pub(super) fn search(
@@ -55,6 +57,27 @@ pub(super) fn search(
     let coarse = lows.iter().map(|&k| (at(k), values[k]));
     // Of equals the first: no matter how many threads.
     coarse.chain(found).fold((from, f64::INFINITY), |best, it| if it.1 < best.1 { it } else { best })
+}
+
+/// What a few looks along each free share find, starting where another function has its lowest point.
+pub(super) fn nearby(
+    f: &impl Fn(Settings) -> f64,
+    from: Settings,
+    [chi, beta_f]: [Option<[f64; 2]>; 2],
+) -> (Settings, f64) {
+    let within = |[a, b]: [f64; 2], at: f64| [(at - OFF).max(a), (at + OFF).min(b)];
+    let (mut best, mut value) = (from, f(from));
+    if let Some(reach) = chi {
+        let over_chi = |chi: f64| ((), f(Settings { chi, ..best }));
+        let (chi, ((), least)) = valley(within(reach, best.chi), best.chi, NEAR * OFF, over_chi);
+        (best, value) = (Settings { chi, ..best }, least);
+    }
+    if let Some(reach) = beta_f {
+        let over_beta = |beta_f: f64| ((), f(Settings { beta_f, ..best }));
+        let (beta_f, ((), least)) = valley(within(reach, best.beta_f), best.beta_f, NEAR * OFF, over_beta);
+        (best, value) = (Settings { beta_f, ..best }, least);
+    }
+    (best, value)
 }
 
 /// The lowest [`LOWS`] points of a grid that none of their neighbours is below; without those that can't come below the

@@ -32,7 +32,7 @@ fn property_what_a_measurement_leaves_is_what_is_left() {
     let course = road();
     let (legs, pieces) = ([Leg::new(&course)], [Piece { adds: vec![(Number::M, -60.0)], ..Piece::default() }]);
     let sides = [Alternative::default(), Alternative { pieces: vec![0], times: Vec::new() }];
-    let sampling = Sampling { samples: 240, all: true, ..Sampling::default() };
+    let sampling = Sampling { samples: 960, all: true, ..Sampling::default() };
     let open = |inputs: &[Input]| {
         let field = Alternatives::new((&car, inputs, &[]), &legs, (&pieces, &[]), &sides);
         let found = paired(&field, &[(1, 0)], sampling).unwrap();
