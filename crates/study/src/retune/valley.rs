@@ -18,11 +18,13 @@ type Point = (f64, f64);
 /// The lowest point between the two ends, which belong to it, and what came with it; the way down begins at `start`
 /// with `step`. With several low points it finds one of them.
 pub(super) fn valley<T: Copy>(
-    [a, b]: [f64; 2],
+    ends: [f64; 2],
     start: f64,
     step: f64,
     mut f: impl FnMut(f64) -> (T, f64),
 ) -> (f64, (T, f64)) {
+    // A reach of one point may have its ends the wrong way round by rounding.
+    let (a, b) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
     let mut with: Vec<(f64, T)> = Vec::new();
     let mut seen: Vec<Point> = Vec::new();
     let mut look = |x: f64, seen: &mut Vec<Point>| {
