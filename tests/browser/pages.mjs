@@ -21,9 +21,12 @@ const car = (name, lines, rows) => {
   mkdirSync(at);
   let text = demo;
   for (const [key, value] of Object.entries(lines)) {
-    const line = new RegExp(`^${key}( *)=.*$`, "m");
+    // Of a key that several tables have, `table.key`.
+    const [own, table] = key.split(".").reverse();
+    const before = table ? `\\[${table}\\]\\n(?:(?!\\[).*\\n)*?` : "";
+    const line = new RegExp(`^(${before})${own} *=.*$`, "m");
     if (!line.test(text)) throw new Error(`no ${key} in the demo's car`);
-    text = text.replace(line, () => `${key} = ${value}`);
+    text = text.replace(line, (_, head) => `${head}${own} = ${value}`);
   }
   writeFileSync(join(at, "car.toml"), text);
   if (rows) writeFileSync(join(at, "ledger.csv"), [HEAD, ...rows].join("\n") + "\n");
@@ -55,7 +58,7 @@ const kart = car("kart", {
   tank: '{ x = "520 mm", y = "0 mm", z = "120 mm", length = "200 mm", width = "200 mm", height = "300 mm" }',
   as_weighed: '"5 L"', on_track: '"5 L"', weighed_with: toml("fuel 5 L"),
   wheelbase: '"1050 mm"', track_front: '"1060 mm"', track_rear: '"1120 mm"', roll_centre_front: '"10 mm"', roll_centre_rear: '"10 mm"',
-  mass: '"190 kg"', fuel: '"5 L"',
+  "target.mass": '"190 kg"', fuel: '"5 L"',
 }, [row("seat", "done", [4.1, 620, 0, 250], [2.6, 620, 0, 240]), row("bumper", "planned", [1.4, -350, 0, 150], null)]);
 const kartFile = join(kart, "car.toml");
 {
@@ -70,7 +73,7 @@ const kartFile = join(kart, "car.toml");
   writeFileSync(kartFile, text);
 }
 const heavy = car("heavy", {
-  name: toml("Tall car of 2.5 t"), total: '"2500 ± 10 kg"', cg_height: '"740 ± 30 mm"', wheelbase: '"2900 mm"', cg_x: '"1400 ± 10 mm"', mass: '"2300 kg"',
+  name: toml("Tall car of 2.5 t"), total: '"2500 ± 10 kg"', cg_height: '"740 ± 30 mm"', wheelbase: '"2900 mm"', cg_x: '"1400 ± 10 mm"', "target.mass": '"2300 kg"',
 }, [row("tow bar", "planned", [24, 3700, 0, 420], null)]);
 const one = car("one-item", { name: toml("One item") }, [row("spare wheel", "planned", [18, 3050, 0, 430], null)]);
 const many = car("sixty", { name: toml("Sixty items") }, sixty);
