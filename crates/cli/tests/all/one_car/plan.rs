@@ -93,7 +93,7 @@ fn end_to_end_a_row_that_makes_another_car_of_it() {
     assert!((sum - gain).abs() < 1e-9);
     let folder = with_rows("");
     unladen(&["lap", folder.path().to_str().unwrap(), TRACK, "--with", "rear drive"])
-        .refused(2, &["saloon-rwd", "no such file"]);
+        .refused(2, &["saloon-rwd", "there is no car.toml in"]);
 }
 
 /// By so much is to there; the tank goes along with its fuel; the parts add up; and with as much as comes out even, even.
