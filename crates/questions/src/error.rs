@@ -65,6 +65,8 @@ pub enum Asked {
     NoSuchName { option: &'static str, given: String, hint: String },
     #[error("{one} and {other}: the car can't become both of these together")]
     TwoCars { one: String, other: String },
+    #[error("ledger.csv, {item}: becomes = {word}, and there is no car.toml in {}", path.display())]
+    NoOtherCar { item: String, word: String, path: PathBuf },
     #[error("its rows leave no car: what comes off outweighs it")]
     NoCar,
     #[error("{}: is not there, and --plan and --rank are about its rows", path.display())]

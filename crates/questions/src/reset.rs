@@ -2,12 +2,15 @@
 
 use std::path::PathBuf;
 
-use unladen_garage::{CarFile, Files, Warning, written};
+use unladen_garage::{CarFile, FileErrors, Files, Overrides, TrackFile, Warning, written};
+use unladen_lap::STEP_M;
 use unladen_study::ledger::reset::{Springs, Stage, stage};
+use unladen_study::retune::{Retuned, retune};
 use unladen_vehicle::car::{AntiLock, Brakes};
 
 use crate::error::{AskError, Asked, Failure};
 use crate::read::Reader;
+use crate::roads::{Roads, mixed};
 use crate::stands::load::{Aboard, Others, carrying};
 use crate::stands::standing::Standing;
 use crate::stands::state::{As, State};
@@ -21,6 +24,8 @@ pub struct Question {
     pub state: State,
     /// Values of the car's file to be changed, as `KEY=VALUE` with a unit.
     pub set: Vec<String>,
+    /// Tracks, with their weights, for which the shares are set that can be; none: that is not asked.
+    pub tracks: Vec<(PathBuf, f64)>,
 }
 
 /// The question with its files read.
@@ -30,6 +35,16 @@ pub struct Ready {
     pub warnings: Vec<Warning>,
     /// The car in each state, with what that is called; as weighed first.
     stands: Vec<(&'static str, Standing)>,
+    tracks: Vec<(TrackFile, f64)>,
+}
+
+/// The shares that are quickest somewhere, stage by stage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tuned {
+    /// The tracks in words.
+    pub tracks: String,
+    /// A stage, and what re-tuning did to the car of it.
+    pub stages: Vec<(&'static str, Retuned)>,
 }
 
 /// A limit that the owner has entered, and the load against it, kg; most and least where it is a band.
@@ -67,6 +82,8 @@ pub struct Answer {
     pub wheelbase_m: f64,
     /// Limits and loads.
     pub limits: Vec<Checked>,
+    /// Set for the tracks that were named.
+    pub tuned: Option<Tuned>,
     /// What is unlikely in the files.
     pub warnings: Vec<Warning>,
 }
@@ -75,10 +92,22 @@ impl Question {
     /// Reads the files.
     ///
     /// # Errors
-    /// [`Failure`] with every fault of both, or where the ledger has no such row.
+    /// [`Failure`] with every fault of all of them, or where the ledger has no such row.
     pub fn read(&self, files: &dyn Files) -> Result<Ready, Failure> {
         Reader::run(files, |r| {
             let mut stands = Vec::new();
+            let (mut tracks, mut faults): (Vec<(TrackFile, f64)>, Vec<FileErrors>) = (Vec::new(), Vec::new());
+            let overrides = Overrides::parse(&self.set)?;
+            for (path, weight) in &self.tracks {
+                match files.track(path, &overrides, None) {
+                    Ok(track) => tracks.push((track, *weight)),
+                    Err(e) => faults.push(e),
+                }
+            }
+            if !faults.is_empty() {
+                return Err(AskError::Files(faults));
+            }
+            r.warn(tracks.iter().flat_map(|(track, _)| track.warnings.iter().cloned()));
             for state in [State::of(As::Weighed), State::of(As::Now), self.state.clone()] {
                 let plain = state.with.is_empty() && state.without.is_empty();
                 let name = match state.of {
@@ -92,7 +121,7 @@ impl Question {
                     stands.push((name, r.standing(&self.car, &self.set, &state)?));
                 }
             }
-            Ok(Ready { warnings: r.warnings(), stands })
+            Ok(Ready { warnings: r.warnings(), stands, tracks })
         })
     }
 }
@@ -101,7 +130,7 @@ impl Ready {
     /// Says what must be set again.
     ///
     /// # Errors
-    /// [`AskError`] where masses leave no car.
+    /// [`AskError`] where masses leave no car, or one has no lap of the tracks.
     pub fn answer(&self) -> Result<Answer, AskError> {
         let Some((_, first)) = self.stands.first() else { return Err(Asked::NoCar.into()) };
         let car = &first.file;
@@ -124,8 +153,21 @@ impl Ready {
             brakes: car.car.brakes,
             wheelbase_m: car.car.chassis.l,
             limits,
+            tuned: self.tuned()?,
             warnings: self.warnings.clone(),
         })
+    }
+
+    fn tuned(&self) -> Result<Option<Tuned>, AskError> {
+        if self.tracks.is_empty() {
+            return Ok(None);
+        }
+        let roads = Roads::new(&self.tracks, STEP_M)?;
+        let of = |(name, standing): &(&'static str, Standing)| {
+            Ok((*name, retune(&standing.car, &roads.legs(), &standing.reach())?))
+        };
+        let stages = self.stands.iter().map(of).collect::<Result<Vec<_>, AskError>>()?;
+        Ok(Some(Tuned { tracks: mixed(&self.tracks), stages }))
     }
 
     /// Loads against the limits that the owner has entered. A tyre carries half its axle, or the heavier corner where

@@ -118,7 +118,8 @@ fn end_to_end_a_new_project_has_no_faults() {
         assert!(found.beside.is_empty());
         assert!(found.what.is_ok(), "{}: {}", found.path.display(), found.what.unwrap_err());
     }
-    let question = reset::Question { car: "mine".into(), state: State::of(As::Planned), set: Vec::new() };
+    let question =
+        reset::Question { car: "mine".into(), state: State::of(As::Planned), set: Vec::new(), tracks: Vec::new() };
     assert!(!question.read(&files).unwrap().answer().unwrap().stages.is_empty());
 }
 

@@ -14,6 +14,7 @@ use unladen_report::words::brief::Length;
 
 use crate::disk::DISK;
 use crate::error::CliError;
+use crate::inputs::weighted;
 use crate::output::{failed, say, warn};
 
 /// `unladen reset`.
@@ -21,6 +22,9 @@ use crate::output::{failed, say, warn};
 pub struct ResetArgs {
     /// A car: its car.toml, or the folder that holds one; its ledger.csv is beside it
     pub car: PathBuf,
+    /// Track TOML files for which roll stiffness and brakes are set as [limits] allow, each perhaps with its weight,
+    /// `a.toml=2`
+    pub tracks: Vec<String>,
     #[command(flatten)]
     pub stands: Besides,
     /// Change a value of the car's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=; repeatable
@@ -55,14 +59,17 @@ impl Besides {
 }
 
 /// Shown with `--help`.
-pub const HELP: &str = "Example:  unladen reset vehicles/saloon-awd --set brakes.front_share=0.72 --plot brakes.svg";
+pub const HELP: &str = "Examples:
+  unladen reset vehicles/saloon-awd --set brakes.front_share=0.72 --plot brakes.svg
+  unladen reset vehicles/saloon-awd tracks/airfield.toml tracks/valley.toml";
 
 /// Says what must be set again.
 pub fn run(args: &ResetArgs, length: Length) -> Result<ExitCode, CliError> {
     if let Some(path) = &args.plot {
         check_plot(path)?;
     }
-    let question = Question { car: args.car.clone(), state: args.stands.state()?, set: args.set.clone() };
+    let tracks = args.tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
+    let question = Question { car: args.car.clone(), state: args.stands.state()?, set: args.set.clone(), tracks };
     let ready = question.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let answer = ready.answer()?;

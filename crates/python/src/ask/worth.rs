@@ -50,7 +50,7 @@ pub fn worth(
         Ok(Said {
             brief: answer_brief(&answer),
             whole: answer_text(&answer),
-            json: worth_json(all, mix, Some(&answer.state)),
+            json: worth_json(all, mix, Some(&answer.state), answer.open().as_ref()),
             picture: Some(curves(&answer).and_then(stacked)),
             warnings: ready.warnings,
         })

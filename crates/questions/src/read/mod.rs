@@ -147,9 +147,14 @@ impl<'f> Reader<'f> {
         // Of what is set only that counts which is taken from the other file.
         let taken = |set: &&String| TAKEN.iter().any(|table| set.trim_start().starts_with(table));
         let taken: Vec<&String> = set.iter().filter(taken).collect();
-        for word in rows.iter().filter_map(|&row| becomes(ledger?, row)) {
+        for (row, word) in rows.iter().filter_map(|&row| Some((row, becomes(ledger?, row)?))) {
             if all.iter().all(|(known, _)| known != word) {
-                let path = car_file(self.files, &self.files.joined(folder, word));
+                let path = self.files.joined(folder, word);
+                let item = ledger.map_or_else(String::new, |l| l.entries[row].item.clone());
+                let path = match car_file(self.files, &path) {
+                    file if self.files.is_file(&file) => file,
+                    _ => return Err(Asked::NoOtherCar { item, word: word.to_owned(), path }.into()),
+                };
                 let file = self.files.car(&path, &Overrides::parse(&taken)?)?;
                 self.warn(file.warnings.iter().cloned());
                 all.push((word.to_owned(), file));

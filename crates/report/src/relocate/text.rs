@@ -115,6 +115,11 @@ pub fn split(v: &Answer) -> String {
             let [low, high] = even.interval.map(|kg| fixed(kg.max(0.0), 1));
             all.push(format!("{what} may weigh up to {} kg (90 %: {low} to {high} kg).", fixed(even.kg, 1)));
         }
+        Some(even) if even.interval[1] > 0.05 => all.push(format!(
+            "By the files' own numbers the move itself gains no time, and {} may weigh nothing; within the 90 % interval up to {} kg.",
+            if v.is_tank { "brackets, bulkhead and all else" } else { "brackets and all else" },
+            fixed(even.interval[1], 1)
+        )),
         Some(even) => all.push(format!(
             "{what} may weigh nothing: the move itself gains no time, and comes out even where {} kg go.",
             fixed(-even.kg, 1)

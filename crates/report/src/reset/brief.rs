@@ -9,6 +9,7 @@ use crate::words::aboard::aboard;
 use crate::words::brief::Brief;
 use crate::words::number::{fixed, signed};
 use crate::words::table::{Align, Table};
+use crate::words::tuned::tuned;
 use crate::words::verdict::of_reset;
 
 /// The text.
@@ -31,6 +32,10 @@ pub fn reset_brief(v: &Answer) -> String {
         .collect();
     if !v.limits.is_empty() {
         brief = brief.fact("your limits", if over.is_empty() { "all are kept".to_owned() } else { over.join("; ") });
+    }
+    if let Some(t) = &v.tuned {
+        let words: Vec<String> = t.stages.iter().map(|(name, r)| tuned(name, r)).collect();
+        brief = brief.fact("set for", format!("{}. {}.", t.tracks, words.join(". ")));
     }
     if let Some(words) = rear_first(v) {
         brief = brief.safety(&words);

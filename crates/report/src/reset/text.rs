@@ -9,7 +9,7 @@ use crate::lap::json::OutError;
 use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
-use crate::words::tuned::ahead;
+use crate::words::tuned::{ahead, tuned, tuning};
 
 /// Said once.
 pub const CAUTION: &str = "Brakes, springs and driveline are safety: have what is changed checked by a licensed workshop, under the \
@@ -54,6 +54,10 @@ pub fn reset_text(v: &Answer) -> String {
     out += &format!("\n{}", rise(v));
     out += &format!("\n{}", brakes(v));
     out += &limits(v);
+    if let Some(t) = &v.tuned {
+        out += &format!("\n{}", paragraph(&format!("Set for {}, as quick as [limits] of car.toml allow:", t.tracks)));
+        t.stages.iter().for_each(|(name, r)| out += &paragraph(&format!("{}.", tuned(name, r))));
+    }
     out + "\n" + &paragraph(CAUTION)
 }
 
@@ -256,6 +260,8 @@ pub fn reset_json(v: &Answer) -> Result<String, OutError> {
         "car": v.car, "aboard": aboard(v.aboard), "anti_lock": v.anti_lock,
         "stages": v.stages.iter().map(stage).collect::<Vec<Value>>(),
         "limits": limits.collect::<Vec<Value>>(),
+        "set_for": v.tuned.as_ref().map(|t| json!({ "tracks": t.tracks,
+            "stages": t.stages.iter().map(|(name, r)| json!({ "stage": name, "tuning": tuning(r) })).collect::<Vec<Value>>() })),
     });
     Ok(serde_json::to_string_pretty(&out)? + "\n")
 }

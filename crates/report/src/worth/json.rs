@@ -5,8 +5,11 @@ use serde::{Serialize, Serializer};
 use unladen_study::{Quantity, Worth, WorthPlace};
 
 use unladen_questions::stands::standing::Said;
+use unladen_questions::worth::{Figure, OpenFigure};
+use unladen_study::measure::Next;
 
 use crate::lap::json::{OutError, finite};
+use crate::words::next::next_json;
 use crate::words::state;
 use crate::worth::quantities;
 
@@ -17,6 +20,8 @@ struct Out<'a> {
     mix: Entry<'a>,
     #[serde(skip_serializing_if = "Option::is_none")]
     state: Option<serde_json::Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    measure_next: Option<serde_json::Value>,
 }
 
 struct Entry<'a>(&'a Worth);
@@ -70,7 +75,13 @@ fn quantity<M: SerializeMap>(map: &mut M, key: &str, q: &Quantity) -> Result<(),
 }
 
 /// `worth --json`: each track and the weighted mix (of one track: that track again).
-pub fn worth_json(tracks: &[Worth], mix: &Worth, state: Option<&Said>) -> Result<String, OutError> {
+/// `open` is the figure that is open, and what to measure next for it.
+pub fn worth_json(
+    tracks: &[Worth],
+    mix: &Worth,
+    state: Option<&Said>,
+    open: Option<&(OpenFigure, Option<Next>)>,
+) -> Result<String, OutError> {
     for worth in tracks.iter().chain([mix]) {
         finite("lap_time_s", worth.lap_time_s)?;
         finite("lap_time_s_sd", worth.lap_time_sd_s.unwrap_or(0.0))?;
@@ -81,8 +92,24 @@ pub fn worth_json(tracks: &[Worth], mix: &Worth, state: Option<&Said>) -> Result
             all_finite(&format!("s_per_kg of {}", place.spot.name), &place.s_per_kg)?;
         }
     }
-    let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix), state: state.map(state::json) };
+    let measure_next = open.map(|(of, next)| {
+        let mut out = next_json(next.as_ref());
+        if let Some(map) = out.as_object_mut() {
+            map.insert("of".into(), key(of.figure).into());
+        }
+        out
+    });
+    let state = state.map(state::json);
+    let out = Out { tracks: tracks.iter().map(Entry).collect(), mix: Entry(mix), state, measure_next };
     Ok(serde_json::to_string_pretty(&out)? + "\n")
+}
+
+fn key(figure: Figure) -> &'static str {
+    match figure {
+        Figure::Kilogram => "s_per_kg",
+        Figure::Height => "s_per_mm_height",
+        Figure::Rearward => "s_per_mm_rearward",
+    }
 }
 
 fn all_finite(key: &str, q: &Quantity) -> Result<(), OutError> {
@@ -114,7 +141,7 @@ mod tests {
             w
         });
         let mix = Worth { track: "mix".into(), ..plain.clone() };
-        let json = worth_json(&[plain, kink], &mix, None).unwrap();
+        let json = worth_json(&[plain, kink], &mix, None, None).unwrap();
         let read: serde_json::Value = serde_json::from_str(&json).unwrap();
         assert_eq!(keys(&read), ["mix", "tracks"]);
         let bare =
@@ -134,7 +161,7 @@ mod tests {
         let mut bad = example("Airfield");
         bad.s_per_mm_height.sd = Some(f64::NAN);
         let mix = example("mix");
-        let refused = worth_json(&[bad], &mix, None);
+        let refused = worth_json(&[bad], &mix, None, None);
         assert!(matches!(refused, Err(OutError::NotFinite { key }) if key == "s_per_mm_height_sd"));
     }
 }

@@ -54,7 +54,7 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
         || Ok(along_csv(tracks)?),
         || stacked(curves(&answer)?),
         || match length {
-            _ if args.run.json => Ok(worth_json(tracks, mix, Some(&answer.state))?),
+            _ if args.run.json => Ok(worth_json(tracks, mix, Some(&answer.state), answer.open().as_ref())?),
             Length::Brief => Ok(answer_brief(&answer)),
             Length::Whole => Ok(answer_text(&answer)),
         },

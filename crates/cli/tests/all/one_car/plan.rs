@@ -93,7 +93,7 @@ fn end_to_end_a_row_that_makes_another_car_of_it() {
     assert!((sum - gain).abs() < 1e-9);
     let folder = with_rows("");
     unladen(&["lap", folder.path().to_str().unwrap(), TRACK, "--with", "rear drive"])
-        .refused(2, &["saloon-rwd", "no such file"]);
+        .refused(2, &["saloon-rwd", "there is no car.toml in"]);
 }
 
 /// By so much is to there; the tank goes along with its fuel; the parts add up; and with as much as comes out even, even.
@@ -184,6 +184,29 @@ fn end_to_end_re_tuned_is_drivable() {
     assert!((number(&free, "/gain_s") - margin - cost).abs() < 1e-4, "{free} {usual}");
     let never = tuned("limits.front_first_margin=0.5");
     assert_eq!(never["front_first"]["kept"], false, "{never}");
+    // `reset` names the shares and the cost for the car as it stands: the same as every re-tuned answer's.
+    let reset = json(&["reset", CAR, TRACK, "--set", "limits.front_first_margin=0.03"]);
+    let compared = json(&[
+        "compare",
+        CAR,
+        CAR,
+        TRACK,
+        "--samples",
+        "16",
+        "--map-power",
+        "0.9..1.1:2",
+        "--map-grip",
+        "0.9..1.1:2",
+        "--set",
+        "limits.front_first_margin=0.03",
+    ]);
+    let stages = reset["set_for"]["stages"].as_array().cloned().unwrap_or_default();
+    let now = stages.iter().find(|stage| stage["stage"] == "now").map(|stage| stage["tuning"].clone());
+    assert_eq!(now, Some(compared["days"][0]["tuning"]["first"].clone()), "{reset}");
+    assert!(unladen(&["reset", CAR, TRACK]).quiet().contains("front"));
     let reset = json(&["reset", CAR]);
+    assert!(reset["set_for"].is_null());
+    let worth = json(&["worth", CAR, TRACK]);
+    assert!(worth["measure_next"]["of"].is_string(), "{worth}");
     assert!(number(&reset, "/stages/0/front_first/cornering").is_finite());
 }

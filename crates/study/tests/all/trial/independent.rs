@@ -57,6 +57,26 @@ fn published_nist_strd_wampler() {
     }
 }
 
+/// NIST StRD, Wampler3 to Wampler5: the first polynomial with so much left over once, a hundred and ten thousand times (data
+/// and certified values from memory; exact arithmetic gives the same). Standard errors to nine digits, coefficients to
+/// as many of their standard errors.
+#[test]
+fn published_nist_strd_wampler_with_something_left_over() {
+    let left = [759, -2048, 2048, -2048, 2523, -2048, 2048, -2048, 1838, -2048, 2048];
+    let certified =
+        [2152.32624678170, 2363.55173469681, 779.343524331583, 101.475507550350, 5.64566512170752, 0.112324854679312];
+    let x = DMatrix::from_fn(21, 6, |i, j| (i as f64).powi(j as i32));
+    for times in [1.0, 100.0, 10_000.0] {
+        let of = |i: usize| x.row(i).sum() + times * f64::from(left[i.min(20 - i)]);
+        let (beta, errors, sd) = solved(&x, &(0..21).map(of).collect::<Vec<f64>>());
+        for j in 0..6 {
+            near(errors[j], times * certified[j], 1e-9);
+            assert!((beta[j] - 1.0).abs() < 1e-9 * errors[j], "{} {}", beta[j], errors[j]);
+        }
+        near(sd, times * 2360.14502379268, 1e-9);
+    }
+}
+
 /// NIST StRD, analysis of variance: levels as blocks. Silver's seven leading digits are all alike: what is left of
 /// sixteen is nine less those two of squaring, hence 1e-7 there; about its mean it keeps nine.
 #[test]
