@@ -34,7 +34,7 @@ pub fn reset_brief(v: &Answer) -> String {
         brief = brief.fact("your limits", if over.is_empty() { "all are kept".to_owned() } else { over.join("; ") });
     }
     if let Some(t) = &v.tuned {
-        let words: Vec<String> = t.stages.iter().map(|(name, r)| tuned(name, r)).collect();
+        let words: Vec<String> = t.stages.iter().map(|(name, r)| tuned(&sentence(name), r)).collect();
         brief = brief.fact("set for", format!("{}. {}.", t.tracks, words.join(". ")));
     }
     if let Some(words) = rear_first(v) {

@@ -56,7 +56,7 @@ pub fn reset_text(v: &Answer) -> String {
     out += &limits(v);
     if let Some(t) = &v.tuned {
         out += &format!("\n{}", paragraph(&format!("Set for {}, as quick as [limits] of car.toml allow:", t.tracks)));
-        t.stages.iter().for_each(|(name, r)| out += &paragraph(&format!("{}.", tuned(name, r))));
+        t.stages.iter().for_each(|(name, r)| out += &paragraph(&format!("{}.", tuned(&crate::draw::header::sentence(name), r))));
     }
     out + "\n" + &paragraph(CAUTION)
 }

@@ -195,6 +195,7 @@ fn what_to_set(name: &str, entries: &[Entry], beta_f: f64) -> reset::Answer {
         brakes: car.brakes,
         wheelbase_m: car.chassis.l,
         limits,
+        tuned: None,
         warnings: Vec::new(),
     }
 }
