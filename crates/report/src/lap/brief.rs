@@ -8,7 +8,7 @@ use crate::draw::look::limit_name;
 use crate::lap::answer::summary;
 use crate::lap::json::SectorOut;
 use crate::lap::text::ruling;
-use crate::words::brief::Brief;
+use crate::words::brief::{Brief, Verdict};
 use crate::words::number::{distance, fixed, kmh};
 use crate::words::state;
 use crate::words::sure::unknown::shared;
@@ -39,7 +39,12 @@ pub fn lap_brief(v: &Answer, order: Order) -> String {
         fixed(kmh(lap.top_speed_mps), 0),
         state::state(&v.state)
     );
-    let mut brief = Brief::new(&of_lap(v), &about);
+    let dearest = (order == Order::Worth).then(|| dearest(&lap.sectors)).flatten();
+    let mut brief = Brief::new(&of_lap(v), "");
+    if let Some(words) = &dearest {
+        brief = brief.also(&Verdict::words(words));
+    }
+    brief = brief.note(&printable(&about));
     if !lap.sectors.is_empty() {
         let (table, left) = by_place(&lap.sectors, order);
         let mut note = "ms longer there: by 10 kg more, by the centre of gravity 10 mm up, 10 mm back.".to_owned();
@@ -54,6 +59,17 @@ pub fn lap_brief(v: &Answer, order: Order) -> String {
         brief = brief.fact("warning", printable(&advised(caveat)));
     }
     brief.of_laps().text()
+}
+
+/// Where ten kilograms cost most, and ten millimetres of height.
+fn dearest(sectors: &[SectorOut]) -> Option<String> {
+    let most = |of: fn(&SectorOut) -> f64| sectors.iter().max_by(|a, b| of(a).total_cmp(&of(b)));
+    let (mass, height) = (most(|s| s.s_per_kg)?, most(|s| s.s_per_mm_height)?);
+    let ms = |s: f64| fixed(1e4 * s, 1);
+    let all: f64 = sectors.iter().map(|s| s.s_per_kg).sum();
+    let (own, up) = (ms(mass.s_per_kg), ms(height.s_per_mm_height));
+    let at = if mass.place == height.place { "there too" } else { &height.place };
+    Some(format!("10 kg cost most at {}, {own} ms of {}; 10 mm of height {at}, {up} ms", mass.place, ms(all)))
 }
 
 /// Thousandths of a second longer, in words where it is shorter.

@@ -56,7 +56,9 @@ pub fn reset_text(v: &Answer) -> String {
     out += &limits(v);
     if let Some(t) = &v.tuned {
         out += &format!("\n{}", paragraph(&format!("Set for {}, as quick as [limits] of car.toml allow:", t.tracks)));
-        t.stages.iter().for_each(|(name, r)| out += &paragraph(&format!("{}.", tuned(&crate::draw::header::sentence(name), r))));
+        t.stages
+            .iter()
+            .for_each(|(name, r)| out += &paragraph(&format!("{}.", tuned(&crate::draw::header::sentence(name), r))));
     }
     out + "\n" + &paragraph(CAUTION)
 }

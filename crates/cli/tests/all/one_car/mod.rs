@@ -2,3 +2,4 @@
 
 mod answer;
 mod plan;
+mod questions;
