@@ -83,7 +83,7 @@ fn end_to_end_worth_on_every_demo() {
         let found = unladen(&json);
         assert_eq!(found.code, Some(0), "{}", found.err);
         let found = found.json();
-        assert_eq!(keys(&found), ["mix", "state", "tracks"]);
+        assert_eq!(keys(&found), ["measure_next", "mix", "state", "tracks"]);
         let each = found["tracks"].as_array().unwrap();
         assert_eq!(each.len(), tracks().len());
         for worth in each.iter().chain([&found["mix"]]) {
