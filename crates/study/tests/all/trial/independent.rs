@@ -77,6 +77,23 @@ fn published_nist_strd_wampler_with_something_left_over() {
     }
 }
 
+/// NIST StRD, NoInt1 and NoInt2: a line through nothing (data and certified values from memory; arithmetic gives the same).
+#[test]
+fn published_nist_strd_no_intercept() {
+    let first: Vec<f64> = (0..11).map(|i| 130.0 + f64::from(i)).collect();
+    let sets = [
+        (60.0, first, [2.07438016528926, 0.0165289256198347, 3.56753034006338]),
+        (4.0, vec![3.0, 4.0, 4.0], [0.727272727272727, 0.0420827318078432, 0.369274472937998]),
+    ];
+    for (from, y, [slope, error, left]) in sets {
+        let x = DMatrix::from_fn(y.len(), 1, |i, _| from + i as f64);
+        let (beta, errors, sd) = solved(&x, &y);
+        near(beta[0], slope, 1e-9);
+        near(errors[0], error, 1e-9);
+        near(sd, left, 1e-9);
+    }
+}
+
 /// NIST StRD, analysis of variance: levels as blocks. Silver's seven leading digits are all alike: what is left of
 /// sixteen is nine less those two of squaring, hence 1e-7 there; about its mean it keeps nine.
 #[test]
