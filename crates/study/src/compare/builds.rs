@@ -1,19 +1,19 @@
 //! Two builds of a car on some tracks: which is quicker, why, where, and how sure that is.
 
 use rayon::prelude::*;
-use unladen_lap::Row;
+use unladen_lap::{Course, Row};
 use unladen_vehicle::{Car, Number};
 
 use crate::compare::stretches::{Stretch, stretches};
 use crate::compare::terms::{Term, terms};
 use crate::input::error::StudyError;
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, shares, weighed};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares, weighed};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
-use crate::uncertainty::slope::slopes;
 use crate::uncertainty::spread::Difference;
 
 /// Something that is not known, and which of the two cars it moves: of what they share, both at once.
@@ -226,36 +226,25 @@ impl Pair<'_> {
     }
 }
 
-impl Sides for Pair<'_> {
-    fn unknowns(&self) -> &[Unknown] {
+impl Driven for Pair<'_> {
+    fn doubts(&self) -> &[Unknown] {
         self.unknowns
     }
 
-    fn count(&self) -> usize {
-        2
+    fn sides(&self) -> usize {
+        self.cars.len()
     }
 
-    fn moves(&self, side: usize, unknown: usize) -> bool {
+    fn depends(&self, side: usize, unknown: usize) -> bool {
         self.builds.doubts.get(unknown).is_none_or(|d| !d.onto[side].is_empty())
     }
 
-    fn possible(&self, z: &[f64]) -> bool {
-        [FIRST, SECOND]
-            .into_iter()
-            .all(|side| self.car(side, z).is_some_and(|car| on_days(&car, self.legs, self.of_tracks(z)).is_some()))
+    fn laps(&self) -> Vec<(&Course, f64)> {
+        weighed(self.legs)
     }
 
-    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
-        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
-        slopes(self.unknowns.len(), &weighed(self.legs), &cars)
+    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+        on_days(&self.car(side, z)?, self.legs, self.of_tracks(z))
     }
 }
 

@@ -1,6 +1,6 @@
 //! A track of a study, its weight in the mix and its own uncertain numbers.
 
-use unladen_lap::{Course, LapError};
+use unladen_lap::Course;
 use unladen_vehicle::Car;
 
 use crate::input::error::StudyError;
@@ -97,20 +97,11 @@ pub(crate) fn mean_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
     mean_time_of(&on_days(car, legs, z)?, legs)
 }
 
-/// The same on few stations: [`Course::rough_time`].
-pub(crate) fn rough_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
-    mean(&on_days(car, legs, z)?, legs, Course::rough_time)
-}
-
 /// The same of a car of its own for each track.
 pub(crate) fn mean_time_of(cars: &[Car], legs: &[Leg]) -> Option<f64> {
-    mean(cars, legs, Course::time)
-}
-
-fn mean(cars: &[Car], legs: &[Leg], time: impl Fn(&Course, &Car) -> Result<f64, LapError>) -> Option<f64> {
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
     cars.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
-        let time = time(leg.course, car).ok().filter(|t| t.is_finite())?;
+        let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
         Some(sum + leg.weight / total * time)
     })
 }

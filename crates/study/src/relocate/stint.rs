@@ -8,15 +8,15 @@ use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 
 use crate::compare::builds::{OnTrack, on_track};
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, shares, weighed};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares, weighed};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
-use crate::uncertainty::slope::slopes;
 use crate::uncertainty::spread::Difference;
 
 /// What is asked.
@@ -227,7 +227,7 @@ impl Over<'_> {
     }
 
     /// The cars of a side at the points of the stint, with what belongs to the tracks left over.
-    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+    fn at_points(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
         let mut car = self.q.car.clone();
         shift_all(&mut car, self.q.inputs, z)?;
         let own = z.get(self.q.inputs.len()..).unwrap_or(&[]);
@@ -280,56 +280,32 @@ impl Over<'_> {
         Some(Even { kg, interval, s_per_kg })
     }
 
-    fn mean(&self, side: usize, z: &[f64], time: fn(&Car, &[Leg], &[f64]) -> Option<f64>) -> Option<f64> {
-        let cars = self.cars(side, z)?;
-        let laps = cars.iter().zip(POINTS);
-        laps.map(|(car, (_, weight))| Some(weight * time(car, self.legs, self.of_tracks(z))?)).sum()
-    }
-
     fn of_tracks<'z>(&self, z: &'z [f64]) -> &'z [f64] {
         z.get(self.q.inputs.len() + self.q.relocation.pieces.len()..).unwrap_or(&[])
     }
 }
 
-impl Sides for Over<'_> {
-    fn unknowns(&self) -> &[Unknown] {
+impl Driven for Over<'_> {
+    fn doubts(&self) -> &[Unknown] {
         &self.unknowns
     }
 
-    fn count(&self) -> usize {
+    fn sides(&self) -> usize {
         3
     }
 
-    fn moves(&self, side: usize, unknown: usize) -> bool {
+    fn depends(&self, side: usize, unknown: usize) -> bool {
         let piece = unknown.checked_sub(self.q.inputs.len()).and_then(|i| self.q.relocation.pieces.get(i));
         piece.is_none_or(|p| p.sd > 0.0 && (side == NEW || side == MOVED && p.is_moved()))
     }
 
-    fn possible(&self, z: &[f64]) -> bool {
-        let cars = [NEW, OLD, MOVED].map(|side| self.cars(side, z));
-        cars.into_iter().all(|cars| {
-            cars.is_some_and(|cars| cars.iter().all(|car| on_days(car, self.legs, self.of_tracks(z)).is_some()))
-        })
-    }
-
-    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        self.mean(side, z, mean_time)
-    }
-
-    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        self.mean(side, z, rough_time)
-    }
-
-    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
+    fn laps(&self) -> Vec<(&Course, f64)> {
         let of_legs = weighed(self.legs);
-        let laps: Vec<(&Course, f64)> = POINTS
-            .iter()
-            .flat_map(|(_, weight)| of_legs.iter().map(move |(course, w)| (*course, w * weight)))
-            .collect();
-        let cars = |z: &[f64]| {
-            let cars = self.cars(side, z)?.into_iter().map(|car| on_days(&car, self.legs, self.of_tracks(z)));
-            Some(cars.collect::<Option<Vec<_>>>()?.concat())
-        };
-        slopes(self.unknowns.len(), &laps, &cars)
+        POINTS.iter().flat_map(|(_, weight)| of_legs.iter().map(move |(course, w)| (*course, w * weight))).collect()
+    }
+
+    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+        let cars = self.at_points(side, z)?.into_iter().map(|car| on_days(&car, self.legs, self.of_tracks(z)));
+        Some(cars.collect::<Option<Vec<_>>>()?.concat())
     }
 }

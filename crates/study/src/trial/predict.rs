@@ -1,16 +1,17 @@
 //! What a change should gain: the same drawn car with and without it, what a kilogram is worth, and how the gain hangs on
 //! each uncertain number.
 
+use unladen_lap::Course;
 use unladen_vehicle::Car;
 
 use super::learn::Slope;
 use super::verdict::Prediction;
 use crate::input::error::StudyError;
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, rough_time, weighed};
+use crate::input::leg::{Leg, difference_error, mean_time, on_days, weighed};
 use crate::input::sound::no_lap;
 use crate::input::unknown::{Input, shift_all};
-use crate::uncertainty::paired::{Paired, Sampling, Sides, Unknown, of_tracks, paired};
-use crate::uncertainty::slope;
+use crate::uncertainty::laps::Driven;
+use crate::uncertainty::paired::{Paired, Sampling, Unknown, of_tracks, paired};
 use crate::uncertainty::spread::Difference;
 
 /// A car with and without a change.
@@ -85,35 +86,26 @@ impl Cars<'_> {
     }
 }
 
-impl Sides for Cars<'_> {
-    fn unknowns(&self) -> &[Unknown] {
+impl Driven for Cars<'_> {
+    fn doubts(&self) -> &[Unknown] {
         &self.unknowns
     }
 
-    fn count(&self) -> usize {
+    fn sides(&self) -> usize {
         3
     }
 
-    fn moves(&self, side: usize, unknown: usize) -> bool {
+    fn depends(&self, side: usize, unknown: usize) -> bool {
         let own = self.of.inputs.len()..self.of.inputs.len() + self.of.own.len();
         side == AFTER || !own.contains(&unknown)
     }
 
-    fn possible(&self, z: &[f64]) -> bool {
-        (0..3).all(|side| self.car(side, z).is_some_and(|car| on_days(&car, self.legs, self.of_tracks(z)).is_some()))
+    fn laps(&self) -> Vec<(&Course, f64)> {
+        weighed(self.legs)
     }
 
-    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
-        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
-        slope::slopes(self.unknowns.len(), &weighed(self.legs), &cars)
+    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+        on_days(&self.car(side, z)?, self.legs, self.of_tracks(z))
     }
 }
 

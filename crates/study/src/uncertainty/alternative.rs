@@ -1,13 +1,14 @@
 //! Cars that differ by what comes off, goes on or moves, all of them from one drawn car.
 
+use unladen_lap::Course;
 use unladen_vehicle::change::{Change, all_on};
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
-use crate::input::leg::{Leg, mean_time, on_days, rough_time, weighed};
+use crate::input::leg::{Leg, on_days, weighed};
 use crate::input::unknown::{Input, shift_all};
-use crate::uncertainty::paired::{Sides, Unknown, of_tracks};
-use crate::uncertainty::slope::slopes;
+use crate::uncertainty::laps::Driven;
+use crate::uncertainty::paired::{Unknown, of_tracks};
 
 /// A part that comes off, goes on, is swapped or moved.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -137,37 +138,27 @@ fn unit(car: &Car, key: &str) -> &'static str {
     }
 }
 
-impl Sides for Alternatives<'_> {
-    fn unknowns(&self) -> &[Unknown] {
+impl Driven for Alternatives<'_> {
+    fn doubts(&self) -> &[Unknown] {
         &self.unknowns
     }
 
-    fn count(&self) -> usize {
+    fn sides(&self) -> usize {
         self.sides.len()
     }
 
-    fn moves(&self, side: usize, unknown: usize) -> bool {
+    fn depends(&self, side: usize, unknown: usize) -> bool {
         let Some(own) = unknown.checked_sub(self.inputs.len()).filter(|own| *own < self.own) else { return true };
         let errs = |piece: &usize| self.pieces[*piece].errors.iter().any(|e| e.0 == own && e.1 != [0.0; 2]);
         self.sides[side].pieces.iter().any(errs)
     }
 
-    fn possible(&self, z: &[f64]) -> bool {
-        let cars = (0..self.sides.len()).map(|side| self.car(side, z));
-        cars.into_iter().all(|car| car.is_some_and(|car| on_days(&car, self.legs, self.of_tracks(z)).is_some()))
+    fn laps(&self) -> Vec<(&Course, f64)> {
+        weighed(self.legs)
     }
 
-    fn time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        mean_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
-        rough_time(&self.car(side, z)?, self.legs, self.of_tracks(z))
-    }
-
-    fn slopes(&self, side: usize) -> Option<Vec<f64>> {
-        let cars = |z: &[f64]| on_days(&self.car(side, z)?, self.legs, self.of_tracks(z));
-        slopes(self.unknowns.len(), &weighed(self.legs), &cars)
+    fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>> {
+        on_days(&self.car(side, z)?, self.legs, self.of_tracks(z))
     }
 }
 

@@ -12,7 +12,9 @@ pub(crate) struct Law {
     /// Draws: (lapped, guessed). Empty without guesses.
     both: Vec<(f64, f64)>,
     lapped: Vec<f64>,
+    /// Guesses without a lap: how many, and their variance.
     guesses: f64,
+    spread: f64,
 }
 
 impl Law {
@@ -20,7 +22,7 @@ impl Law {
     pub(crate) fn of_laps(lapped: impl Iterator<Item = f64>) -> Self {
         let mut lapped: Vec<f64> = lapped.collect();
         lapped.sort_by(f64::total_cmp);
-        Self { points: Vec::new(), both: Vec::new(), lapped, guesses: 0.0 }
+        Self { points: Vec::new(), both: Vec::new(), lapped, guesses: 0.0, spread: 0.0 }
     }
 
     /// Of draws (what is off, lapped) with `alone` as the guess, and of `cheap` ones without a lap. Laps alone where
@@ -41,13 +43,14 @@ impl Law {
         let shift = quantile(&left, 0.5);
         let guess = |sum: f64| shift + beta * sum;
         let both: Vec<(f64, f64)> = drawn.iter().zip(&sums).map(|(d, s)| (d.1, guess(*s))).collect();
-        let mut points: Vec<(f64, f64)> =
-            cheap.iter().map(|z| (guess(sum(alone, z)), 1.0 / cheap.len() as f64)).collect();
+        let guessed: Vec<f64> = cheap.iter().map(|z| guess(sum(alone, z))).collect();
+        let spread = variance(guessed.iter().copied());
+        let mut points: Vec<(f64, f64)> = guessed.into_iter().map(|x| (x, 1.0 / cheap.len() as f64)).collect();
         points.extend(both.iter().flat_map(|&(lapped, guessed)| [(lapped, 1.0 / count), (guessed, -1.0 / count)]));
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let law = Self { points, both, lapped: plain.lapped, guesses: cheap.len() as f64 };
+        let law = Self { points, both, lapped: plain.lapped, guesses: cheap.len() as f64, spread };
         let helps = [0.05, 0.5, 0.95].iter().map(|&q| law.variance(q, law.quantile(q)) / (q * (1.0 - q))).sum::<f64>();
-        if helps < 3.0 { law } else { Self { points: Vec::new(), both: Vec::new(), guesses: 0.0, ..law } }
+        if helps < 3.0 { law } else { Self::of_laps(law.lapped.into_iter()) }
     }
 
     /// The least value that as much of it lies at or below.
@@ -76,20 +79,13 @@ impl Law {
 
     /// Its standard deviation.
     pub(crate) fn sd(&self) -> f64 {
-        let variance = |all: &mut dyn Iterator<Item = f64>| {
-            let all: Vec<f64> = all.collect();
-            let mean = all.iter().sum::<f64>() / all.len() as f64;
-            all.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (all.len() as f64 - 1.0).max(1.0)
-        };
-        if self.points.is_empty() {
-            return variance(&mut self.lapped.iter().copied()).sqrt();
+        if self.both.is_empty() {
+            return variance(self.lapped.iter().copied()).sqrt();
         }
-        let cheap = 1.0 / self.guesses;
-        let guessed = self.points.iter().filter(|p| p.1 == cheap).map(|p| p.0);
-        let lapped = variance(&mut self.both.iter().map(|b| b.0)) - variance(&mut self.both.iter().map(|b| b.1));
-        let left = variance(&mut self.both.iter().map(|b| b.0 - b.1));
-        // What laps add to the variance of the guess; never less than what is left over of it says.
-        (variance(&mut guessed.into_iter()) + lapped.max(-left)).max(left).sqrt()
+        let over = variance(self.both.iter().map(|b| b.0)) - variance(self.both.iter().map(|b| b.1));
+        let left = variance(self.both.iter().map(|b| b.0 - b.1));
+        // What laps add to the variance of the guess; never less than what they leave over of it.
+        (self.spread + over.max(-left)).max(left).sqrt()
     }
 
     /// Variance, for one draw, of how much is found to lie at or below a place where the truth is `q`.
@@ -122,6 +118,12 @@ impl Law {
         let off = self.off(q, self.quantile(q));
         0.5 * (self.quantile((q + off).min(1.0)) - self.quantile((q - off).max(0.0)))
     }
+}
+
+fn variance(all: impl Iterator<Item = f64>) -> f64 {
+    let all: Vec<f64> = all.collect();
+    let mean = all.iter().sum::<f64>() / all.len() as f64;
+    all.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (all.len() as f64 - 1.0).max(1.0)
 }
 
 #[cfg(test)]

@@ -3,10 +3,10 @@
 pub(crate) mod alone;
 pub mod alternative;
 pub(crate) mod draws;
+pub mod laps;
 mod law;
 pub mod paired;
 pub mod reversal;
-pub(crate) mod slope;
 pub mod spread;
 pub(crate) mod step;
 pub mod stopwatch;
