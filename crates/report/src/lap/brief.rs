@@ -68,7 +68,7 @@ fn dearest(sectors: &[SectorOut]) -> Option<String> {
     let ms = |s: f64| fixed(1e4 * s, 1);
     let all: f64 = sectors.iter().map(|s| s.s_per_kg).sum();
     let (own, up) = (ms(mass.s_per_kg), ms(height.s_per_mm_height));
-    let at = if mass.place == height.place { "there too" } else { &height.place };
+    let at = if mass.place == height.place { "there too".into() } else { format!("at {}", height.place) };
     Some(format!("10 kg cost most at {}, {own} ms of {}; 10 mm of height {at}, {up} ms", mass.place, ms(all)))
 }
 
