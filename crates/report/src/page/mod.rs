@@ -43,6 +43,8 @@ pub struct Page {
     pub question: String,
     /// What the answer is: shown first.
     pub verdict: Markup,
+    /// What takes hold of the car, where scripts run: after the answer; its parts stay hidden without.
+    pub live: Option<Markup>,
     /// The rest, in order.
     pub sections: Vec<Section>,
     /// The version of unladen that made it.
@@ -53,6 +55,8 @@ const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("sort.js");
 /// Nothing is fetched, whatever a name in a file may try.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+/// Where the page answers, its own module may run in a worker of its own text.
+const LIVE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; img-src data:; base-uri 'none'; form-action 'none'";
 
 impl Page {
     /// The file's text.
@@ -62,7 +66,7 @@ impl Page {
             html lang="en" {
                 head {
                     meta charset="utf-8";
-                    meta http-equiv="Content-Security-Policy" content=(POLICY);
+                    meta http-equiv="Content-Security-Policy" content=(if self.live.is_some() { LIVE_POLICY } else { POLICY });
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="color-scheme" content="light dark";
                     meta name="generator" content={ "unladen " (self.version) };
@@ -87,6 +91,7 @@ impl Page {
                             h2 #verdict-title { "The answer" }
                             (self.verdict)
                         }
+                        @if let Some(live) = &self.live { (live) }
                         @for s in &self.sections {
                             section id=(s.id) aria-labelledby={ (s.id) "-title" } {
                                 h2 id={ (s.id) "-title" } { (s.title) }
@@ -120,6 +125,7 @@ mod tests {
         let name = "<script>alert('1')</script> & \"co\"";
         let section = Section { id: slug(name), title: name.into(), body: html! { p { (name) } } };
         let page = Page {
+            live: None,
             title: name.into(),
             question: name.into(),
             verdict: html! { p { (name) } },

@@ -26,6 +26,8 @@ pub struct Made {
     pub changed: Vec<String>,
     /// The version of unladen.
     pub version: String,
+    /// What takes hold of the car.
+    pub live: Option<Markup>,
 }
 
 /// A decision that was asked for, and its answer.
@@ -89,6 +91,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
             plan: planned.and_then(|p| p.gains.last().map(|gain| (p.coming.name.as_str(), gain))),
             budget: v.budget.as_ref().map(budget::against_target),
         }),
+        live: made.live.clone(),
         sections,
         version: made.version.clone(),
     })

@@ -39,13 +39,13 @@ pub struct KilogramMap<'a> {
 }
 
 /// Width of both views, px.
-const VIEW: f64 = 690.0;
+pub(crate) const VIEW: f64 = 690.0;
 /// Room round the body inside a view, m of a wheelbase.
-const ROUND: f64 = 0.03;
+pub(crate) const ROUND: f64 = 0.03;
 /// Above each view: its name, and labels of items.
 const ABOVE: f64 = 46.0;
 const BELOW: f64 = 26.0;
-const LINES: usize = 8;
+pub(crate) const LINES: usize = 8;
 
 /// From cheap, pale, to dear, strong; light enough for ink upon it.
 const COST: [Lch; 4] = [
@@ -113,7 +113,7 @@ pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
     let key = above.corner.1 + above.size.1 + BELOW;
     let height = key + 44.0 + MARGIN;
 
-    let planes = planes(map);
+    let planes = planes(map.worth, map.mass_kg, map.at_m);
     let (low, high) = {
         let (a, b) = (planes[0].range(&body.side), planes[1].range(&body.top));
         (a.0.min(b.0), a.1.max(b.1))
@@ -170,11 +170,9 @@ fn reach(map: &KilogramMap, body: &Body) -> (f64, f64) {
 }
 
 /// w through the centre of gravity, over (x, z) and over (x, y): `docs/model.md` §8.
-fn planes(map: &KilogramMap) -> [Plane; 2] {
-    let per_m = |q: &Quantity| q.value * 1e3 / map.mass_kg;
-    let w = map.worth;
+pub(crate) fn planes(w: &Worth, mass_kg: f64, [x, y, z]: [f64; 3]) -> [Plane; 2] {
+    let per_m = |q: &Quantity| q.value * 1e3 / mass_kg;
     let (dx, dy, dz) = (per_m(&w.s_per_mm_rearward), per_m(&w.s_per_mm_right), per_m(&w.s_per_mm_height));
-    let [x, y, z] = map.at_m;
     let plane = |dv: f64, v: f64| Plane { at_origin: w.s_per_kg.value - dx * x - dv * v, du: dx, dv };
     [plane(dz, z), plane(dy, y)]
 }
@@ -231,13 +229,13 @@ fn caption(canvas: &mut Canvas, view: &View, words: &str) {
     canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
 }
 
-fn ground(canvas: &mut Canvas, view: &View) {
+pub(crate) fn ground(canvas: &mut Canvas, view: &View) {
     let y = view.at((0.0, 0.0)).1;
     canvas.line(&[(view.corner.0, y), (view.corner.0 + view.size.0, y)], stroke(RULE, 1.0));
 }
 
 /// Shades between the levels, lines on them, and their values where they leave the view.
-fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
+pub(crate) fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
     let px = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| view.at(*p)).collect() };
     let n = levels.ticks.len();
     let colour = |i: usize| -> Colour { ramp(&COST, i as f64 / n.max(1) as f64) };
@@ -292,13 +290,13 @@ fn value_of(canvas: &mut Canvas, view: &View, (a, b): (Point, Point), words: &st
     canvas.text(Text { anchor, colour: INK, ..small(words, at) });
 }
 
-fn wheel(canvas: &mut Canvas, at: Point, r: f64) {
+pub(crate) fn wheel(canvas: &mut Canvas, at: Point, r: f64) {
     canvas.disc(at, r, Colour(92, 101, 118));
     canvas.disc(at, 0.66 * r, Colour(232, 235, 240));
     canvas.disc(at, 0.12 * r, Colour(92, 101, 118));
 }
 
-fn panes(canvas: &mut Canvas, view: &View, panes: &[Vec<Point>]) {
+pub(crate) fn panes(canvas: &mut Canvas, view: &View, panes: &[Vec<Point>]) {
     for pane in panes {
         let points: Vec<Point> = pane.iter().map(|p| view.at(*p)).collect();
         canvas.ring(&points, stroke(Colour(120, 128, 142), 0.9));

@@ -13,7 +13,7 @@ use unladen_report::relocate::picture::move_picture;
 use unladen_report::relocate::text::move_text;
 use unladen_report::words::brief::Length;
 use unladen_study::uncertainty::paired::Sampling;
-use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::stopwatch::{LAP_SPREAD_S, Stopwatch};
 
 use crate::args::Run;
 use crate::disk::DISK;
@@ -129,7 +129,7 @@ pub struct Chance {
 
 impl Default for Chance {
     fn default() -> Self {
-        Self { lap_spread: 0.3, laps: 20, samples: 500, seed: 1 }
+        Self { lap_spread: LAP_SPREAD_S, laps: 20, samples: 500, seed: 1 }
     }
 }
 

@@ -9,6 +9,8 @@ use unladen_questions::report::Question;
 use unladen_questions::trial::{diary, file_of};
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
+use unladen_live::page::{pack, section};
+use unladen_report::page::Markup;
 use unladen_report::page::whole::{Made, page};
 
 use crate::args::{InState, Run};
@@ -72,6 +74,9 @@ pub struct ReportArgs {
     /// Show a sealed trial with its run sheet, and its result beside it once that is kept; its file, or its name
     #[arg(long, value_name = "TRIAL")]
     pub trial: Option<PathBuf>,
+    /// Leave out what makes the page answer while one drags: the solver, and the files that it reads
+    #[arg(long)]
+    pub no_live: bool,
     #[command(flatten)]
     pub chance: Chance,
     #[command(flatten)]
@@ -96,7 +101,8 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     check_destination(&args.out)?;
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
-    let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into() };
+    let live = if args.no_live { None } else { Some(args.live()?) };
+    let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into(), live };
     let working = Working::on("laps for every part of the page");
     let answer = ready.answer()?;
     drop(working);
@@ -124,6 +130,13 @@ impl ReportArgs {
             rank: self.rank.then(|| self.ranking(&scene)),
             worth: worth::Question { coming, ..worth::Question::new(scene) },
         })
+    }
+
+    /// What takes hold of the car.
+    fn live(&self) -> Result<Markup, CliError> {
+        let scene = scene(&self.car, &self.tracks, &self.lapping())?;
+        let data = pack(&DISK, &scene, (self.chance.lap_spread, self.chance.laps)).map_err(failed)?;
+        Ok(section(&data))
     }
 
     fn trial(&self, given: &Path) -> diary::Question {
