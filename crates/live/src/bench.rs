@@ -16,6 +16,7 @@ use unladen_questions::stands::standing::Standing;
 use unladen_questions::stands::state::{As, Moved, State};
 use unladen_questions::{AskError, Scene};
 use unladen_report::compare::text::DRIVELINE_CAUTION;
+use unladen_report::draw::theme;
 use unladen_report::hold::car::{Hold, Thing, hold_picture};
 use unladen_report::hold::laps::laps_picture;
 use unladen_report::lap::place::places;
@@ -154,6 +155,7 @@ impl Bench {
             "cautions": self.cautions(trial, &tried),
             "command": self.command(trial)?,
         });
+        let mut drawn = String::new();
         if let Some(width_px) = ask.widths_px[0] {
             let was = base.standing.car.mass;
             let held = hold_picture(&Hold {
@@ -167,7 +169,9 @@ impl Bench {
             })?;
             out["handles"] = handles(&things, &held, mass.m);
             out["px_per_mm"] = (1e-3 * held.views[0].scale).into();
-            out["car_svg"] = held.picture.inline("live-car-").into();
+            let svg = held.picture.inline("live");
+            drawn += &svg;
+            out["car_svg"] = svg.into();
         }
         if let Some(width_px) = ask.widths_px[1] {
             let track = ask.track.min(base.laps.len().saturating_sub(1));
@@ -181,8 +185,11 @@ impl Bench {
                 lap_time_error_s: lap.error,
             };
             let laps = [lap("as it is", &base.rows[track][..], &base.laps[track]), lap("tried", &rows[..], &tried.laps[track])];
-            out["laps_svg"] = laps_picture(laps, &places(road), width_px)?.inline("live-laps-").into();
+            let svg = laps_picture(laps, &places(road), width_px)?.inline("live");
+            drawn += &svg;
+            out["laps_svg"] = svg.into();
         }
+        out["dark"] = theme::rules(&drawn).into();
         Ok(out)
     }
 

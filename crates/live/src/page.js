@@ -128,8 +128,19 @@
     $('car').firstElementChild.innerHTML = ok.car_svg;
     place(ok);
     if (ok.laps_svg) $('laps').innerHTML = ok.laps_svg;
+    shade(ok.dark);
     places(ok.handles);
     say('command-text', ok.command);
+  }
+
+  // Shades that the page doesn't have yet, for the dark scheme.
+  const shades = new Set();
+  const style = document.head.appendChild(document.createElement('style'));
+  function shade(rules) {
+    const more = rules.split(';').filter((rule) => rule && !shades.has(rule));
+    if (!more.length) return;
+    more.forEach((rule) => shades.add(rule));
+    style.textContent = `@media screen and (prefers-color-scheme:dark){:root{${[...shades].join(';')}}}`;
   }
 
   function settle({ ok, error }) {

@@ -11,11 +11,13 @@
 //!   [`lap::gg`], [`ledger::waterfall`], [`ledger::burn`], [`sweep::contour`]. They share one look ([`draw::look`],
 //!   [`draw::header`], [`draw::labels`], [`draw::place_labels`], [`lap::strip`], [`lap::delta`]) and are drawn on
 //!   [`draw::svg::Canvas`]; [`draw::frame`] draws axes and curves on it through plotters ([`draw::backend`]),
-//!   [`draw::png`] makes pixels of the same SVG. All text is outlines of an embedded [`draw::font`]: no picture needs
-//!   one on the reader's machine.
+//!   [`draw::png`] makes pixels of the same SVG. Text is text, in an embedded [`draw::font`] that files and pages bring
+//!   along; each is laid out for the paper that it gets ([`draw::look::Paper`]), and in a page follows its scheme
+//!   ([`draw::theme`]).
 //!
 //! ```
 //! use unladen_lap::{Limit, Row};
+//! use unladen_report::draw::look::Paper;
 //! use unladen_report::lap::json::LapSummary;
 //! use unladen_report::lap::speed::{SpeedPlot, speed_picture};
 //! use unladen_report::lap::trace::LapTrace;
@@ -30,7 +32,7 @@
 //! ];
 //! let lap = LapTrace { name: "my car", rows: &rows, length_m: 200.0, lap_time_s: 8.5, lap_time_error_s: 2e-4 };
 //!
-//! let picture = speed_picture(&SpeedPlot { track: "my track", places: &[], laps: &[lap] })?;
+//! let picture = speed_picture(&SpeedPlot { track: "my track", places: &[], laps: &[lap] }, Paper::FILE)?;
 //! assert_eq!(picture.title, "Power rules 47 % of the lap, front grip 29 %");
 //! assert!(LapSummary::of(&lap, &[], &Along::default()).json()?.contains("\"lap_time_s\": 8.5"));
 //! # Ok(())

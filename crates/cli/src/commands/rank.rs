@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use unladen_garage::argument;
 use unladen_garage::argument::{AMOUNT, SCATTER};
 use unladen_questions::rank;
+use unladen_report::draw::look::Paper;
 use unladen_report::rank::brief::rank_brief;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
@@ -97,7 +98,7 @@ pub fn run(args: &RankArgs, length: Length) -> Result<ExitCode, CliError> {
     deliver(
         &args.run,
         || Ok(rank_csv(&answer)?),
-        || rank_picture(&answer),
+        || rank_picture(&answer, Paper::FILE),
         || match length {
             _ if args.run.json => Ok(rank_json(&answer)?),
             Length::Brief => Ok(rank_brief(&answer)),

@@ -232,7 +232,7 @@ fn end_to_end_the_map_of_a_car_with_ideas() {
     };
     let (planned, ideas, none) = (map(&[]), map(&["--plan", "ideas"]), map(&["--plan", "none"]));
     assert!(planned.contains("spare wheel") && !planned.contains("roof panel"));
-    assert!(ideas.contains("roof panel") && ideas.contains("data-text=\"idea (1)\"") && ideas.contains("with ideas"));
+    assert!(ideas.contains("roof panel") && ideas.contains(">idea (1)</text>") && ideas.contains("with ideas"));
     assert!(!none.contains("spare wheel"));
     let bare = folder.path("bare");
     std::fs::create_dir(&bare).unwrap();

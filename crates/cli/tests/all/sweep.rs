@@ -169,9 +169,9 @@ fn end_to_end_a_picture_of_one_or_two_axes() {
     };
     let two = words(&["--mass", "1000kg..1300kg:4", "--cg-height", "420mm..560mm:15"]);
     for text in ["mass, kg", "420 mm", "560 mm", "as it stands"] {
-        assert!(two.contains(&format!("data-text=\"{text}\"")), "{text}");
+        assert!(two.contains(&format!(">{text}</text>")), "{text}");
     }
-    assert!(words(&["--grip", "0.6..1:3"]).contains("data-text=\"grip\""));
+    assert!(words(&["--grip", "0.6..1:3"]).contains(">grip</text>"));
     let three = ["--mass", "1t..2t:2", "--cg-height", "0.4m..0.5m:2", "--grip", "0.6..1:2", "--plot", &path];
     run(&three).refused(2, &["draws one or two axes that change", "has 3 of 8 cells"]);
     run(&["--mass", "1t", "--plot", &path]).refused(2, &["has 0 of 1 cells"]);

@@ -42,7 +42,7 @@ pub fn parsed<'py>(py: Python<'py>, json: &str) -> PyResult<Bound<'py, PyAny>> {
 /// A picture is drawn.
 pub fn picture(py: Python<'_>, draw: impl FnOnce() -> Result<Picture, PlotError> + Send) -> PyResult<String> {
     match short(py, draw)? {
-        Ok(picture) => Ok(picture.svg),
+        Ok(picture) => Ok(picture.file()),
         Err(error) => Err(bug(py, &error.to_string())),
     }
 }
@@ -76,7 +76,7 @@ impl Answer {
     /// What was said to a question.
     pub fn said(py: Python<'_>, question: &str, said: Said) -> PyResult<Answer> {
         let json = said.json.map_err(|e| bug(py, &e.to_string()))?;
-        let svg = said.picture.transpose().map_err(|e| bug(py, &e.to_string()))?.map_or_else(String::new, |p| p.svg);
+        let svg = said.picture.transpose().map_err(|e| bug(py, &e.to_string()))?.map_or_else(String::new, |p| p.file());
         let warnings = crate::fault::lines(&said.warnings);
         Ok(Answer { question: question.into(), text: said.brief, detail: said.whole, json, svg, warnings })
     }

@@ -7,6 +7,7 @@ use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::compare_json;
 use unladen_report::compare::text::compare_text;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_days;
 
@@ -86,7 +87,7 @@ fn points(py: Python<'_>, name: &str, (from, to, count): (f64, f64, usize)) -> P
 
 /// The crossover map, then the laps of each day and track with the map of what is gained where.
 fn pictures(v: &Compared) -> Result<Picture, PlotError> {
-    let mut all = vec![crossover_picture(v)?];
-    all.extend(of_days(v)?);
+    let mut all = vec![crossover_picture(v, Paper::FILE)?];
+    all.extend(of_days(v, Paper::FILE)?);
     stacked(all)
 }

@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 use unladen_garage::argument::{AMOUNT, MASS, SCATTER};
 use unladen_questions::rank::Question;
+use unladen_report::draw::look::Paper;
 use unladen_report::rank::brief::rank_brief;
 use unladen_report::rank::json::rank_json;
 use unladen_report::rank::picture::rank_picture;
@@ -68,7 +69,7 @@ pub fn rank(
         let ready = question.read(&held)?;
         let answer = ready.answer().map_err(|why| none(why, ready.warnings.clone()))?;
         let (brief, whole) = (rank_brief(&answer), rank_text(&answer));
-        let (json, picture) = (rank_json(&answer), Some(rank_picture(&answer)));
+        let (json, picture) = (rank_json(&answer), Some(rank_picture(&answer, Paper::FILE)));
         Ok(Said { brief, whole, json, picture, warnings: answer.warnings })
     })
 }

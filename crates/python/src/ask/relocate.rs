@@ -6,6 +6,7 @@ use pyo3::prelude::*;
 use unladen_garage::Span;
 use unladen_garage::argument::{BOX, FUEL, MASS};
 use unladen_questions::relocate::{Added, Answer as Moved, Question, Where};
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::brief::move_brief;
@@ -114,7 +115,7 @@ pub fn relocate(
 
 /// The fuel strip, then each track's laps and the map of what is gained where.
 fn pictures(v: &Moved) -> Result<Picture, PlotError> {
-    let mut all = vec![move_picture(v)?];
-    all.extend(of_move(v)?.into_iter().flatten());
+    let mut all = vec![move_picture(v, Paper::FILE)?];
+    all.extend(of_move(v, Paper::FILE)?.into_iter().flatten());
     stacked(all)
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use pyo3::prelude::*;
 use unladen_questions::worth::Question;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::stacked;
 use unladen_report::worth::answer::{answer_brief, answer_text};
 use unladen_report::worth::curve::curves;
@@ -51,7 +52,7 @@ pub fn worth(
             brief: answer_brief(&answer),
             whole: answer_text(&answer),
             json: worth_json(all, mix, Some(&answer.state), answer.open().as_ref()),
-            picture: Some(curves(&answer).and_then(stacked)),
+            picture: Some(curves(&answer, Paper::FILE).and_then(stacked)),
             warnings: ready.warnings,
         })
     })

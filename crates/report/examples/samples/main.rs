@@ -6,6 +6,7 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use synthetic::{KART, Lap, SALOON, airfield, climb, giant, lap, single};
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, save_plot};
 use unladen_report::lap::map::{MapPlot, map_picture};
 use unladen_report::lap::speed::{SpeedPlot, speed_picture};
@@ -19,22 +20,24 @@ fn trace<'a>(lap: &'a Lap, name: &'a str) -> LapTrace<'a> {
 
 fn speed(laps: &[(&Lap, &str)]) -> Result<Picture, PlotError> {
     let traces: Vec<_> = laps.iter().map(|(l, name)| trace(l, name)).collect();
-    speed_picture(&SpeedPlot { track: &laps[0].0.track.name, places: &laps[0].0.places, laps: &traces })
+    let plot = SpeedPlot { track: &laps[0].0.track.name, places: &laps[0].0.places, laps: &traces };
+    speed_picture(&plot, Paper::FILE)
 }
 
 fn map(lap: &Lap, name: &str) -> Result<Picture, PlotError> {
-    map_picture(&MapPlot {
+    let plot = MapPlot {
         track: &lap.track.name,
         closed: lap.track.closed,
         places: &lap.places,
         plan: &lap.plan,
         lap: trace(lap, name),
-    })
+    };
+    map_picture(&plot, Paper::FILE)
 }
 
 fn curve(lap: &Lap, car: &str, sd: Option<f64>) -> Result<Picture, PlotError> {
     let s_m: Vec<f64> = lap.rows.iter().map(|r| r.s).collect();
-    curve_picture(&CurvePlot {
+    let plot = CurvePlot {
         car,
         track: &lap.track.name,
         places: &lap.places,
@@ -43,7 +46,8 @@ fn curve(lap: &Lap, car: &str, sd: Option<f64>) -> Result<Picture, PlotError> {
         s_per_kg: &lap.dt_dm,
         total_sd: sd,
         error: 1e-6,
-    })
+    };
+    curve_picture(&plot, Paper::FILE)
 }
 
 fn main() -> Result<(), Box<dyn Error>> {

@@ -8,38 +8,54 @@ use crate::draw::colour::Colour;
 use crate::draw::font::Face;
 use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
-use crate::draw::look::{BAND, INK, INK_SOFT, LABEL, MARGIN, PAPER, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{BAND, INK, LABEL, PAPER, Paper, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::draw::ticks::Axis;
 use crate::words::number::{fixed, percent, signed};
 
-const TALL: f64 = 420.0;
-const SIDE: f64 = 170.0;
+/// Broad and narrow.
+const TALL: [f64; 2] = [420.0, 300.0];
+/// The key beside the map, or beneath it, px.
+const SIDE: f64 = 184.0;
+const FOOT: f64 = 132.0;
 /// Cells smaller than this carry no figures, px.
 const FIGURES: (f64, f64) = (44.0, 17.0);
+/// The largest gains of a map lie in corners where no car drives: colour is full from the gain that this share of the cells stays
+/// within on.
+const SHARE: f64 = 0.75;
 
 /// Draws it.
-pub fn crossover_picture(v: &Answer) -> Result<Picture, PlotError> {
+pub fn crossover_picture(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let m = &v.map;
     let (np, ng) = (m.powers.len(), m.grips.len());
     if np < 2 || ng < 2 || m.cells.len() != np * ng {
         return Err(PlotError::Empty { what: "the crossover map" });
     }
     let title = title(v);
-    let subtitle =
-        format!("A: {}. B: {}. On {}, as set; figures are what B gains a lap, s", v.names[0], v.names[1], v.tracks);
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let left = MARGIN + TICKS_LEFT + 10.0;
+    let subtitle = format!(
+        "A: {}. B: {}. On {}, as set; figures: s a lap that B is quicker (+) or slower (−)",
+        v.names[0], v.names[1], v.tracks
+    );
+    let header = Header::plan(&title, &subtitle, paper);
+    let left = paper.margin() + paper.of(TICKS_LEFT + 10.0, 34.0);
     let half = |points: &[f64]| 0.5 * (points[points.len() - 1] - points[0]) / (points.len() - 1) as f64;
     let (hp, hg) = (half(&m.powers), half(&m.grips));
     let x = Axis { ticks: Vec::new(), ..Axis::over(m.powers[0] - hp, m.powers[np - 1] + hp, 8) };
     let y = Axis { ticks: Vec::new(), ..Axis::over(m.grips[0] - hg, m.grips[ng - 1] + hg, 8) };
-    let frame = Frame { left, top: header.height + 26.0, width: WIDTH - MARGIN - SIDE - left, height: TALL, x, y };
-    let height = frame.bottom() + TICKS_BELOW + 26.0 + MARGIN;
-    let mut canvas = Canvas::new("crossover", WIDTH, height);
+    let frame = Frame {
+        left,
+        top: header.height + 26.0,
+        width: paper.right() - paper.of(SIDE, 0.0) - left,
+        height: paper.of(TALL[0], TALL[1]),
+        x,
+        y,
+    };
+    let height = frame.bottom() + TICKS_BELOW + 26.0 + paper.of(24.0, FOOT);
+    let mut canvas = Canvas::new("crossover", paper.width, height);
     header.draw(&mut canvas);
-    let most = m.cells.iter().filter_map(Cell::gain_s).map(f64::abs).fold(1e-9, f64::max);
+    let range = Range::of(v);
+    let most = range.full_s;
     cells(&mut canvas, v, &frame, (hp, hg), most);
     canvas.part("line", |canvas| {
         for piece in zero_line(&m.powers, &m.grips, &m.cells) {
@@ -54,8 +70,8 @@ pub fn crossover_picture(v: &Answer) -> Result<Picture, PlotError> {
     figures(&mut canvas, v, &frame, (hp, hg), most);
     axes(&mut canvas, v, &frame);
     places(&mut canvas, v, &frame);
-    key(&mut canvas, &frame);
-    let alt = format!("Map over power and grip of which of two cars is quicker. {title}.");
+    key(&mut canvas, &frame, &range, paper);
+    let alt = format!("{title}. Map over power and grip of which of two cars is quicker: {}.", own(v).join("; "));
     canvas.finish(&title, &alt)
 }
 
@@ -82,6 +98,45 @@ fn title(v: &Answer) -> String {
             )
         }
     }
+}
+
+/// What full colour stands for, and how far beyond it the map goes, s.
+struct Range {
+    full_s: f64,
+    most_s: f64,
+}
+
+impl Range {
+    fn of(v: &Answer) -> Range {
+        let mut all: Vec<f64> = v.map.cells.iter().filter_map(Cell::gain_s).map(f64::abs).collect();
+        all.sort_by(f64::total_cmp);
+        let most_s = all.last().copied().unwrap_or(0.0).max(1e-9);
+        let within = all.get((SHARE * all.len() as f64) as usize).copied().unwrap_or(most_s);
+        let days = v.days.iter().map(|d| 1.5 * d.found.as_set.gain.gain.abs()).fold(0.0, f64::max);
+        Range { full_s: within.max(days).clamp(1e-9, most_s), most_s }
+    }
+
+    fn words(&self) -> String {
+        let full = format!("full colour: {} s", fixed(self.full_s, 2));
+        if self.most_s > 1.2 * self.full_s {
+            format!("{full} and more, up to {} s", fixed(self.most_s, if self.most_s < 10.0 { 1 } else { 0 }))
+        } else {
+            full
+        }
+    }
+}
+
+/// `dry: B quicker by 0.91 s`, day by day.
+fn own(v: &Answer) -> Vec<String> {
+    let day = |day: &Day| {
+        let gain = day.found.as_set.gain.gain;
+        if gain.abs() <= day.found.as_set.error_s {
+            return format!("{}: alike", day.name);
+        }
+        let digits = if gain.abs() < 0.1 { 3 } else { 2 };
+        format!("{}: {} quicker by {} s", day.name, LETTERS[usize::from(gain > 0.0)], fixed(gain.abs(), digits))
+    };
+    v.days.iter().map(day).collect()
 }
 
 /// The side's colour, the fuller the more it gains.
@@ -123,7 +178,7 @@ fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), mos
                 continue;
             }
             let words = match cell.gain_s() {
-                Some(gain) => signed(&fixed(gain, if most < 0.1 { 3 } else { 2 })),
+                Some(gain) => signed(&fixed(gain, if most < 0.1 { 3 } else { 2 })).replace('-', "−"),
                 None => "no lap".into(),
             };
             let at = (middle.0, middle.1 + centred(SMALL));
@@ -137,7 +192,8 @@ fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), mos
 fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     canvas.part("axes", |canvas| {
         let every = |n: usize| n.div_ceil(14);
-        for &p in v.map.powers.iter().step_by(every(v.map.powers.len())) {
+        let across = ((40.0 * v.map.powers.len() as f64 / frame.width).ceil() as usize).max(1);
+        for &p in v.map.powers.iter().step_by(across.max(every(v.map.powers.len()))) {
             let at = (frame.px(p), frame.bottom() + 15.0);
             canvas.text(Text { anchor: Anchor::Middle, ..small(&percent(p), at) });
         }
@@ -146,7 +202,7 @@ fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
             canvas.text(Text { anchor: Anchor::End, ..small(&fixed(g, 2), at) });
         }
         canvas.text(small(
-            "torque of both engines, of what they have",
+            "torque of both engines, of what they have →",
             (frame.left, frame.bottom() + TICKS_BELOW + 14.0),
         ));
         canvas.text(Text { anchor: Anchor::End, ..small("grip", (frame.left - 7.0, frame.top - 8.0)) });
@@ -157,7 +213,7 @@ fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
 /// are.
 fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
     canvas.part("places", |canvas| {
-        for day in &v.days {
+        for (day, own) in v.days.iter().zip(own(v)) {
             let [sp, sg] = day.place_sd.map(|sd| NINETY * sd);
             let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right()), y.clamp(frame.top, frame.bottom()));
             let at = |p: f64, g: f64| clamp((frame.px(1.0 + p), frame.py(day.grip * (1.0 + g))));
@@ -178,16 +234,22 @@ fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
             }
             canvas.disc(centre, 5.2, PAPER);
             canvas.disc(centre, 3.6, INK);
-            let beside = (at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0, centre.1 + centred(LABEL));
-            let words = Text { face: Face::Semibold, halo: true, ..label(&day.name, beside) };
-            canvas.text(words);
+            let wide = Face::Semibold.width(&own, LABEL);
+            let beside = at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0;
+            // Right of the cross, or above it where the frame ends.
+            let (x, y) = if beside + wide < frame.right() - 2.0 {
+                (beside, centre.1 + centred(LABEL))
+            } else {
+                ((frame.right() - 4.0 - wide).min(centre.0 - 0.5 * wide).max(frame.left + 2.0), at(0.0, sg).1 - 8.0)
+            };
+            canvas.text(Text { face: Face::Semibold, halo: true, ..label(&own, (x, y)) });
         }
     });
 }
 
-fn key(canvas: &mut Canvas, frame: &Frame) {
-    let left = frame.right() + 18.0;
-    let mut top = frame.top + 4.0;
+fn key(canvas: &mut Canvas, frame: &Frame, range: &Range, paper: Paper) {
+    let left = paper.of(frame.right() + 18.0, frame.left);
+    let mut top = paper.of(frame.top + 4.0, frame.bottom() + TICKS_BELOW + 26.0);
     canvas.part("key", |canvas| {
         for (letter, series) in LETTERS.iter().zip(SERIES) {
             canvas.rect((left, top), (16.0, 12.0), PAPER.mix(series, 0.40));
@@ -200,10 +262,8 @@ fn key(canvas: &mut Canvas, frame: &Frame) {
         canvas.disc((left + 8.0, top + 6.0), 3.6, INK);
         canvas.text(label("the cars on a day", (left + 24.0, top + 6.0 + centred(LABEL))));
         top += 8.0;
-        for line in ["arms: the 90 % that the", "± of engine and grip leave"] {
-            top += 18.0;
-            canvas.text(Text { colour: INK_SOFT, ..small(line, (left, top + 6.0)) });
-        }
+        let words = format!("arms: the 90 % that the ± of engine and grip leave; {}", range.words());
+        canvas.notes(&words, (left, top + 24.0), paper.right() - left);
     });
 }
 

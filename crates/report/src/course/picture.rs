@@ -7,7 +7,7 @@ use crate::draw::colour::Colour;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
-use crate::draw::look::{ACCENT, BAND, INK, MARGIN, RULE, SERIES, WIDTH, speed_colour, stroke};
+use crate::draw::look::{ACCENT, BAND, INK, MARGIN, Paper, RULE, SERIES, WIDTH, speed_colour, stroke};
 use crate::draw::map_key::draw_scale;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, small};
@@ -73,7 +73,7 @@ pub fn track_picture(plot: &TrackPlot) -> Result<Picture, PlotError> {
     let radius = 1.0 / tightest;
     let title =
         format!("{} in {} segments; the tightest bend has a radius of {radius:.0} m", distance(length), plot.count);
-    let header = Header::plan(&title, &format!("{}, {}", plot.name, plot.origin), WIDTH);
+    let header = Header::plan(&title, &format!("{}, {}", plot.name, plot.origin), Paper::FILE);
     let map_top = header.height + 10.0;
     let left = MARGIN + TICKS_LEFT + 10.0;
     let (x, unit) = Axis::distance(length, 9);
@@ -167,7 +167,7 @@ fn draw_map(canvas: &mut Canvas, plot: &TrackPlot, top: f64, tightest: f64) {
         canvas.text(Text { halo: true, ..small("start", (start.0 + 14.0 * nx.abs() + 4.0, start.1 + 14.0 * ny)) });
     });
     draw_key(canvas, top + MAP_HEIGHT + 14.0, tightest, !plot.data.is_empty());
-    draw_scale(canvas, fitted.scale, top + MAP_HEIGHT + 14.0);
+    draw_scale(canvas, fitted.scale, top + MAP_HEIGHT + 14.0, Paper::FILE);
 }
 
 fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64, data: bool) {

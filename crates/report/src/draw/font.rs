@@ -1,12 +1,12 @@
-//! The embedded typeface: measuring text, and its glyphs as outlines.
+//! The embedded typeface: measuring text, its glyphs as outlines, and the part of it that pages and SVG files carry.
 //!
-//! Pictures carry their text as outlines of Source Sans 3 (SIL Open Font License, `fonts/OFL.txt`), so that they look
-//! the same on a machine that has no font at all, and so that the width of every label is known while it is being
-//! placed.
+//! Pictures are set in Source Sans 3 (SIL Open Font License, `fonts/OFL.txt`), so that the width of every label is known
+//! while it is being placed. A page and an SVG file bring the letters in use along; pixels are made from outlines.
 
 use std::fmt::Write;
 use std::sync::OnceLock;
 
+use base64::Engine;
 use ttf_parser::gpos::{PairAdjustment, PositioningSubtable};
 use ttf_parser::{Face as Parsed, GlyphId, OutlineBuilder, Tag};
 
@@ -19,6 +19,16 @@ pub enum Face {
     Semibold,
 }
 
+#[cfg(not(target_arch = "wasm32"))]
+const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-Regular.ttf");
+#[cfg(not(target_arch = "wasm32"))]
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-SemiBold.ttf");
+// A page's module only measures text, which the page's own faces show.
+#[cfg(target_arch = "wasm32")]
+const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-Regular.metrics.ttf");
+#[cfg(target_arch = "wasm32")]
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-SemiBold.metrics.ttf");
+
 /// Units of the em square of both faces.
 const EM: f64 = 1000.0;
 
@@ -27,18 +37,22 @@ impl Face {
         static REGULAR: OnceLock<Parsed<'static>> = OnceLock::new();
         static SEMIBOLD: OnceLock<Parsed<'static>> = OnceLock::new();
         let (cell, bytes): (_, &'static [u8]) = match self {
-            Face::Regular => (&REGULAR, include_bytes!("../../fonts/SourceSans3-Regular.ttf")),
-            Face::Semibold => (&SEMIBOLD, include_bytes!("../../fonts/SourceSans3-SemiBold.ttf")),
+            Face::Regular => (&REGULAR, REGULAR_TTF),
+            Face::Semibold => (&SEMIBOLD, SEMIBOLD_TTF),
         };
         cell.get_or_init(|| Parsed::parse(bytes, 0).expect("an embedded font, parsed by a test"))
     }
 
-    /// A letter that tells the faces apart in names.
-    pub fn key(self) -> char {
-        match self {
-            Face::Regular => 'r',
-            Face::Semibold => 's',
-        }
+    /// The `@font-face` rule of its letters in use, the letters in it.
+    pub fn rule(self) -> String {
+        let (weight, bytes): (_, &[u8]) = match self {
+            Face::Regular => (400, include_bytes!("../../fonts/UnladenSans-Regular.woff2")),
+            Face::Semibold => (600, include_bytes!("../../fonts/UnladenSans-SemiBold.woff2")),
+        };
+        let data = base64::engine::general_purpose::STANDARD.encode(bytes);
+        format!(
+            "@font-face{{font-family:\"Unladen Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{data}) format(\"woff2\")}}"
+        )
     }
 
     /// The glyphs of a line of text and where each begins, in font units; then the width of it all.

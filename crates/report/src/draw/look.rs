@@ -37,10 +37,48 @@ pub const SUBTITLE: f64 = 13.5;
 pub const LABEL: f64 = 12.5;
 /// Size of figures at ticks and of crowded labels, px.
 pub const SMALL: f64 = 11.0;
-/// Margin round a picture, px.
+/// Margin round a picture in a file, px.
 pub const MARGIN: f64 = 24.0;
-/// Width of a picture, px.
+/// Width of a picture in a file, px.
 pub const WIDTH: f64 = 1000.0;
+
+/// What a picture is drawn on: a picture is laid out for the width that it gets.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Paper {
+    /// px.
+    pub width: f64,
+    /// Its title is drawn; in a page it stands above, as text.
+    pub titled: bool,
+}
+
+impl Paper {
+    /// A file of its own.
+    pub const FILE: Paper = Paper { width: WIDTH, titled: true };
+    /// Within a page, on a desk or on A4.
+    pub const PAGE: Paper = Paper { width: WIDTH, titled: false };
+    /// Within a page, on a phone.
+    pub const PHONE: Paper = Paper { width: 340.0, titled: false };
+
+    /// Too narrow for anything beside the picture: it goes beneath.
+    pub fn narrow(self) -> bool {
+        self.width < 0.6 * WIDTH
+    }
+
+    /// Free at either side, px.
+    pub fn margin(self) -> f64 {
+        if self.titled { MARGIN } else { 4.0 }
+    }
+
+    /// Right edge of what is drawn, px.
+    pub fn right(self) -> f64 {
+        self.width - self.margin()
+    }
+
+    /// One of two sizes: of a broad picture, of a narrow one.
+    pub fn of<T>(self, broad: T, narrow: T) -> T {
+        if self.narrow() { narrow } else { broad }
+    }
+}
 
 /// A line's colour and width in px.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,9 +107,10 @@ pub fn speed_colour(share: f64) -> Colour {
     ramp(&SPEED, share)
 }
 
-/// From much, dark, to little of what is gained: cool; and lost: warm. The gained end is the darker one in grey print.
-const GAINED: [Lch; 2] = [Lch { l: 0.36, c: 0.12, h: 256.0 }, Lch { l: 0.86, c: 0.04, h: 240.0 }];
-const LOST: [Lch; 2] = [Lch { l: 0.60, c: 0.16, h: 50.0 }, Lch { l: 0.90, c: 0.05, h: 70.0 }];
+/// From much, dark, to little of what the second lap gains on the first, in the second one's hue, and loses, in the first
+/// one's: as [`SERIES`] has them. The lost end is the darker one in grey print.
+const GAINED: [Lch; 2] = [Lch { l: 0.60, c: 0.16, h: 50.0 }, Lch { l: 0.90, c: 0.05, h: 70.0 }];
+const LOST: [Lch; 2] = [Lch { l: 0.36, c: 0.12, h: 256.0 }, Lch { l: 0.86, c: 0.04, h: 240.0 }];
 
 /// Colour of a share of the range of gains: −1 most lost, 1 most gained.
 pub fn gain_colour(share: f64) -> Colour {

@@ -1,13 +1,14 @@
 //! The shades of speed on a map, the key to them, and the map's scale.
 
 use crate::draw::colour::Colour;
-use crate::draw::look::{INK, MARGIN, RULE, SMALL, WIDTH, speed_colour, stroke};
-use crate::draw::svg::{Anchor, Canvas, Text, centred, small};
+use crate::draw::look::{INK, Paper, RULE, SMALL, speed_colour, stroke};
+use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
 use crate::draw::ticks::{Axis, nice_length};
 
 /// How many.
 const COUNT: usize = 24;
-const KEY: f64 = 264.0;
+/// Width of a key, px.
+pub const KEY: f64 = 264.0;
 const BAR: f64 = 9.0;
 /// The longest scale bar, px.
 const SCALE: f64 = 170.0;
@@ -34,32 +35,42 @@ impl Shades {
         speed_colour(shade as f64 / (COUNT - 1) as f64)
     }
 
-    /// Draws the key at the left margin with its words beside it.
-    pub fn draw_key(&self, canvas: &mut Canvas, top: f64, words: &str) {
+    /// Draws the key at the left margin with its words beside it, or beneath.
+    pub fn draw_key(&self, canvas: &mut Canvas, top: f64, words: &str, paper: Paper) {
+        let left = paper.margin();
         canvas.part("key", |canvas| {
             let step = KEY / COUNT as f64;
             for i in 0..COUNT {
                 // Under the next one, so that no line of paper shines through.
                 let under = if i + 1 < COUNT { 0.5 } else { 0.0 };
-                canvas.rect((MARGIN + i as f64 * step, top), (step + under, BAR), self.colour(i));
+                canvas.rect((left + i as f64 * step, top), (step + under, BAR), self.colour(i));
             }
             let base = top + BAR + 13.0;
             for tick in &self.range.ticks {
-                let x = MARGIN + KEY * self.range.share(*tick);
+                let x = left + KEY * self.range.share(*tick);
                 canvas.line(&[(x, top + BAR), (x, top + BAR + 3.0)], stroke(RULE, 0.9));
                 canvas.text(Text { anchor: Anchor::Middle, ..small(&self.range.label(*tick), (x, base)) });
             }
-            canvas.text(small(words, (MARGIN + KEY + 14.0, top + 8.0)));
+            explain(canvas, words, (left, top + 8.0), top + 42.0, paper);
         });
     }
 }
 
-/// Draws a bar of a round length at the right margin.
-pub fn draw_scale(canvas: &mut Canvas, px_per_m: f64, top: f64) {
+/// Words right of a key, or beneath it.
+pub fn explain(canvas: &mut Canvas, words: &str, (left, base): Point, beneath: f64, paper: Paper) {
+    if paper.narrow() {
+        canvas.notes(words, (left, beneath), paper.right() - left);
+    } else {
+        canvas.text(small(words, (left + KEY + 14.0, base)));
+    }
+}
+
+/// Draws a bar of a round length at the right margin, on a narrow sheet above that height.
+pub fn draw_scale(canvas: &mut Canvas, px_per_m: f64, top: f64, paper: Paper) {
     canvas.part("scale", |canvas| {
-        let metres = nice_length(SCALE / px_per_m);
-        let (right, width) = (WIDTH - MARGIN, metres * px_per_m);
-        let (y, left) = (top + 5.0, right - width);
+        let metres = nice_length(paper.of(SCALE, 90.0) / px_per_m);
+        let (right, width) = (paper.right(), metres * px_per_m);
+        let (y, left) = (top + paper.of(5.0, -20.0), right - width);
         for x in [left, right] {
             canvas.line(&[(x, y - 4.0), (x, y + 4.0)], stroke(INK, 1.2));
         }
@@ -85,10 +96,10 @@ mod tests {
 
     #[test]
     fn closed_form_a_scale_bar_is_round_and_as_long_as_it_says() {
-        let mut canvas = Canvas::new("k", WIDTH, 50.0);
-        draw_scale(&mut canvas, 0.6, 10.0);
+        let mut canvas = Canvas::new("k", Paper::FILE.width, 50.0);
+        draw_scale(&mut canvas, 0.6, 10.0, Paper::FILE);
         let svg = canvas.finish("t", "a").unwrap().svg;
         // 200 m at 0.6 px/m, ending at the margin.
-        assert!(svg.contains("M856 15L976 15\"") && svg.contains("data-text=\"200 m\""), "{svg}");
+        assert!(svg.contains("M856 15L976 15\"") && svg.contains(">200 m</text>"), "{svg}");
     }
 }

@@ -5,7 +5,10 @@ use std::error::Error;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
-use crate::draw::png;
+use crate::draw::font::Face;
+use crate::draw::look::Paper;
+use crate::draw::svg::escape;
+use crate::draw::{png, theme};
 use crate::files::write::{WriteError, check_destination, write_whole};
 
 /// A finished picture.
@@ -19,26 +22,59 @@ pub struct Picture {
     pub height: f64,
     /// Its title, which states the finding.
     pub title: String,
+    /// What stands beneath the title: of what car, where.
+    pub about: String,
     /// What it shows, for those who can't see it.
     pub alt: String,
 }
 
 impl Picture {
-    /// The SVG with `prefix` before each of its ids, so that several can stand in one document.
-    pub fn inline(&self, prefix: &str) -> String {
-        let labels = |svg: String| match svg.split_once(" aria-labelledby=\"") {
-            Some((before, rest)) => {
-                let (ids, after) = rest.split_once('"').unwrap_or((rest, ""));
-                let ids: Vec<String> = ids.split(' ').map(|id| format!("{prefix}{id}")).collect();
-                format!("{before} aria-labelledby=\"{}\"{after}", ids.join(" "))
-            }
-            None => svg,
+    /// The file's text: the SVG with the typefaces that it is set in.
+    pub fn file(&self) -> String {
+        let faces =
+            [Face::Regular, Face::Semibold].into_iter().filter(|f| *f == Face::Regular || self.svg.contains(BOLD));
+        let style: String = faces.map(Face::rule).collect();
+        self.svg.replacen("</desc>\n", &format!("</desc>\n<style>{style}</style>\n"), 1)
+    }
+
+    /// For a page: without paper, in colours that follow its scheme (see [`theme`]), described by a label of its own.
+    /// `name` is its class.
+    pub fn inline(&self, name: &str) -> String {
+        let Some(body) = self.svg.find("<rect ").and_then(|at| self.svg[at..].split_once("/>\n")) else {
+            return String::new();
         };
-        // Quotes in names are escaped, so that these are attributes and nothing else.
-        let renamed = [" id=\"", "xlink:href=\"#"]
-            .iter()
-            .fold(self.svg.clone(), |svg, before| svg.replace(before, &format!("{before}{prefix}")));
-        labels(renamed)
+        let (w, h) = (self.width.round(), self.height.ceil());
+        let label = escape(&self.alt);
+        format!(
+            "<svg class=\"{}\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-label=\"{label}\">\n{}",
+            escape(name),
+            theme::follow(body.1)
+        )
+    }
+}
+
+/// Is in a picture that has words of this weight.
+const BOLD: &str = "font-weight=\"600\"";
+
+/// The same picture for a desk and for a phone; a page shows the one that fits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawn {
+    /// For a desk, and for A4.
+    pub broad: Picture,
+    /// For a phone.
+    pub narrow: Picture,
+}
+
+impl Drawn {
+    /// Draws both.
+    pub fn of(draw: impl Fn(Paper) -> Result<Picture, PlotError>) -> Result<Drawn, PlotError> {
+        Ok(Drawn { broad: draw(Paper::PAGE)?, narrow: draw(Paper::PHONE)? })
+    }
+
+    /// Of several pictures.
+    pub fn each(draw: impl Fn(Paper) -> Result<Vec<Picture>, PlotError>) -> Result<Vec<Drawn>, PlotError> {
+        let all = draw(Paper::PAGE)?.into_iter().zip(draw(Paper::PHONE)?);
+        Ok(all.map(|(broad, narrow)| Drawn { broad, narrow }).collect())
     }
 }
 
@@ -93,7 +129,7 @@ pub enum PlotError {
 /// The formats that `--plot FILE` takes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Format {
-    /// Lines and outlines.
+    /// Lines and text.
     Svg,
     /// Pixels, two for a px.
     Png,
@@ -122,7 +158,7 @@ pub fn save_plot(path: &Path, draw: impl FnOnce() -> Result<Picture, PlotError>)
     let bytes = guarded(|| {
         let picture = draw()?;
         match format {
-            Format::Svg => Ok(picture.svg.into_bytes()),
+            Format::Svg => Ok(picture.file().into_bytes()),
             Format::Png => png::render(&picture, png::SCALE),
         }
     })?;
@@ -148,7 +184,7 @@ pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {
     if rest.is_empty() {
         return Ok(first);
     }
-    let mut whole = Picture { svg: String::new(), ..first.clone() };
+    let mut whole = first.clone();
     let mut body = own(&first, 0, 0.0);
     for (i, picture) in rest.iter().enumerate() {
         body += &own(picture, i + 1, whole.height);
@@ -156,17 +192,27 @@ pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {
         whole.width = whole.width.max(picture.width);
         whole.alt = format!("{} {}", whole.alt, picture.alt);
     }
-    let (w, h) = (whole.width, whole.height);
+    let (w, h, title, alt) = (whole.width, whole.height, escape(&whole.title), escape(&whole.alt));
     whole.svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"{w}\" \
-         height=\"{h}\" viewBox=\"0 0 {w} {h}\">\n{body}</svg>\n"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
+         aria-labelledby=\"title alt\">\n<title id=\"title\">{title}</title>\n<desc id=\"alt\">{alt}</desc>\n{body}</svg>\n"
     );
     Ok(whole)
 }
 
 /// A picture at a height of the whole, its ids made different from those of the others.
 fn own(picture: &Picture, i: usize, top: f64) -> String {
-    picture.inline(&format!("p{i}-")).replacen("<svg ", &format!("<svg y=\"{top}\" "), 1)
+    // Quotes in names are escaped, so that these are attributes and nothing else.
+    let svg =
+        picture.svg.replacen("<svg ", &format!("<svg y=\"{top}\" "), 1).replace(" id=\"", &format!(" id=\"p{i}-"));
+    match svg.split_once(" aria-labelledby=\"") {
+        Some((before, rest)) => {
+            let (ids, after) = rest.split_once('"').unwrap_or((rest, ""));
+            let ids: Vec<String> = ids.split(' ').map(|id| format!("p{i}-{id}")).collect();
+            format!("{before} aria-labelledby=\"{}\"{after}", ids.join(" "))
+        }
+        None => svg,
+    }
 }
 
 #[cfg(test)]
@@ -185,12 +231,29 @@ mod tests {
 
     #[test]
     fn property_ids_are_apart_and_found() {
-        let svg = small().unwrap().inline("x-");
+        let svg = stacked(vec![small().unwrap(), small().unwrap()]).unwrap().svg;
         let doc = roxmltree::Document::parse(&svg).unwrap();
         let ids: Vec<_> = doc.descendants().filter_map(|n| n.attribute("id")).collect();
-        assert!(ids.len() > 3 && ids.iter().all(|id| id.starts_with("x-")), "{ids:?}");
-        let labels = doc.root_element().attribute("aria-labelledby").unwrap();
-        assert!(labels.split(' ').all(|l| ids.contains(&l)), "{labels}");
+        assert!(ids.len() == 6 && ids.iter().all(|id| ids.iter().filter(|other| other == &id).count() == 1), "{ids:?}");
+        for svg in doc.descendants().filter(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "svg"))) {
+            let labels = svg.attribute("aria-labelledby").unwrap();
+            assert!(labels.split(' ').all(|l| ids.contains(&l)), "{labels}");
+        }
+    }
+
+    #[test]
+    fn property_a_file_brings_its_typeface_and_a_page_its_colours() {
+        let picture = small().unwrap();
+        let file = picture.file();
+        assert!(file.contains("@font-face") && roxmltree::Document::parse(&file).is_ok());
+        assert_eq!(file.matches("font-weight:600").count(), 0, "no word is bold");
+        let inline = picture.inline("broad");
+        assert!(inline.starts_with("<svg class=\"broad\"") && inline.ends_with("</svg>\n"), "{inline}");
+        assert!(
+            inline.contains(">km/h</text>") && !inline.contains("=\"#") && !inline.contains("<rect width"),
+            "{inline}"
+        );
+        assert!(roxmltree::Document::parse(&inline).is_ok());
     }
 
     #[test]

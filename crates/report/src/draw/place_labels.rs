@@ -44,6 +44,8 @@ pub struct Spot {
 pub struct Room {
     bounds: Box2,
     line: Vec<Point>,
+    /// What words keep off as well, but their leaders may cross.
+    crossed: Vec<Point>,
     /// Half the width of the drawn line and a little air, px.
     clear: f64,
     taken: Vec<Box2>,
@@ -59,7 +61,13 @@ const DIRECTIONS: usize = 24;
 impl Room {
     /// Inside `bounds`, off a line given by points at most a few px apart.
     pub fn new(bounds: Box2, line: Vec<Point>, clear: f64) -> Room {
-        Room { bounds, line, clear, taken: Vec::new(), leaders: Vec::new() }
+        Room { bounds, line, crossed: Vec::new(), clear, taken: Vec::new(), leaders: Vec::new() }
+    }
+
+    /// Keeps words off these points too; leaders may pass.
+    pub fn keep_off(mut self, points: Vec<Point>) -> Room {
+        self.crossed = points;
+        self
     }
 
     /// Keeps labels off a rectangle.
@@ -97,7 +105,8 @@ impl Room {
         let free = inside
             && self.taken.iter().all(|t| !t.meets(&area, 4.0))
             && self.leaders.iter().all(|(a, b)| !along(*a, *b).any(|p| area.holds(p, 2.0)))
-            && self.line.iter().all(|p| !area.holds(*p, self.clear));
+            && self.line.iter().all(|p| !area.holds(*p, self.clear))
+            && self.crossed.iter().all(|p| !area.holds(*p, 3.0));
         if !free {
             return None;
         }

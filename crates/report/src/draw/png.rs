@@ -3,6 +3,7 @@
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 
+use crate::draw::outline::outlined;
 use crate::draw::picture::{Picture, PlotError};
 use crate::files::marks::MARK;
 
@@ -12,9 +13,10 @@ pub const SCALE: f64 = 2.0;
 /// Where it stands: behind the signature and the header.
 const HEADER: usize = 33;
 
-/// The picture as a PNG file, `scale` pixels a px. All text is outlines by now, so that no font is looked for.
+/// The picture as a PNG file, `scale` pixels a px.
 pub fn render(picture: &Picture, scale: f64) -> Result<Vec<u8>, PlotError> {
-    let tree = Tree::from_str(&picture.svg, &Options::default()).map_err(|e| PlotError::Raster(Box::new(e)))?;
+    let svg = outlined(&picture.svg).map_err(|e| PlotError::Raster(Box::new(e)))?;
+    let tree = Tree::from_str(&svg, &Options::default()).map_err(|e| PlotError::Raster(Box::new(e)))?;
     let pixels = |px: f64| (px * scale).round().clamp(1.0, 32_000.0) as u32;
     let mut pixmap = Pixmap::new(pixels(picture.width), pixels(picture.height))
         .ok_or(PlotError::Empty { what: "the picture's area" })?;
@@ -50,7 +52,8 @@ mod tests {
 
     #[test]
     fn bad_input_broken_svg_is_an_error() {
-        let broken = Picture { svg: "<svg".into(), width: 1.0, height: 1.0, title: String::new(), alt: String::new() };
+        let none = String::new;
+        let broken = Picture { svg: "<svg".into(), width: 1.0, height: 1.0, title: none(), about: none(), alt: none() };
         assert!(matches!(render(&broken, 1.0), Err(PlotError::Raster(_))));
     }
 }

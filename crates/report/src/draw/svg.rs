@@ -1,10 +1,10 @@
-//! A small SVG writer: what a picture is made of, and its text as outlines.
+//! A small SVG writer: what a picture is made of.
 //!
 //! Coordinates are px with two decimals. A number that is not finite never reaches the file: the canvas remembers it
-//! and [`Canvas::finish`] is an error. Parts are groups with a `data-part`, texts carry their words in `data-text`, so
-//! that a test can read a picture by its structure.
+//! and [`Canvas::finish`] is an error. Parts are groups with a `data-part`, so that a test can read a picture by its
+//! structure. Text is text, to be found, copied and translated; its width is said with it, so that it keeps its room where
+//! another typeface must stand in.
 
-use std::collections::BTreeSet;
 use std::fmt::Write;
 
 use crate::draw::colour::Colour;
@@ -67,6 +67,12 @@ pub fn small(words: &str, at: Point) -> Text<'_> {
     Text { size: look::SMALL, colour: look::INK_SOFT, ..label(words, at) }
 }
 
+/// The typefaces of a picture, the best first; a page and a file bring the first of them along.
+const FACES: &str = "Unladen Sans, Source Sans 3, Source Sans Pro, sans-serif";
+
+/// Line spacing of notes, px.
+pub const NOTE: f64 = 14.0;
+
 /// How far below a height its text's base line is, for figures and capitals to be centred on it.
 pub fn centred(size: f64) -> f64 {
     0.33 * size
@@ -79,8 +85,7 @@ pub struct Canvas {
     width: f64,
     height: f64,
     body: String,
-    glyphs: BTreeSet<(Face, u16)>,
-    open: usize,
+    about: String,
     finite: bool,
 }
 
@@ -88,7 +93,7 @@ impl Canvas {
     /// An empty one on paper; `id` begins every id in it, so that several can stand in one page.
     pub fn new(id: &str, width: f64, height: f64) -> Canvas {
         let id = id.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
-        Canvas { id, width, height, body: String::new(), glyphs: BTreeSet::new(), open: 0, finite: true }
+        Canvas { id, width, height, body: String::new(), about: String::new(), finite: true }
     }
 
     /// Width and height, px.
@@ -96,12 +101,15 @@ impl Canvas {
         (self.width, self.height)
     }
 
+    /// What stands beneath the title, drawn or not: of what car, where.
+    pub fn about(&mut self, words: &str) {
+        words.clone_into(&mut self.about);
+    }
+
     /// Draws into a named group.
     pub fn part<R>(&mut self, name: &str, draw: impl FnOnce(&mut Canvas) -> R) -> R {
         self.push(format_args!("<g data-part=\"{}\">\n", escape(name)));
-        self.open += 1;
         let result = draw(self);
-        self.open -= 1;
         self.body.push_str("</g>\n");
         result
     }
@@ -152,32 +160,40 @@ impl Canvas {
         self.push(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>\n", fill.hex()));
     }
 
-    /// A line of text.
+    /// A line of text; of no words nothing is drawn.
     pub fn text(&mut self, text: Text) {
-        let (glyphs, width) = text.face.layout(text.words);
-        let start = match text.anchor {
-            Anchor::Start => 0.0,
-            Anchor::Middle => -0.5 * width,
-            Anchor::End => -width,
-        };
-        let mut uses = String::new();
-        for (glyph, at) in glyphs {
-            self.glyphs.insert((text.face, glyph));
-            let x = self.number(start + at);
-            let _ = write!(uses, "<use xlink:href=\"#{}-{}{glyph}\" x=\"{x}\"/>", self.id, text.face.key());
+        if text.words.trim().is_empty() {
+            return;
         }
-        let scale = Face::scale(text.size);
         let [x, y, turn] = [text.at.0, text.at.1, text.angle].map(|v| self.number(v));
-        let turn = if text.angle == 0.0 { String::new() } else { format!(" rotate({turn})") };
-        let shown = format!("transform=\"translate({x} {y}){turn} scale({})\"", trimmed(scale, 5));
-        if text.halo {
-            let (paper, width) = (look::PAPER.hex(), trimmed(3.0 / scale, 0));
-            self.push(format_args!(
-                "<g fill=\"{paper}\" stroke=\"{paper}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" {shown}>{uses}</g>\n"
-            ));
-        }
+        let (size, wide) = (trimmed(text.size, 2), trimmed(text.face.width(text.words, text.size), 1));
+        let anchor = match text.anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " text-anchor=\"middle\"",
+            Anchor::End => " text-anchor=\"end\"",
+        };
+        let weight = if text.face == Face::Semibold { " font-weight=\"600\"" } else { "" };
+        let turn = if text.angle == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
+        let halo = if text.halo {
+            let paper = look::PAPER.hex();
+            format!(" stroke=\"{paper}\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\"")
+        } else {
+            String::new()
+        };
         let (words, fill) = (escape(text.words), text.colour.hex());
-        self.push(format_args!("<g data-text=\"{words}\" fill=\"{fill}\" {shown}>{uses}</g>\n"));
+        self.push(format_args!(
+            "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{weight}{anchor} fill=\"{fill}\"{halo}{turn} textLength=\"{wide}\" \
+             lengthAdjust=\"spacingAndGlyphs\">{words}</text>\n"
+        ));
+    }
+
+    /// Words of second rank in lines no wider than `most`, from a base line down; returns the height that they take.
+    pub fn notes(&mut self, words: &str, (x, y): Point, most: f64) -> f64 {
+        let lines = Face::Regular.wrap(words, look::SMALL, most, 4);
+        for (i, line) in lines.iter().enumerate() {
+            self.text(small(line, (x, y + NOTE * i as f64)));
+        }
+        NOTE * lines.len() as f64
     }
 
     /// The picture, with a title that states its finding and a description for those who can't see it.
@@ -187,18 +203,21 @@ impl Canvas {
         }
         let (id, title_text, alt_text) = (&self.id, escape(title), escape(alt));
         let (w, h) = (trimmed(self.width, 2), trimmed(self.height, 2));
-        let mut svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"{w}\" \
-             height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-labelledby=\"{id}-title {id}-alt\">\n\
-             <title id=\"{id}-title\">{title_text}</title>\n<desc id=\"{id}-alt\">{alt_text}</desc>\n<defs>\n"
+        let (paper, faces) = (look::PAPER.hex(), FACES);
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" font-family=\"{faces}\" \
+             role=\"img\" aria-labelledby=\"{id}-title {id}-alt\">\n<title id=\"{id}-title\">{title_text}</title>\n\
+             <desc id=\"{id}-alt\">{alt_text}</desc>\n<rect width=\"{w}\" height=\"{h}\" fill=\"{paper}\"/>\n{}</svg>\n",
+            self.body
         );
-        for (face, glyph) in &self.glyphs {
-            let outline = face.outline(*glyph);
-            let _ = writeln!(svg, "<path id=\"{id}-{}{glyph}\" d=\"{outline}\"/>", face.key());
-        }
-        let paper = look::PAPER.hex();
-        let _ = write!(svg, "</defs>\n<rect width=\"{w}\" height=\"{h}\" fill=\"{paper}\"/>\n{}</svg>\n", self.body);
-        Ok(Picture { svg, width: self.width, height: self.height, title: title.to_owned(), alt: alt.to_owned() })
+        Ok(Picture {
+            svg,
+            width: self.width,
+            height: self.height,
+            title: title.to_owned(),
+            about: self.about,
+            alt: alt.to_owned(),
+        })
     }
 
     /// Takes note of a value that something else draws: one that is not finite makes [`Canvas::finish`] an error.
@@ -278,7 +297,7 @@ mod tests {
         canvas.part("p<q", |c| c.text(label(name, (1.0, 2.0))));
         let picture = canvas.finish(name, name).unwrap();
         let doc = roxmltree::Document::parse(&picture.svg).unwrap();
-        let read: Vec<_> = doc.descendants().filter_map(|n| n.attribute("data-text")).collect();
+        let read: Vec<_> = doc.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
         assert_eq!(read, [name.replace('\u{1}', "\u{fffd}")]);
         assert!(doc.descendants().all(|n| n.tag_name().name() != "b"));
     }

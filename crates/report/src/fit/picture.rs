@@ -5,7 +5,7 @@ use unladen_questions::fit::Answer;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
-use crate::draw::look::{ACCENT, BAND, MARGIN, RULE, SERIES, WIDTH, stroke};
+use crate::draw::look::{ACCENT, BAND, MARGIN, Paper, RULE, SERIES, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, small};
 use crate::draw::ticks::Axis;
@@ -75,7 +75,7 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
         "{} on {}, {} laps; speed of a lap about the model: {:.1} km/h (one standard deviation)",
         plot.car, plot.track, plot.laps, plot.sd_kmh
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let left = MARGIN + TICKS_LEFT + 10.0;
     let (x, unit) = Axis::distance(plot.length_m, 9);
     let top = plot.model_kmh.iter().copied().fold(1.0, f64::max);

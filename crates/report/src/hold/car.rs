@@ -101,7 +101,7 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
         canvas.text(Text { colour: INK_SOFT, ..small(words, (2.0, view.corner.1 - 8.0)) });
     };
     canvas.part("side", |canvas| {
-        caption(canvas, &side, "from the side; lines: s a lap for a kilogram more");
+        caption(canvas, &side, "from the side; lines: ms a lap for a kilogram more");
         ground(canvas, &side);
         shade(canvas, &side, &planes[0], &body.side, &levels);
         for (axle, r) in hold.size.radius_m.into_iter().enumerate() {

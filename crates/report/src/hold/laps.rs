@@ -1,7 +1,7 @@
 //! Two laps at the width that there is: what the second gains along the lap, both speeds, and which limits rule.
 
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
-use crate::draw::look::{INK_SOFT, SERIES, SMALL, stroke};
+use crate::draw::look::{INK_SOFT, Paper, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, Text, centred, small};
 use crate::draw::ticks::Axis;
@@ -23,7 +23,7 @@ pub fn laps_picture(laps: [LapTrace; 2], places: &[Place], width_px: f64) -> Res
     if laps.iter().any(|lap| lap.rows.is_empty()) {
         return Err(PlotError::Empty { what: "a lap's trace" });
     }
-    let strip = Strip::plan(&laps);
+    let strip = Strip::plan(&laps, Paper { width: width_px, titled: false });
     let left = strip.label_width.max(TICKS_LEFT) + 10.0;
     let length_m = laps[0].length_m;
     let (x, unit) = Axis::distance(length_m, ((width_px - left) / 70.0).clamp(2.0, 9.0) as usize);

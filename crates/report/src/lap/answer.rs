@@ -5,6 +5,7 @@ use unladen_questions::lap::Answer;
 use unladen_study::envelope::envelope;
 use unladen_vehicle::Model;
 
+use crate::draw::look::Paper;
 use crate::draw::picture::{Picture, PlotError, stacked};
 use crate::lap::gg::{GgPlot, gg_picture};
 use crate::lap::json::LapSummary;
@@ -44,11 +45,13 @@ pub fn answer_text(v: &Answer) -> String {
 
 /// Speed over distance, and the map below it.
 pub fn sheet(v: &Answer) -> Result<Picture, PlotError> {
+    let paper = Paper::FILE;
     let (track, places) = (&v.track, places(&v.track));
     let lap = trace(&v.name, v);
-    let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] })?;
+    let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] }, paper)?;
     let plan = track.outline(MAP_STEP_M);
-    let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap })?;
+    let map = MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap };
+    let map = map_picture(&map, paper)?;
     stacked(vec![speed, map])
 }
 

@@ -1,16 +1,19 @@
 //! The gap between laps along the distance: who gains where on the first of them.
 
+use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series};
 use crate::draw::header::sentence;
-use crate::draw::look::{SERIES, stroke};
+use crate::draw::look::{SERIES, SMALL, stroke};
 use crate::draw::picture::PlotError;
 use crate::draw::svg::{Canvas, Text, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::Place;
 use crate::lap::trace::LapTrace;
-use crate::words::number::{UNRESOLVED, lap_time, resolved, with_error};
+use crate::words::number::{UNRESOLVED, kmh, lap_time, resolved, with_error};
 
 const HEIGHT: f64 = 84.0;
+/// Curves whose speeds differ by no more of what the axis spans lie upon each other: then the difference is drawn too.
+const ALIKE: f64 = 0.08;
 const POINTS: usize = 600;
 
 /// Time that `lap` has gained on `first` by distance `s`, s.
@@ -54,17 +57,67 @@ pub fn panel(laps: &[LapTrace], over: &Frame, top: f64) -> Frame {
 pub fn draw(canvas: &mut Canvas, laps: &[LapTrace], panel: &Frame) -> Result<(), PlotError> {
     canvas.part("gap", |canvas| {
         panel.draw_grid(canvas, false)?;
+        if let [first, second] = laps {
+            sides(canvas, panel, &curve(second, first));
+        }
         let series = |(i, lap): (usize, &LapTrace)| {
             let stroke = stroke(SERIES[i % SERIES.len()], 1.8);
-            Series { points: curve(lap, &laps[0]), stroke, fill: if laps.len() == 2 { 0.15 } else { 0.0 } }
+            Series { points: curve(lap, &laps[0]), stroke, fill: 0.0 }
         };
         let all: Vec<_> = laps.iter().enumerate().skip(1).map(series).collect();
         panel.draw_series(canvas, &all)?;
         let zero = panel.py(0.0);
         canvas.line(&[(panel.left, zero), (panel.right(), zero)], stroke(SERIES[0], 1.0));
         let words = format!("gained on {} ({}), s", laps[0].name, lap_time(laps[0].lap_time_s, 3));
-        let at = (panel.left + 6.0, panel.top - 5.0);
-        canvas.text(Text { halo: true, ..small(&words, at) });
+        head(canvas, panel, &words);
+        Ok(())
+    })
+}
+
+fn head(canvas: &mut Canvas, panel: &Frame, words: &str) {
+    let words = Face::Regular.fit(words, SMALL, panel.width - 8.0);
+    canvas.text(Text { halo: true, ..small(&words, (panel.left + 4.0, panel.top - 5.0)) });
+}
+
+/// Above the line in the second lap's colour, beneath it in the first one's: the side that is ahead.
+fn sides(canvas: &mut Canvas, panel: &Frame, points: &[(f64, f64)]) {
+    let zero = panel.py(0.0);
+    for (colour, ahead) in [(SERIES[1], 1.0), (SERIES[0], -1.0)] {
+        let edge = points.iter().map(|(s, v)| (panel.px(*s), if v * ahead > 0.0 { panel.py(*v) } else { zero }));
+        let mut area: Vec<_> = edge.collect();
+        if let (Some(first), Some(last)) = (area.first().copied(), area.last().copied()) {
+            area.extend([(last.0, zero), (first.0, zero)]);
+            canvas.fill(&area, colour, 0.22);
+        }
+    }
+}
+
+/// By how much the second lap is faster along the first, km/h.
+fn faster(laps: &[LapTrace; 2]) -> Vec<(f64, f64)> {
+    let at = |i: usize| i as f64 * laps[0].length_m / POINTS as f64;
+    (0..=POINTS).map(|i| (at(i), kmh(laps[1].speed_at(at(i)) - laps[0].speed_at(at(i))))).collect()
+}
+
+/// The panel of the difference in speed, where two curves lie upon each other.
+pub fn speed_panel(laps: &[LapTrace], over: &Frame, top: f64) -> Option<Frame> {
+    let both: &[LapTrace; 2] = laps.try_into().ok()?;
+    let all = faster(both);
+    let (low, high) = all.iter().fold((0.0f64, 0.0f64), |(low, high), (_, v)| (low.min(*v), high.max(*v)));
+    let alike = (high - low) < ALIKE * (over.y.to - over.y.from);
+    alike.then(|| Frame { top, height: HEIGHT, y: Axis::round(low.min(-0.05), high.max(0.05), 4), ..over.clone() })
+}
+
+/// Draws that panel.
+pub fn draw_speed(canvas: &mut Canvas, laps: &[LapTrace], panel: &Frame) -> Result<(), PlotError> {
+    let Ok(both) = <&[LapTrace; 2]>::try_from(laps) else { return Ok(()) };
+    canvas.part("faster", |canvas| {
+        panel.draw_grid(canvas, false)?;
+        let points = faster(both);
+        sides(canvas, panel, &points);
+        panel.draw_series(canvas, &[Series { points, stroke: stroke(SERIES[1], 1.4), fill: 0.0 }])?;
+        let zero = panel.py(0.0);
+        canvas.line(&[(panel.left, zero), (panel.right(), zero)], stroke(SERIES[0], 1.0));
+        head(canvas, panel, &format!("{}: faster by, km/h", both[1].name));
         Ok(())
     })
 }

@@ -2,9 +2,10 @@
 
 use unladen_track::Pose;
 
+use crate::draw::font::Face;
 use crate::draw::header::{Header, sentence};
-use crate::draw::look::{GRID, INK, MARGIN, PAPER, RULE, WIDTH, gain_colour, stroke};
-use crate::draw::map_key::draw_scale;
+use crate::draw::look::{GRID, INK, PAPER, Paper, RULE, SMALL, gain_colour, stroke};
+use crate::draw::map_key::{KEY, draw_scale, explain};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, small};
 use crate::draw::ticks::Axis;
@@ -44,10 +45,9 @@ const LEAST_M: f64 = 10.0;
 const PER_M: f64 = 100.0;
 /// So many places get their figures.
 const FIGURES: usize = 10;
-const KEY: f64 = 264.0;
 
 /// Draws it.
-pub fn gain_picture(plot: &GainPlot) -> Result<Picture, PlotError> {
+pub fn gain_picture(plot: &GainPlot, paper: Paper) -> Result<Picture, PlotError> {
     let [first, lap] = &plot.laps;
     if plot.plan.is_empty() || first.rows.is_empty() || lap.rows.is_empty() {
         return Err(PlotError::Empty { what: "the plan or a lap's trace" });
@@ -61,12 +61,12 @@ pub fn gain_picture(plot: &GainPlot) -> Result<Picture, PlotError> {
         UNRESOLVED.to_owned()
     };
     let subtitle = format!("{}: what {} gains (+) and loses (-) on {}; {whole}", plot.track, lap.name, first.name);
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let sheet = Sheet::new(plot.plan, plot.closed, first.length_m, header.height);
+    let header = Header::plan(&title, &subtitle, paper);
+    let sheet = Sheet::new(plot.plan, plot.closed, first.length_m, header.height, paper);
     let rates: Vec<f64> = sheet.plan.iter().map(|p| rate(plot, p.s)).collect();
     let scale = Scale::of(&rates, growth(&sheet.road));
 
-    let mut canvas = Canvas::new("gain", WIDTH, sheet.height);
+    let mut canvas = Canvas::new("gain", paper.width, sheet.height);
     header.draw(&mut canvas);
     draw_road(&mut canvas, &sheet, &rates, &scale);
     let mut room = sheet.room(NARROW + scale.grows + 2.0 * EDGE);
@@ -77,10 +77,10 @@ pub fn gain_picture(plot: &GainPlot) -> Result<Picture, PlotError> {
     let named = found.most().filter_map(|(place, s)| Some((place.as_ref()?, s)));
     let wanted = named.map(|(place, s)| Words::of(place, found.shown(*s), size, s.abs(), &sheet)).collect();
     sheet.draw_words(&mut canvas, wanted, size, &mut room);
-    scale.draw_key(&mut canvas, sheet.foot);
-    draw_scale(&mut canvas, sheet.scale, sheet.foot);
+    scale.draw_key(&mut canvas, sheet.foot, lap.name, paper);
+    draw_scale(&mut canvas, sheet.scale, sheet.foot, paper);
     let alt = format!(
-        "Plan of {}: broad and blue where {} gains on {}, orange with bars across where it loses, thin and grey where neither. {title}.",
+        "Plan of {}: broad and orange where {} gains on {}, blue with bars across where it loses, thin and grey where neither. {title}.",
         plot.track, lap.name, first.name
     );
     canvas.finish(&title, &alt)
@@ -183,25 +183,26 @@ impl Scale {
         (rate / self.most * f64::from(SIDE)).round().clamp(-f64::from(SIDE), f64::from(SIDE)) as i32
     }
 
-    fn draw_key(&self, canvas: &mut Canvas, top: f64) {
+    fn draw_key(&self, canvas: &mut Canvas, top: f64, name: &str, paper: Paper) {
+        let margin = paper.margin();
         canvas.part("key", |canvas| {
             let step = KEY / f64::from(2 * SIDE + 1);
             let middle = top + 5.0;
             for (i, shade) in (-SIDE..=SIDE).enumerate() {
                 let tall = width(shade, self.grows);
-                let left = MARGIN + i as f64 * step;
+                let left = margin + i as f64 * step;
                 // Under the next one, so that no line of paper shines through.
                 let under = if shade < SIDE { 0.5 } else { 0.0 };
                 canvas.rect((left, middle - 0.5 * tall), (step + under, tall), colour(shade));
             }
-            let end = MARGIN + f64::from(SIDE) * step;
-            let bars = (0..).map(|i| MARGIN + 4.0 + f64::from(i) * BARS).take_while(|x| *x < end - 2.0);
+            let end = margin + f64::from(SIDE) * step;
+            let bars = (0..).map(|i| margin + 4.0 + f64::from(i) * BARS).take_while(|x| *x < end - 2.0);
             for x in bars {
-                let half = 0.5 * width(-SIDE + ((x - MARGIN) / step) as i32, self.grows);
+                let half = 0.5 * width(-SIDE + ((x - margin) / step) as i32, self.grows);
                 canvas.line(&[(x, middle - half), (x, middle + half)], stroke(PAPER, 1.6));
             }
             let axis = Axis::over(-1e3 * self.most.max(1e-9), 1e3 * self.most.max(1e-9), 3);
-            let px = |ms: f64| MARGIN + 0.5 * KEY + 0.5 * (KEY - step) * ms / (1e3 * self.most.max(1e-9));
+            let px = |ms: f64| margin + 0.5 * KEY + 0.5 * (KEY - step) * ms / (1e3 * self.most.max(1e-9));
             let least = -1e3 * self.most..=1e3 * self.most;
             for tick in axis.ticks.iter().filter(|t| least.contains(*t)) {
                 let x = px(*tick);
@@ -210,8 +211,9 @@ impl Scale {
                 let words = if *tick > 0.0 { signed(&figure) } else { figure };
                 canvas.text(Text { anchor: Anchor::Middle, ..small(&words, (x, top + 27.0)) });
             }
-            let words = "ms in 100 m of road: lost, barred; gained, plain and blue; the figures are each place's";
-            canvas.text(small(words, (MARGIN + KEY + 14.0, top + 9.0)));
+            let name = Face::Regular.fit(name, SMALL, 120.0);
+            let words = format!("ms that {name} gains in 100 m of road: lost, barred and blue; gained, plain and orange; figures: a place's seconds");
+            explain(canvas, &words, (margin, top + 9.0), top + 46.0, paper);
         });
     }
 }
@@ -292,7 +294,8 @@ mod tests {
         let place = |name: &str, start_m| Place { name: name.into(), start_m, length_m: 100.0, turning_rad: 1.0 };
         let places = [place("Oak", 0.0), place("Elm", 100.0), place("Ash", 200.0)];
         let plan: Vec<Pose> = (0..=400).map(|i| Pose { s: f64::from(i), x: f64::from(i), ..Pose::default() }).collect();
-        gain_picture(&GainPlot { track: "Hill", closed: false, places: &places, plan: &plan, laps }).unwrap()
+        let plot = GainPlot { track: "Hill", closed: false, places: &places, plan: &plan, laps };
+        gain_picture(&plot, Paper::FILE).unwrap()
     }
 
     /// 100 m at 25 m/s in place of 20: 5 s less 4 s.
@@ -301,7 +304,7 @@ mod tests {
         let (steady, fast, slow) = (rows(0..0, 0.0), rows(100..200, 25.0), rows(200..300, 16.0));
         let gain = draw([&steady, &fast]);
         assert_eq!(gain.title, "B: most gained in Elm (+1.00 s)");
-        let texts: Vec<&str> = gain.svg.split("data-text=\"").skip(1).filter_map(|t| t.split('"').next()).collect();
+        let texts: Vec<&str> = gain.svg.split("</text>").filter_map(|t| t.rsplit('>').next()).collect();
         assert!(texts.contains(&"Hill: what B gains (+) and loses (-) on A; +1.000 s in all"), "{texts:?}");
         assert_eq!(draw([&steady, &slow]).title, "B: most lost in Ash (-1.25 s)");
         assert_eq!(draw([&slow, &fast]).title, "B: most gained in Ash (+1.25 s) and in Elm (+1.00 s)");

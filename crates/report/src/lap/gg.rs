@@ -5,7 +5,7 @@ use unladen_lap::Row;
 use crate::draw::colour::Colour;
 use crate::draw::frame::{Frame, TICKS_LEFT};
 use crate::draw::header::Header;
-use crate::draw::look::{GRID, INK, INK_SOFT, MARGIN, RULE, SMALL, WIDTH, stroke};
+use crate::draw::look::{GRID, INK, INK_SOFT, MARGIN, Paper, RULE, SMALL, WIDTH, stroke};
 use crate::draw::map_key::Shades;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
@@ -45,7 +45,7 @@ pub fn gg_picture(plot: &GgPlot) -> Result<Picture, PlotError> {
         lap_time(plot.lap.lap_time_s, 3),
         fixed(plot.lap.lap_time_s / cloud.len() as f64, 2)
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let edges = plot.limits.iter().flat_map(|(_, edge)| edge.iter().map(|p| (p.0 / G, p.1 / G)));
     let all: Vec<Point> = cloud.iter().map(|c| c.at).chain(edges).collect();
     let wide = all.iter().map(|p| p.0.abs()).fold(0.5, f64::max) * 1.06;
@@ -70,7 +70,7 @@ pub fn gg_picture(plot: &GgPlot) -> Result<Picture, PlotError> {
         }
     });
     canvas.part("limits", |canvas| limits(canvas, plot, &frame, &shades));
-    shades.draw_key(&mut canvas, frame.bottom() + 46.0, "km/h");
+    shades.draw_key(&mut canvas, frame.bottom() + 46.0, "km/h", Paper::FILE);
     let alt = format!(
         "Lateral and longitudinal acceleration of {} on {}, in g. {title}. Lines show what the car can do at {} km/h.",
         plot.lap.name,
@@ -193,7 +193,7 @@ mod tests {
             "{}",
             picture.title
         );
-        assert!(picture.svg.contains("data-text=\"at 72 km/h\""));
+        assert!(picture.svg.contains(">at 72 km/h</text>"));
     }
 
     #[test]

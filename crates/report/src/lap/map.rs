@@ -3,7 +3,7 @@
 use unladen_track::Pose;
 
 use crate::draw::header::Header;
-use crate::draw::look::{INK, WIDTH, stroke};
+use crate::draw::look::{INK, Paper, stroke};
 use crate::draw::map_key::{Shades, draw_scale};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::Canvas;
@@ -31,7 +31,7 @@ const ROAD: f64 = 8.0;
 const CASING: f64 = 10.4;
 
 /// Draws it.
-pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
+pub fn map_picture(plot: &MapPlot, paper: Paper) -> Result<Picture, PlotError> {
     if plot.plan.is_empty() || plot.lap.rows.is_empty() {
         return Err(PlotError::Empty { what: "the plan or the lap's trace" });
     }
@@ -43,13 +43,13 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
         distance(plot.lap.length_m),
         lap_time(plot.lap.lap_time_s, 3)
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let sheet = Sheet::new(plot.plan, plot.closed, plot.lap.length_m, header.height);
+    let header = Header::plan(&title, &subtitle, paper);
+    let sheet = Sheet::new(plot.plan, plot.closed, plot.lap.length_m, header.height, paper);
     let speeds: Vec<f64> = sheet.plan.iter().map(|p| kmh(plot.lap.speed_at(p.s))).collect();
     let (top_mps, low_mps) = plot.lap.extremes();
     let shades = Shades::over(kmh(low_mps), kmh(top_mps));
 
-    let mut canvas = Canvas::new("map", WIDTH, sheet.height);
+    let mut canvas = Canvas::new("map", paper.width, sheet.height);
     header.draw(&mut canvas);
     draw_road(&mut canvas, &sheet, &speeds, &shades);
     let mut room = sheet.room(CASING);
@@ -63,8 +63,8 @@ pub fn map_picture(plot: &MapPlot) -> Result<Picture, PlotError> {
     if dropped > 0 {
         words += &format!("; {dropped} of {} names had no room", plot.places.len());
     }
-    shades.draw_key(&mut canvas, sheet.foot, &words);
-    draw_scale(&mut canvas, sheet.scale, sheet.foot);
+    shades.draw_key(&mut canvas, sheet.foot, &words, paper);
+    draw_scale(&mut canvas, sheet.scale, sheet.foot, paper);
     let alt = format!("Plan of {}, coloured from slow, dark, to fast, light. {title}.", plot.track);
     canvas.finish(&title, &alt)
 }

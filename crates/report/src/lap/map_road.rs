@@ -3,17 +3,19 @@
 use unladen_track::Pose;
 
 use crate::draw::font::Face;
-use crate::draw::look::{INK, LABEL, PAPER, RULE, SMALL, WIDTH, stroke};
+use crate::draw::look::{INK, LABEL, PAPER, Paper, RULE, SMALL, stroke};
 use crate::draw::place_labels::{Box2, Room, Spot};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::lap::place::Place;
 use crate::lap::plan::{Fitted, resampled};
 
-/// Room for labels round the plan, px.
-const SIDE: f64 = 110.0;
-const ABOVE: f64 = 44.0;
-const TALLEST: f64 = 560.0;
-const FOOT: f64 = 62.0;
+/// Room for labels round the plan, beside and above, px; broad and narrow.
+const SIDE: [f64; 2] = [110.0, 44.0];
+const ABOVE: [f64; 2] = [44.0, 34.0];
+const TALLEST: [f64; 2] = [560.0, 380.0];
+const FOOT: [f64; 2] = [62.0, 108.0];
+/// Longest name.
+const WIDEST: [f64; 2] = [150.0, 96.0];
 /// More names than this are not even tried, the lightest first.
 const MOST_NAMES: usize = 120;
 
@@ -33,22 +35,26 @@ pub(crate) struct Sheet {
     pub closed: bool,
     length_m: f64,
     bounds: Box2,
+    widest: f64,
 }
 
 impl Sheet {
     /// Beneath a header of this height.
-    pub fn new(plan: &[Pose], closed: bool, length_m: f64, header: f64) -> Sheet {
-        let fitted = Fitted::new(plan, WIDTH - 2.0 * SIDE, TALLEST);
-        let top = header + ABOVE;
-        let height = top + fitted.size.1 + ABOVE + FOOT;
-        let left = 0.5 * (WIDTH - fitted.size.0);
+    pub fn new(plan: &[Pose], closed: bool, length_m: f64, header: f64, paper: Paper) -> Sheet {
+        let of = |[broad, narrow]: [f64; 2]| paper.of(broad, narrow);
+        let (width, above, foot) = (paper.width, of(ABOVE), of(FOOT));
+        let fitted = Fitted::new(plan, width - 2.0 * of(SIDE), of(TALLEST));
+        let top = header + above;
+        let height = top + fitted.size.1 + above + foot;
+        let left = 0.5 * (width - fitted.size.0);
         let plan = resampled(plan, 3.0 / fitted.scale);
         let road: Vec<Point> = plan.iter().map(|p| fitted.at(p)).map(|(x, y)| (left + x, top + y)).collect();
         let bounds = Box2 {
-            centre: (0.5 * WIDTH, 0.5 * (header + height - FOOT)),
-            half: (0.5 * WIDTH - 8.0, 0.5 * (height - FOOT - header) - 2.0),
+            centre: (0.5 * width, 0.5 * (header + height - foot)),
+            half: (0.5 * width - 4.0, 0.5 * (height - foot - header) - 2.0),
         };
-        Sheet { height, foot: height - FOOT + 18.0, scale: fitted.scale, plan, road, closed, length_m, bounds }
+        let (foot, widest) = (height - foot + 18.0, of(WIDEST));
+        Sheet { height, foot, scale: fitted.scale, plan, road, closed, length_m, bounds, widest }
     }
 
     /// Does the circuit as measured close, within a road's width?
@@ -177,7 +183,7 @@ impl Words {
     pub fn of(place: &Place, figure: String, size: f64, weight: f64, sheet: &Sheet) -> Words {
         let middle = (place.start_m + 0.5 * place.length_m) % sheet.length_m.max(1e-9);
         Words {
-            name: Face::Regular.fit(&place.name, size, 150.0),
+            name: Face::Regular.fit(&place.name, size, sheet.widest),
             figure,
             face: Face::Regular,
             at: sheet.index_at(middle),

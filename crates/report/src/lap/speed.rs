@@ -4,7 +4,7 @@ use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::labels::{Names, Span, spread};
-use crate::draw::look::{BAND, INK, INK_SOFT, LABEL, MARGIN, SERIES, SMALL, WIDTH, limit_name, stroke};
+use crate::draw::look::{BAND, INK, INK_SOFT, LABEL, Paper, SERIES, SMALL, limit_name, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -25,13 +25,16 @@ pub struct SpeedPlot<'a> {
     pub laps: &'a [LapTrace<'a>],
 }
 
-const PLOT_HEIGHT: f64 = 280.0;
+/// Broad and narrow.
+const PLOT_HEIGHT: [f64; 2] = [280.0, 190.0];
 const END_LABEL: f64 = 150.0;
+/// A line of a legend, px.
+const LEGEND: f64 = 18.0;
 /// Line spacing of labels, px.
 const LINE: f64 = 15.0;
 
 /// Draws it.
-pub fn speed_picture(plot: &SpeedPlot) -> Result<Picture, PlotError> {
+pub fn speed_picture(plot: &SpeedPlot, paper: Paper) -> Result<Picture, PlotError> {
     let first = plot.laps.first().ok_or(PlotError::Empty { what: "the list of laps" })?;
     if plot.laps.iter().any(|l| l.rows.is_empty()) {
         return Err(PlotError::Empty { what: "a lap's trace" });
@@ -39,40 +42,51 @@ pub fn speed_picture(plot: &SpeedPlot) -> Result<Picture, PlotError> {
     let several = plot.laps.len() > 1;
     let title = if several { delta::finding(plot.laps, plot.places) } else { finding(first) };
     let subtitle = subtitle(plot, first);
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let strip = Strip::plan(plot.laps);
+    let header = Header::plan(&title, &subtitle, paper);
+    let strip = Strip::plan(plot.laps, paper);
 
-    let left = MARGIN + strip.label_width.max(TICKS_LEFT + 40.0) + 8.0;
-    let right = WIDTH - MARGIN - if several { END_LABEL } else { 0.0 };
-    let (x, unit) = Axis::distance(first.length_m, 9);
-    let mut frame = Frame { left, top: 0.0, width: right - left, height: PLOT_HEIGHT, x, y: speed_axis(plot.laps) };
+    let narrow = paper.narrow();
+    let beside = paper.of(strip.label_width.max(TICKS_LEFT + 40.0) + 8.0, TICKS_LEFT - 8.0);
+    let left = paper.margin() + beside;
+    let right = paper.right() - if several && !narrow { END_LABEL } else { 0.0 };
+    let (x, unit) = Axis::distance(first.length_m, paper.of(9, 5));
+    let height = paper.of(PLOT_HEIGHT[0], PLOT_HEIGHT[1]);
+    let mut frame = Frame { left, top: 0.0, width: right - left, height, x, y: speed_axis(plot.laps) };
     let spans = spans(plot.places, &frame, first.length_m);
     let names = Names::plan(&spans, left, right);
-    frame.top = header.height + 20.0 + names.height.max(SMALL + 4.0);
+    let legend = if several && narrow { LEGEND * plot.laps.len() as f64 } else { 0.0 };
+    frame.top = header.height + legend + paper.of(20.0, 26.0) + names.height.max(SMALL + 4.0);
 
-    let gap_panel = several.then(|| delta::panel(plot.laps, &frame, frame.bottom() + 22.0));
+    let alike = delta::speed_panel(plot.laps, &frame, frame.bottom() + 22.0);
+    let above = alike.as_ref().map_or(frame.bottom(), Frame::bottom);
+    let gap_panel = several.then(|| delta::panel(plot.laps, &frame, above + 22.0));
     let strip_top = gap_panel.as_ref().map_or(frame.bottom(), Frame::bottom) + 14.0;
     let strip_bottom = strip_top + strip.height;
-    let height = strip_bottom + TICKS_BELOW + MARGIN - 6.0;
+    let height = strip_bottom + TICKS_BELOW + paper.of(18.0, 6.0);
 
-    let mut canvas = Canvas::new("speed", WIDTH, height);
+    let mut canvas = Canvas::new("speed", paper.width, height);
     header.draw(&mut canvas);
     draw_corners(&mut canvas, plot.places, &frame, first.length_m, strip_bottom - 4.0);
     frame.draw_grid(&mut canvas, false)?;
     names.draw(&mut canvas, frame.top - 2.0);
-    draw_unit(&mut canvas, "speed, km/h", (left - 7.0, frame.top + centred(SMALL) - 16.0));
+    draw_head(&mut canvas, "speed, km/h", &frame, paper);
     frame.draw_series(&mut canvas, &curves(plot.laps))?;
-    if several {
-        draw_lap_names(&mut canvas, plot.laps, &frame);
+    if several && narrow {
+        draw_legend(&mut canvas, plot.laps, header.height, paper);
+    } else if several {
+        draw_lap_names(&mut canvas, plot.laps, &frame, paper.right());
     } else {
         draw_speeds(&mut canvas, first, plot.places, &frame);
+    }
+    if let Some(panel) = &alike {
+        delta::draw_speed(&mut canvas, plot.laps, panel)?;
     }
     if let Some(panel) = &gap_panel {
         delta::draw(&mut canvas, plot.laps, panel)?;
     }
     strip.draw(&mut canvas, &frame, strip_top, plot.laps);
     draw_distance(&mut canvas, &frame, strip_bottom, unit);
-    canvas.finish(&title, &alt(plot, first))
+    canvas.finish(&title, &alt(plot, first, &title))
 }
 
 fn finding(lap: &LapTrace) -> String {
@@ -101,12 +115,12 @@ fn subtitle(plot: &SpeedPlot, first: &LapTrace) -> String {
     )
 }
 
-fn alt(plot: &SpeedPlot, first: &LapTrace) -> String {
+fn alt(plot: &SpeedPlot, first: &LapTrace, title: &str) -> String {
     let laps: Vec<_> = plot.laps.iter().map(|l| format!("{} {}", l.name, lap_time(l.lap_time_s, 3))).collect();
     let ruling: Vec<_> =
         first.ruling().iter().map(|(limit, share)| format!("{} {}", limit_name(*limit), percent(*share))).collect();
     format!(
-        "Speed against distance on {} ({}). Beneath, which limit rules where; of the time of {}: {}.",
+        "{title}. Speed against distance on {} ({}). Beneath, which limit rules where; of the time of {}: {}.",
         plot.track,
         laps.join("; "),
         first.name,
@@ -216,12 +230,12 @@ fn slowest(lap: &LapTrace, place: &Place, frame: &Frame) -> Option<Figure> {
 }
 
 /// Names and times beside the ends of the curves.
-fn draw_lap_names(canvas: &mut Canvas, laps: &[LapTrace], frame: &Frame) {
+fn draw_lap_names(canvas: &mut Canvas, laps: &[LapTrace], frame: &Frame, end: f64) {
     let ends: Vec<f64> = laps.iter().map(|l| frame.py(kmh(l.speed_at(l.length_m)))).collect();
     let left = frame.right() + 28.0;
     let room = (frame.height - 20.0) / laps.len() as f64;
     let lines = if room > 51.0 { 2 } else { 1 };
-    let wrap = |l: &LapTrace| Face::Semibold.wrap(l.name, LABEL, WIDTH - MARGIN - left, lines);
+    let wrap = |l: &LapTrace| Face::Semibold.wrap(l.name, LABEL, end - left, lines);
     let names: Vec<_> = laps.iter().map(wrap).collect();
     let tallest = names.iter().map(Vec::len).max().unwrap_or(1) as f64;
     // Where it gets tight, times go first.
@@ -245,6 +259,33 @@ fn draw_lap_names(canvas: &mut Canvas, laps: &[LapTrace], frame: &Frame) {
     });
 }
 
+/// Which curve is whose, above a narrow chart.
+fn draw_legend(canvas: &mut Canvas, laps: &[LapTrace], top: f64, paper: Paper) {
+    canvas.part("laps", |canvas| {
+        for (i, lap) in laps.iter().enumerate() {
+            let (left, y) = (paper.margin(), top + LEGEND * (i as f64 + 0.5));
+            canvas
+                .line(&[(left, y), (left + 18.0, y)], stroke(SERIES[i % SERIES.len()], if i == 0 { 2.6 } else { 1.8 }));
+            let time = lap_time(lap.lap_time_s, 3);
+            let room = paper.right() - left - 36.0 - Face::Regular.width(&time, LABEL);
+            let name = Face::Semibold.fit(lap.name, LABEL, room);
+            canvas.text(Text { face: Face::Semibold, ..label(&name, (left + 24.0, y + centred(LABEL))) });
+            let end = (left + 32.0 + Face::Semibold.width(&name, LABEL), y + centred(LABEL));
+            canvas.text(Text { colour: INK_SOFT, ..label(&time, end) });
+        }
+    });
+}
+
+/// The unit at the head of a chart's upright axis.
+pub(crate) fn draw_head(canvas: &mut Canvas, words: &str, frame: &Frame, paper: Paper) {
+    let base = frame.top + centred(SMALL) - 16.0;
+    if paper.narrow() {
+        canvas.text(Text { halo: true, ..small(words, (paper.margin(), base)) });
+    } else {
+        draw_unit(canvas, words, (frame.left - 7.0, base));
+    }
+}
+
 /// A unit at the head of an axis, ending at `at`.
 pub(crate) fn draw_unit(canvas: &mut Canvas, words: &str, at: (f64, f64)) {
     canvas.text(Text { anchor: Anchor::End, ..small(words, at) });
@@ -258,6 +299,8 @@ pub(crate) fn draw_distance(canvas: &mut Canvas, frame: &Frame, top: f64, unit: 
             let figure = frame.x.label(*tick);
             canvas.text(Text { anchor: Anchor::Middle, ..small(&figure, (frame.px(*tick), y)) });
         }
-        draw_unit(canvas, &format!("distance, {unit}"), (frame.left - 12.0, y));
+        // Beside the first figure where there is room, else the unit alone.
+        let words = if frame.left > 90.0 { format!("distance, {unit}") } else { unit.to_owned() };
+        draw_unit(canvas, &words, (frame.left - 12.0, y));
     });
 }

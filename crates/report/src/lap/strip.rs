@@ -7,7 +7,7 @@ use unladen_lap::Limit;
 
 use crate::draw::font::Face;
 use crate::draw::frame::Frame;
-use crate::draw::look::{GRID, INK, LABEL, SERIES, SMALL, limit_colour, limit_name, stroke};
+use crate::draw::look::{GRID, INK, LABEL, Paper, SERIES, SMALL, limit_colour, limit_name, stroke};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::lap::trace::LapTrace;
 use crate::words::number::percent;
@@ -15,6 +15,8 @@ use crate::words::number::percent;
 const BAR: f64 = 11.0;
 const THIN: f64 = 6.0;
 const GAP: f64 = 5.0;
+/// Room for a lane's name above it, where there is none beside.
+const NAME: f64 = 14.0;
 /// A limit that rules shorter than this is still seen, px.
 const LEAST: f64 = 1.2;
 
@@ -23,6 +25,8 @@ const LEAST: f64 = 1.2;
 pub struct Strip {
     lanes: Vec<Limit>,
     bars: usize,
+    /// Names stand above the lanes.
+    narrow: bool,
     /// Height that it takes, px.
     pub height: f64,
     /// Width of the longest lane label, px.
@@ -31,15 +35,16 @@ pub struct Strip {
 
 impl Strip {
     /// For these laps.
-    pub fn plan(laps: &[LapTrace]) -> Strip {
+    pub fn plan(laps: &[LapTrace], paper: Paper) -> Strip {
         let shares: Vec<_> = laps.iter().map(LapTrace::shares).collect();
         let used = |i: &usize| shares.iter().any(|s| s[*i] > 0.0);
         let lanes: Vec<Limit> = (0..Limit::ALL.len()).filter(used).map(|i| Limit::ALL[i]).collect();
         let bars = laps.len().max(1);
-        let height = lanes.len() as f64 * (lane_height(bars) + GAP);
+        let narrow = paper.narrow();
+        let height = lanes.len() as f64 * pitch(bars, narrow);
         let width = |l: &Limit| Face::Regular.width(&format!("{} 100 %", limit_name(*l)), LABEL);
-        let label_width = lanes.iter().map(width).fold(0.0, f64::max);
-        Strip { lanes, bars, height, label_width }
+        let label_width = if narrow { 0.0 } else { lanes.iter().map(width).fold(0.0, f64::max) };
+        Strip { lanes, bars, narrow, height, label_width }
     }
 
     /// Draws it with its top at `top`, over the width and the x axis of `frame`.
@@ -47,7 +52,8 @@ impl Strip {
         let lane_height = lane_height(self.bars);
         canvas.part("limits", |canvas| {
             for (i, limit) in self.lanes.iter().enumerate() {
-                let y = top + i as f64 * (lane_height + GAP);
+                let above = if self.narrow { NAME } else { 0.0 };
+                let y = top + i as f64 * pitch(self.bars, self.narrow) + above;
                 let middle = y + 0.5 * lane_height;
                 canvas.line(&[(frame.left, middle), (frame.right(), middle)], stroke(GRID, 0.8));
                 for (k, lap) in laps.iter().enumerate() {
@@ -59,7 +65,15 @@ impl Strip {
                         canvas.rect((a, y), ((b - a).max(LEAST), height), colour);
                     }
                 }
-                self.draw_label(canvas, frame.left - 8.0, middle, *limit, laps);
+                if self.narrow {
+                    let at = Limit::ALL.iter().position(|l| l == limit).unwrap_or(0);
+                    let share =
+                        if let [lap] = laps { format!(" {}", percent(lap.shares()[at])) } else { String::new() };
+                    let words = format!("{}{share}", limit_name(*limit));
+                    canvas.text(Text { colour: INK, ..small(&words, (frame.left, y - 3.0)) });
+                } else {
+                    self.draw_label(canvas, frame.left - 8.0, middle, *limit, laps);
+                }
             }
         });
     }
@@ -75,6 +89,11 @@ impl Strip {
         }
         canvas.text(Text { anchor: Anchor::End, colour: INK, ..label(limit_name(limit), (end, base)) });
     }
+}
+
+/// From lane to lane.
+fn pitch(bars: usize, narrow: bool) -> f64 {
+    lane_height(bars) + GAP + if narrow { NAME } else { 0.0 }
 }
 
 fn lane_height(bars: usize) -> f64 {
@@ -101,18 +120,18 @@ mod tests {
             x: Axis::over(0.0, 100.0, 4),
             y: Axis::over(0.0, 1.0, 2),
         };
-        let strip = Strip::plan(&[lap]);
+        let strip = Strip::plan(&[lap], Paper::FILE);
         let mut canvas = Canvas::new("s", 320.0, 200.0);
         strip.draw(&mut canvas, &frame, 60.0, &[lap]);
         let svg = canvas.finish("t", "a").unwrap().svg;
         for (name, shown) in
             [("power", true), ("shifting", true), ("braking", true), ("rear grip", false), ("<1 %", true)]
         {
-            let text = format!("data-text=\"{}\"", crate::draw::svg::escape(name));
+            let text = format!(">{}</text>", crate::draw::svg::escape(name));
             assert_eq!(svg.contains(&text), shown, "{name}");
         }
         // A shift of 0.2 px is still drawn.
         assert!(svg.contains("width=\"1.2\""));
-        assert!(Strip::plan(&[lap, lap]).height > strip.height);
+        assert!(Strip::plan(&[lap, lap], Paper::FILE).height > strip.height);
     }
 }

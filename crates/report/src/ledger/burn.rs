@@ -6,7 +6,7 @@ use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
-use crate::draw::look::{ACCENT, ACCENT_TEXT, BAND, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, ACCENT_TEXT, BAND, INK, INK_SOFT, LABEL, Paper, RULE, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -29,13 +29,14 @@ pub struct BurnPlot<'a> {
     pub dates: &'a [(i64, String)],
 }
 
-const PLOT_HEIGHT: f64 = 330.0;
+/// Broad and narrow.
+const PLOT_HEIGHT: [f64; 2] = [330.0, 260.0];
 const END_LABEL: f64 = 110.0;
 /// Steps that are named, on either side of now.
 const NAMED: usize = 5;
 const GAP: f64 = 15.0;
 /// Longest name of a step with its change, px.
-const WIDEST: f64 = 190.0;
+const WIDEST: [f64; 2] = [190.0, 120.0];
 const WEIGHED: &str = "weighed";
 
 /// A point of the way: where, which step.
@@ -45,7 +46,7 @@ struct At {
 }
 
 /// Draws it.
-pub fn burn_picture(plot: &BurnPlot) -> Result<Picture, PlotError> {
+pub fn burn_picture(plot: &BurnPlot, paper: Paper) -> Result<Picture, PlotError> {
     let Some(now) = plot.steps.iter().rposition(|s| s.done) else {
         return Err(PlotError::Empty { what: "the list of steps" });
     };
@@ -53,8 +54,11 @@ pub fn burn_picture(plot: &BurnPlot) -> Result<Picture, PlotError> {
     let how = if plot.dates.is_empty() { "row by row" } else { "by date" };
     let subtitle =
         format!("{} with {} aboard: what was done {how}, what is planned in the ledger's order", plot.car, plot.aboard);
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let (left, right) = (MARGIN + TICKS_LEFT + 16.0, WIDTH - MARGIN - END_LABEL);
+    let header = Header::plan(&title, &subtitle, paper);
+    let narrow = paper.narrow();
+    let tall = paper.of(PLOT_HEIGHT[0], PLOT_HEIGHT[1]);
+    let left = paper.margin() + TICKS_LEFT + paper.of(16.0, 0.0);
+    let right = paper.right() - paper.of(END_LABEL, 4.0);
     let at = places(plot, now);
     let masses = plot.steps.iter().map(|s| (s.mass - s.sd, s.mass + s.sd)).chain(plot.target_kg.map(|t| (t, t)));
     let (low, high) = masses.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), (a, b)| (l.min(a), h.max(b)));
@@ -63,13 +67,13 @@ pub fn burn_picture(plot: &BurnPlot) -> Result<Picture, PlotError> {
     // No lines at whole hundredths of the width: dates and a band say where things are.
     let x = Axis { ticks: vec![0.0], ..Axis::over(0.0, 1.0, 1) };
     let top = header.height + 30.0;
-    let frame = Frame { left, top, width: right - left, height: PLOT_HEIGHT, x, y };
-    let height = frame.bottom() + 24.0 + MARGIN;
-    let mut canvas = Canvas::new("burn", WIDTH, height);
+    let frame = Frame { left, top, width: right - left, height: tall, x, y };
+    let height = frame.bottom() + 24.0 + paper.of(24.0, 2.0);
+    let mut canvas = Canvas::new("burn", paper.width, height);
     header.draw(&mut canvas);
     let split = at[now].x;
     if now + 1 < plot.steps.len() {
-        canvas.rect((frame.px(split), top), (frame.right() - frame.px(split), PLOT_HEIGHT), BAND);
+        canvas.rect((frame.px(split), top), (frame.right() - frame.px(split), tall), BAND);
         canvas.text(small("planned", (frame.px(split) + 5.0, top - 6.0)));
     }
     frame.draw_grid(&mut canvas, false)?;
@@ -78,14 +82,18 @@ pub fn burn_picture(plot: &BurnPlot) -> Result<Picture, PlotError> {
         let y = frame.py(target);
         canvas.line(&[(left, y), (right, y)], stroke(ACCENT, 1.6));
         let words = format!("target {} kg", fixed(target, 0));
-        canvas.text(Text { colour: ACCENT_TEXT, ..label(&words, (right + 8.0, y + centred(LABEL))) });
+        let own = Text { colour: ACCENT_TEXT, ..label(&words, (right + 8.0, y + centred(LABEL))) };
+        canvas.text(if narrow { Text { at: (left + 4.0, y + 14.0), halo: true, ..own } } else { own });
     }
     frame.draw_series(&mut canvas, &[stairs(plot, &at, 0, now, 2.4), stairs(plot, &at, now, at.len() - 1, 1.3)])?;
     let mut taken = Taken::default();
-    marks(&mut canvas, plot, &frame, &at, now, &mut taken);
-    names(&mut canvas, plot, &frame, &at, now, &mut taken);
+    if let (true, Some(target)) = (narrow, plot.target_kg) {
+        taken.take(left + 4.0, 100.0, frame.py(target) + 14.0, LABEL);
+    }
+    marks(&mut canvas, plot, &frame, &at, now, &mut taken, paper);
+    names(&mut canvas, plot, &frame, &at, now, &mut taken, paper);
     beneath(&mut canvas, plot, &frame);
-    let alt = format!("Mass of {} after each row of its ledger. {title}.", plot.car);
+    let alt = format!("{title}. Mass of {} after each row of its ledger.", plot.car);
     canvas.finish(&title, &alt)
 }
 
@@ -147,13 +155,13 @@ fn stairs(plot: &BurnPlot, at: &[At], from: usize, to: usize, width: f64) -> Ser
 }
 
 /// The largest steps by name, on the free side of the stairs; a name that finds no room is left out.
-fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken) {
+fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken, paper: Paper) {
     let change = |i: usize| plot.steps[i].mass - plot.steps[i - 1].mass;
     canvas.part("names", |canvas| {
         for (range, planned) in [(1..now + 1, false), (now + 1..plot.steps.len(), true)] {
             let mut largest: Vec<usize> = range.filter(|&i| plot.steps[i].row.is_some()).collect();
             largest.sort_by(|&a, &b| change(b).abs().total_cmp(&change(a).abs()));
-            largest.truncate(NAMED);
+            largest.truncate(paper.of(NAMED, 4));
             largest.sort_unstable();
             // Above and behind what was done; below and before what is planned, where the stairs leave room too.
             let level = |i: usize| {
@@ -171,7 +179,7 @@ fn names(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
             for (&i, y) in largest.iter().zip(ys) {
                 let Some(row) = plot.steps[i].row else { continue };
                 let kg = format!(" {}", signed(&fixed(change(i), 1)).replace('-', "−"));
-                let room = WIDEST - Face::Regular.width(&kg, SMALL);
+                let room = paper.of(WIDEST[0], WIDEST[1]) - Face::Regular.width(&kg, SMALL);
                 let name = Face::Regular.fit(plot.names.get(row).map_or("", String::as_str), SMALL, room);
                 let words = name + &kg;
                 let (x, long) = (frame.px(at[i].x) + 5.0, Face::Regular.width(&words, SMALL));
@@ -201,7 +209,7 @@ impl Taken {
 }
 
 /// The weighing, now, and where the plans end, each with its uncertainty.
-fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken) {
+fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: usize, taken: &mut Taken, paper: Paper) {
     let bar = |canvas: &mut Canvas, i: usize| {
         let (x, s) = (frame.px(at[i].x), &plot.steps[i]);
         let (low, high) = (frame.py(s.mass - s.sd), frame.py(s.mass + s.sd));
@@ -237,7 +245,20 @@ fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
                 y = if y < line { line - GAP } else { line + GAP };
             }
         }
-        canvas.text(label(&words, (frame.right() + 8.0, y)));
+        if paper.narrow() {
+            // Beneath the end of the stairs, or above it at the foot of the frame.
+            let below = frame.py(end.mass - end.sd) + 15.0;
+            let y = if below < frame.bottom() - 4.0 { below } else { frame.py(end.mass + end.sd) - 8.0 };
+            taken.take(
+                frame.right() - 2.0 - Face::Regular.width(&words, LABEL),
+                Face::Regular.width(&words, LABEL),
+                y,
+                LABEL,
+            );
+            canvas.text(Text { anchor: Anchor::End, halo: true, ..label(&words, (frame.right() - 2.0, y)) });
+        } else {
+            canvas.text(label(&words, (frame.right() + 8.0, y)));
+        }
     });
 }
 
@@ -251,10 +272,16 @@ fn beneath(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame) {
         {
             let planned = plot.steps.iter().any(|s| !s.done);
             let across = if planned { 0.58 } else { 1.0 };
+            let mut after = f64::NEG_INFINITY;
             for (day, name) in plot.dates.iter().filter(|(d, _)| d >= first && d <= last) {
                 let share = across * (0.02 + 0.96 * (day - first) as f64 / (last - first) as f64);
                 let x = frame.px(share);
                 canvas.line(&[(x, frame.bottom()), (x, frame.bottom() + 4.0)], stroke(RULE, 1.0));
+                let half = 0.5 * Face::Regular.width(name, SMALL);
+                if x - half < after {
+                    continue;
+                }
+                after = x + half + 6.0;
                 canvas.text(Text { anchor: Anchor::Middle, ..small(name, (x, base + 2.0)) });
             }
         } else {
@@ -280,20 +307,20 @@ mod tests {
         let dates = [(0, "Jan".to_owned()), (10, "Feb".to_owned())];
         let plot =
             BurnPlot { car: "c", aboard: "a", steps: &steps, names: &names, target_kg: Some(995.0), dates: &dates };
-        let picture = burn_picture(&plot).unwrap();
+        let picture = burn_picture(&plot, Paper::FILE).unwrap();
         assert_eq!(picture.title, "1000.0 ± 1.0 kg now, 5 kg above the target; the plans lead to 5 kg below it");
         for text in ["weighed", "target 995 kg", "lid −10.0", "Jan", "990.0 ± 1.0 kg"] {
-            assert!(picture.svg.contains(&format!("data-text=\"{text}\"")), "{text}");
+            assert!(picture.svg.contains(&format!(">{text}</text>")), "{text}");
         }
         let plain = BurnPlot { target_kg: None, dates: &[], steps: &steps[..2], ..plot };
-        assert_eq!(burn_picture(&plain).unwrap().title, "1000.0 ± 1.0 kg now");
+        assert_eq!(burn_picture(&plain, Paper::FILE).unwrap().title, "1000.0 ± 1.0 kg now");
     }
 
     #[test]
     fn bad_input_nothing_to_draw() {
         let plot = BurnPlot { car: "c", aboard: "a", steps: &[], names: &[], target_kg: None, dates: &[] };
-        assert!(matches!(burn_picture(&plot), Err(PlotError::Empty { .. })));
+        assert!(matches!(burn_picture(&plot, Paper::FILE), Err(PlotError::Empty { .. })));
         let bad = [Step { mass: f64::NAN, ..step(None, 0, 1.0, true) }];
-        assert!(burn_picture(&BurnPlot { steps: &bad, ..plot }).is_err());
+        assert!(burn_picture(&BurnPlot { steps: &bad, ..plot }, Paper::FILE).is_err());
     }
 }

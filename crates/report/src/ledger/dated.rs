@@ -4,21 +4,23 @@ use unladen_garage::written;
 use unladen_questions::ledger::Answer;
 use unladen_study::ledger::summary::Budget;
 
+use crate::draw::look::Paper;
 use crate::draw::picture::{Picture, PlotError};
 use crate::ledger::burn::{BurnPlot, burn_picture};
 use crate::words::aboard::aboard;
 
 /// Kilograms against dates.
-pub fn burn_down(v: &Answer) -> Result<Picture, PlotError> {
+pub fn burn_down(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let names: Vec<String> = v.entries.iter().map(|e| e.item.clone()).collect();
-    burn_picture(&BurnPlot {
+    let plot = BurnPlot {
         car: &v.car,
         aboard: &aboard(v.aboard),
         steps: &v.budget.steps,
         names: &names,
         target_kg: v.target_kg,
         dates: &months(&v.budget),
-    })
+    };
+    burn_picture(&plot, paper)
 }
 
 /// The first of each month between the first row and the last, every second or third where there are many.

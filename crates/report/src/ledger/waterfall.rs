@@ -6,7 +6,7 @@ use unladen_vehicle::entry::Entry;
 
 use crate::draw::font::Face;
 use crate::draw::header::Header;
-use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK, INK_SOFT, LABEL, Paper, RULE, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -35,22 +35,25 @@ struct Bar {
     kg: f64,
 }
 
-const ROW: f64 = 22.0;
+/// A row's height: beside its name, or beneath it.
+const ROW: [f64; 2] = [22.0, 36.0];
 const BAR: f64 = 12.0;
 /// Room for names, px.
 const NAMES: f64 = 230.0;
-const END: f64 = 110.0;
+/// Room for figures at the end.
+const END: [f64; 2] = [110.0, 48.0];
 /// More bars than this: the smallest are drawn as one.
 const MOST: usize = 24;
 
 /// The plans of a budget.
-pub fn waterfall(v: &Answer) -> Result<Picture, PlotError> {
+pub fn waterfall(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let (car, aboard, entries) = (v.car.as_str(), &aboard(v.aboard), v.entries.as_slice());
-    waterfall_picture(&WaterPlot { car, aboard, entries, steps: &v.budget.steps, target_kg: v.target_kg })
+    let plot = WaterPlot { car, aboard, entries, steps: &v.budget.steps, target_kg: v.target_kg };
+    waterfall_picture(&plot, paper)
 }
 
 /// Draws it.
-pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
+pub fn waterfall_picture(plot: &WaterPlot, paper: Paper) -> Result<Picture, PlotError> {
     let Some(now) = plot.steps.iter().rev().find(|s| s.done) else {
         return Err(PlotError::Empty { what: "the list of steps" });
     };
@@ -61,8 +64,9 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
         "{} with {} aboard: from how it stands through what is planned, the largest first",
         plot.car, plot.aboard
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let (left, right) = (MARGIN + NAMES, WIDTH - MARGIN - END);
+    let header = Header::plan(&title, &subtitle, paper);
+    let (row, end) = (paper.of(ROW[0], ROW[1]), paper.of(END[0], END[1]));
+    let (left, right) = (paper.margin() + paper.of(NAMES, 4.0), paper.right() - end);
     let mut level = now.mass;
     let mut levels = vec![level];
     for bar in &bars {
@@ -73,11 +77,11 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
     let all = levels.iter().chain(&ends).copied().chain(plot.target_kg);
     let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     let room = 0.04 * (high - low).max(1.0);
-    let axis = Axis::over(low - room, high + room, 8);
+    let axis = Axis::over(low - room, high + room, paper.of(8, 4));
     let px = |kg: f64| left + (right - left) * axis.share(kg);
     let top = header.height + 34.0;
-    let bottom = top + ROW * (bars.len() + 2) as f64;
-    let mut canvas = Canvas::new("waterfall", WIDTH, bottom + 24.0 + MARGIN);
+    let bottom = top + row * (bars.len() + 2) as f64;
+    let mut canvas = Canvas::new("waterfall", paper.width, bottom + 24.0 + paper.of(24.0, 4.0));
     header.draw(&mut canvas);
     canvas.part("grid", |canvas| {
         for tick in &axis.ticks {
@@ -89,13 +93,29 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
     if let Some(target) = plot.target_kg {
         canvas.line(&[(px(target), top - 4.0), (px(target), bottom)], stroke(ACCENT, 1.6));
         let words = format!("target {} kg", fixed(target, 0));
-        canvas.text(Text { anchor: Anchor::Middle, colour: ACCENT_TEXT, ..label(&words, (px(target), top - 9.0)) });
+        let half = 0.5 * Face::Regular.width(&words, LABEL);
+        let x = px(target).clamp(paper.margin() + half, paper.right() - half);
+        canvas.text(Text { anchor: Anchor::Middle, colour: ACCENT_TEXT, ..label(&words, (x, top - 9.0)) });
     }
-    let middle = |i: usize| top + ROW * (i as f64 + 0.5);
+    let middle = |i: usize| top + row * (i as f64 + 0.5) + paper.of(0.0, 8.0);
+    // Figures keep off the line of the target: on its other side where they would lie upon it.
+    let clear =
+        |from: f64, wide: f64| plot.target_kg.is_none_or(|kg| px(kg) < from - 3.0 || px(kg) > from + wide + 3.0);
+    let beside = |[a, b]: [f64; 2], wide: f64, right: bool| {
+        let after = |x: f64| (x + 6.0, x + 6.0 + wide < paper.right());
+        let before = |x: f64| (x - 6.0 - wide, x - 6.0 - wide > paper.margin());
+        let mut tries = [after(a.max(b)), before(a.min(b))];
+        if !right {
+            tries.reverse();
+        }
+        let free = tries.iter().find(|(from, inside)| *inside && clear(*from, wide));
+        let past = plot.target_kg.map(|kg| after(px(kg)));
+        free.or(past.as_ref().filter(|p| p.1)).or(tries.iter().find(|t| t.1)).unwrap_or(&tries[0]).0
+    };
     canvas.part("ends", |canvas| {
         for (i, name, step) in [(0, "now", now), (bars.len() + 1, "with all that is planned", last)] {
             let (x, y) = (px(step.mass), middle(i));
-            name_of(canvas, name, left, y, true);
+            name_of(canvas, name, (left, y), true, paper);
             canvas.line(&[(px(step.mass - step.sd), y), (px(step.mass + step.sd), y)], stroke(INK, 1.4));
             for end in [step.mass - step.sd, step.mass + step.sd] {
                 canvas.line(&[(px(end), y - 4.0), (px(end), y + 4.0)], stroke(INK, 1.4));
@@ -103,32 +123,28 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
             canvas.disc((x, y), 4.0, INK);
             let words = format!("{} kg", with_sd(step.mass, step.sd));
             let wide = Face::Semibold.width(&words, LABEL);
-            let at = px(step.mass + step.sd) + 10.0;
-            let (at, anchor) = if at + wide < WIDTH - MARGIN {
-                (at, Anchor::Start)
-            } else {
-                (px(step.mass - step.sd) - 10.0, Anchor::End)
-            };
-            canvas.text(Text { anchor, face: Face::Semibold, halo: true, ..label(&words, (at, y + centred(LABEL))) });
+            let ends = [px(step.mass - step.sd) - 4.0, px(step.mass + step.sd) + 4.0];
+            let at = (beside(ends, wide, true), y + centred(LABEL));
+            canvas.text(Text { face: Face::Semibold, halo: true, ..label(&words, at) });
         }
     });
     canvas.part("bars", |canvas| {
         for (i, bar) in bars.iter().enumerate() {
             let (a, b, y) = (px(levels[i]), px(levels[i + 1]), middle(i + 1));
-            name_of(canvas, &bar.name, left, y, false);
+            name_of(canvas, &bar.name, (left, y), false, paper);
             // From the end of the bar above: where this one starts.
-            canvas.line(&[(a, y - ROW + 0.5 * BAR), (a, y - 0.5 * BAR)], stroke(RULE, 1.0));
+            canvas.line(&[(a, y - row + 0.5 * BAR), (a, y - 0.5 * BAR)], stroke(RULE, 1.0));
             let colour = if bar.kg > 0.0 { ACCENT } else { SERIES[0] };
             canvas.rect((a.min(b), y - 0.5 * BAR), ((a - b).abs().max(1.0), BAR), colour);
             let words = signed(&fixed(bar.kg, 1)).replace('-', "−");
-            let (x, anchor) = if bar.kg > 0.0 { (b + 6.0, Anchor::Start) } else { (b - 6.0, Anchor::End) };
-            canvas.text(Text { anchor, halo: true, ..small(&words, (x, y + centred(SMALL))) });
+            let x = beside([a, b], Face::Regular.width(&words, SMALL), bar.kg > 0.0);
+            canvas.text(Text { halo: true, ..small(&words, (x, y + centred(SMALL))) });
         }
         let end = px(level);
         canvas.line(&[(end, middle(bars.len()) + 0.5 * BAR), (end, middle(bars.len() + 1))], stroke(RULE, 1.0));
     });
     let alt = format!(
-        "Bars from {} kg to {} kg. {title}. {}",
+        "{title}. Bars from {} kg to {} kg. {}",
         fixed(now.mass, 0),
         fixed(last.mass, 0),
         bars.iter().map(|b| format!("{} {} kg", b.name, signed(&fixed(b.kg, 1)))).collect::<Vec<_>>().join("; ")
@@ -136,10 +152,14 @@ pub fn waterfall_picture(plot: &WaterPlot) -> Result<Picture, PlotError> {
     canvas.finish(&title, &alt)
 }
 
-fn name_of(canvas: &mut Canvas, name: &str, left: f64, y: f64, strong: bool) {
+fn name_of(canvas: &mut Canvas, name: &str, (left, y): (f64, f64), strong: bool, paper: Paper) {
     let face = if strong { Face::Semibold } else { Face::Regular };
-    let words = face.fit(name, LABEL, NAMES - 14.0);
     let colour = if strong { INK } else { INK_SOFT };
+    if paper.narrow() {
+        let words = face.fit(name, LABEL, paper.right() - left);
+        return canvas.text(Text { face, colour, halo: true, ..label(&words, (left, y - 0.5 * BAR - 5.0)) });
+    }
+    let words = face.fit(name, LABEL, NAMES - 14.0);
     canvas.text(Text { anchor: Anchor::End, face, colour, ..label(&words, (left - 12.0, y + centred(LABEL))) });
 }
 
@@ -232,12 +252,12 @@ mod tests {
         let plot = WaterPlot { car: "c", aboard: "x", entries: &entries, steps: &steps, target_kg: Some(995.0) };
         let names: Vec<_> = bars(&plot).into_iter().map(|b| (b.name, b.kg)).collect();
         assert_eq!(names, [("b".into(), -20.0), ("g".into(), -13.0), ("cage".into(), 30.0)]);
-        let picture = waterfall_picture(&plot).unwrap();
+        let picture = waterfall_picture(&plot, Paper::FILE).unwrap();
         assert_eq!(
             picture.title,
             "The plans change it by −3 kg, most of all b (−20), and end 2.0 ± 1.5 kg above the target"
         );
-        assert!(picture.svg.contains("data-text=\"target 995 kg\"") && picture.svg.contains("data-text=\"+30.0\""));
+        assert!(picture.svg.contains(">target 995 kg</text>") && picture.svg.contains(">+30.0</text>"));
     }
 
     #[test]
@@ -255,6 +275,6 @@ mod tests {
     #[test]
     fn bad_input_nothing_to_draw() {
         let plot = WaterPlot { car: "c", aboard: "x", entries: &[], steps: &[], target_kg: None };
-        assert!(matches!(waterfall_picture(&plot), Err(PlotError::Empty { .. })));
+        assert!(matches!(waterfall_picture(&plot, Paper::FILE), Err(PlotError::Empty { .. })));
     }
 }

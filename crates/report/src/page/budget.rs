@@ -4,7 +4,7 @@ use maud::html;
 use unladen_questions::ledger::Answer;
 use unladen_study::ledger::budget::MassState;
 
-use crate::draw::picture::Picture;
+use crate::draw::picture::Drawn;
 use crate::ledger::text::{CAUTION, weighed};
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
@@ -12,12 +12,12 @@ use crate::words::aboard::aboard;
 use crate::words::number::{fixed, with_sd};
 
 /// The standings, the way there and the way to the target.
-pub fn section(v: &Answer, pictures: &[Picture]) -> Section {
+pub fn section(v: &Answer, pictures: &[Drawn]) -> Section {
     let b = &v.budget;
     let mut table = Table::new(
         &format!("Where it stands, with {} aboard", aboard(v.aboard)),
         &[
-            ("", false),
+            ("state", false),
             ("kg", true),
             ("front", true),
             ("left", true),
@@ -54,7 +54,7 @@ pub fn section(v: &Answer, pictures: &[Picture]) -> Section {
         body: html! {
             p { (against_target(v)) }
             (table.html())
-            @for (i, picture) in pictures.iter().enumerate() { (figure(picture, &format!("b{i}-"), "")) }
+            @for picture in pictures { (figure(picture, "")) }
             p.caution { (CAUTION) }
         },
     }

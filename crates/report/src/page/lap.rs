@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use unladen_questions::lap::Answer;
 
-use crate::draw::picture::PlotError;
+use crate::draw::picture::{Drawn, PlotError};
 use crate::lap::answer::{MAP_STEP_M, trace};
 use crate::lap::json::LapSummary;
 use crate::lap::map::{MapPlot, map_picture};
@@ -32,8 +32,10 @@ pub fn section(laps: &[(&Answer, Option<f64>)]) -> Result<Section, PlotError> {
 fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
     let (track, lap, places) = (&v.track, trace(&v.name, v), places(&v.track));
     let plan = track.outline(MAP_STEP_M);
-    let speed = speed_picture(&SpeedPlot { track: &track.name, places: &places, laps: &[lap] })?;
-    let map = map_picture(&MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap })?;
+    let speed = SpeedPlot { track: &track.name, places: &places, laps: &[lap] };
+    let speed = Drawn::of(|paper| speed_picture(&speed, paper))?;
+    let map = MapPlot { track: &track.name, closed: track.closed, places: &places, plan: &plan, lap };
+    let map = Drawn::of(|paper| map_picture(&map, paper))?;
     let summary = LapSummary::of(&lap, &places, &v.along);
     let mut sectors = Table::new(
         &format!("Time in each place of {}", track.name),
@@ -55,8 +57,8 @@ fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
             (fixed(kmh(summary.min_speed_mps), 0)) " to " (fixed(kmh(summary.top_speed_mps), 0)) " km/h over "
             (distance(summary.length_m)) ". Ruled by " (ruling(&summary.limits.0)) "."
         }
-        (figure(&speed, &format!("s{i}-"), "Speed along the lap; beneath it which limit rules where."))
-        (figure(&map, &format!("m{i}-"), "The track in plan, coloured by speed."))
+        (figure(&speed, "Speed along the lap; beneath it which limit rules where."))
+        (figure(&map, "The track in plan, coloured by speed."))
         @if !summary.sectors.is_empty() { (sectors.html()) }
     })
 }

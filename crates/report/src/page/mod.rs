@@ -1,7 +1,8 @@
 //! One page to share: a self-contained HTML file that needs no network and no script, prints to A4 and reads on a
 //! phone.
 //!
-//! A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
+//! First the answer, so that a phone's first screen holds it; then the contents; then sections, of which those stand open that
+//! were asked for. A [`Section`] is a title and what stands beneath it; each kind of result has one small function that makes it
 //! ([`lap::section`], [`worth::section`], [`ranking::section`], [`moved::section`], [`builds::section`],
 //! [`budget::section`], …), [`whole::page`] takes those of a report, and [`Page::html`] puts them into the page in the
 //! order given. Everything from a person's files goes through maud, which escapes it.
@@ -22,6 +23,9 @@ pub mod worth;
 
 pub use maud::Markup;
 use maud::{DOCTYPE, PreEscaped, html};
+
+use crate::draw::font::Face;
+use crate::draw::theme;
 
 /// A part of the page under a heading of its own.
 #[derive(Clone, Debug)]
@@ -47,6 +51,8 @@ pub struct Page {
     pub live: Option<Markup>,
     /// The rest, in order.
     pub sections: Vec<Section>,
+    /// How many of them, from the first, were asked for: they stand open.
+    pub asked: usize,
     /// The version of unladen that made it.
     pub version: String,
 }
@@ -61,6 +67,13 @@ const LIVE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script
 impl Page {
     /// The file's text.
     pub fn html(&self) -> String {
+        let body = self.body();
+        let style = format!(
+            "{}{}@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n",
+            Face::Regular.rule(),
+            Face::Semibold.rule(),
+            theme::rules(&body.0)
+        );
         let page = html! {
             (DOCTYPE)
             html lang="en" {
@@ -72,41 +85,51 @@ impl Page {
                     meta name="generator" content={ "unladen " (self.version) };
                     link rel="icon" href="data:,";
                     title { (self.title) }
-                    style { (PreEscaped(STYLE)) }
+                    style { (PreEscaped(STYLE)) (PreEscaped(style)) }
                 }
-                body {
-                    a.skip href="#main" { "Skip to the answer" }
-                    header {
-                        h1 { (self.title) }
-                        p.question { (self.question) }
-                    }
-                    nav aria-label="Sections" {
-                        ul {
-                            li { a href="#verdict" { "The answer" } }
-                            @for s in &self.sections { li { a href={ "#" (s.id) } { (s.title) } } }
-                        }
-                    }
-                    main #main {
-                        section #verdict aria-labelledby="verdict-title" {
-                            h2 #verdict-title { "The answer" }
-                            (self.verdict)
-                        }
-                        @if let Some(live) = &self.live { (live) }
-                        @for s in &self.sections {
-                            section id=(s.id) aria-labelledby={ (s.id) "-title" } {
-                                h2 id={ (s.id) "-title" } { (s.title) }
-                                (s.body)
-                            }
-                        }
-                    }
-                    footer { p { "Made with unladen " (self.version) ". ± is one standard deviation." } }
-                    script { (PreEscaped(SCRIPT)) }
-                }
+                (body)
             }
         };
         page.into_string() + "\n"
     }
+
+    fn body(&self) -> Markup {
+        html! {
+            body {
+                a.skip href="#main" { "Skip to the answer" }
+                header {
+                    h1 { (self.title) }
+                    p.question { (self.question) }
+                }
+                main #main {
+                    section #verdict aria-labelledby="verdict-title" {
+                        h2 #verdict-title { "The answer" }
+                        (self.verdict)
+                    }
+                    @if let Some(live) = &self.live { (live) }
+                    nav aria-label="Contents" {
+                        ul { @for s in &self.sections { li { a href={ "#" (s.id) } { (s.title) } } } }
+                    }
+                    @for (i, s) in self.sections.iter().enumerate() {
+                        section id=(s.id) class=[PRINTED.contains(&s.id.as_str()).then_some("printed")] aria-labelledby={ (s.id) "-title" } {
+                            details open[i < self.asked || OPEN.contains(&s.id.as_str())] {
+                                summary { h2 id={ (s.id) "-title" } { (s.title) } }
+                                (s.body)
+                            }
+                        }
+                    }
+                }
+                footer { p { "Made with unladen " (self.version) ". ± is one standard deviation." } }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    }
 }
+
+/// Sections that are short, and must be read with every answer.
+const OPEN: [&str; 1] = ["limits"];
+/// Sections that stand folded on a screen and open on paper, which has nothing to click on.
+const PRINTED: [&str; 1] = ["again"];
 
 /// A name as an id: `Valley (invented)` is `valley-invented`.
 pub fn slug(name: &str) -> String {
@@ -125,11 +148,12 @@ mod tests {
         let name = "<script>alert('1')</script> & \"co\"";
         let section = Section { id: slug(name), title: name.into(), body: html! { p { (name) } } };
         let page = Page {
-            live: None,
             title: name.into(),
             question: name.into(),
             verdict: html! { p { (name) } },
+            live: None,
             sections: vec![section],
+            asked: 1,
             version: "0".into(),
         };
         let html = page.html();

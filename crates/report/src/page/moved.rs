@@ -1,15 +1,16 @@
 //! Is moving something worth it: the answer over the fuel load, re-tuned and as set.
 
-use maud::{Markup, html};
+use maud::html;
 use unladen_questions::relocate::Answer;
 use unladen_study::relocate::stint::Stint;
 use unladen_study::uncertainty::spread::Difference;
 
 use crate::draw::header::sentence;
-use crate::draw::picture::PlotError;
+use crate::draw::picture::{Drawn, PlotError};
 use crate::page::Section;
-use crate::page::parts::{Cell, Table, figure, minus, number, words};
-use crate::pair::of_move;
+use crate::page::parts::{Cell, Table, figure, minus, number, said, words};
+use crate::page::verdict::{Answered, bar_of};
+use crate::pair::of_move as pair_of_move;
 use crate::relocate::picture::move_picture;
 use crate::relocate::text::{
     FUEL_CAUTION, ITEM_CAUTION, LEVEL, PLACES, STANDS, besides, how_sure, lap_times, litres, stands, tuning, verdict,
@@ -19,6 +20,7 @@ use crate::words::change::Change;
 use crate::words::number::{UNRESOLVED, fixed};
 use crate::words::state;
 use crate::words::sure;
+use crate::words::verdict::of_move;
 
 /// What is asked.
 pub fn question(v: &Answer) -> String {
@@ -28,32 +30,60 @@ pub fn question(v: &Answer) -> String {
     format!("Is moving the {} worth it{over}, on {}?", v.item, v.tracks)
 }
 
-/// The answer in a sentence or two.
-pub fn answer(v: &Answer) -> Markup {
-    html! { strong { "Moving the " (v.item) ". " } (minus(&verdict(v))) }
+/// The answer, with the picture of what it gains over the fuel load, or along the lap of the first track.
+pub fn answered(v: &Answer) -> Result<Answered, PlotError> {
+    let (stint, says) = (v.counts(), of_move(v).sentence());
+    let bar = bar_of(&says, &[(String::new(), Change::of(&stint.gain, stint.error_s))])?;
+    let picture = if strip(v) {
+        figure(&Drawn::of(|paper| move_picture(v, paper))?, STRIP)
+    } else {
+        match pairs(v)?.first() {
+            Some(first) => figure(first, PAIR),
+            None => html! {},
+        }
+    };
+    Ok(Answered {
+        says: vec![says],
+        bar,
+        hangs_on: sure::hangs_on_brief(&stint.gain, &v.answer.unknowns).into_iter().collect(),
+        safety: vec![if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }],
+        picture,
+    })
 }
 
-/// All of it.
+/// There are several fuel loads to draw it over.
+fn strip(v: &Answer) -> bool {
+    v.answer.loads.len() > 1
+}
+
+/// Speed and map of each track, one after the other.
+fn pairs(v: &Answer) -> Result<Vec<Drawn>, PlotError> {
+    Drawn::each(|paper| Ok(pair_of_move(v, paper)?.into_iter().flatten().collect()))
+}
+
+const STRIP: &str =
+    "Above, what the move gains with this much in the tank; beneath, how far the balance wanders as it burns.";
+const PAIR: &str =
+    "Both laps; beneath the speeds, by how much the moved car is faster, and the time gained along the lap.";
+
+/// All of it, but for what stands with the answer.
 pub fn section(v: &Answer) -> Result<Section, PlotError> {
-    let pairs = of_move(v)?;
-    let strip = if v.answer.loads.len() > 1 { Some(move_picture(v)?) } else { None };
+    let pairs = pairs(v)?;
+    let shown = usize::from(!strip(v));
     Ok(Section {
         id: "move".into(),
         title: format!("Moving the {}", v.item),
         body: html! {
-            p { (minus(&state::state(&v.state))) }
+            p { (said(&verdict(v))) }
+            p { (said(&state::state(&v.state))) }
             (of_stint(v).html())
             p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
-            @for said in how_sure(v) { p { (minus(&said)) } }
-            p { (minus(&tuning(v))) }
-            @if let Some(strip) = &strip {
-                (figure(strip, "mv-", "Above, what the move gains with this much in the tank; beneath, how far the balance wanders as it burns."))
-                (Table::of("Lap times over the fuel load", &lap_times(v)).in_order().html())
-            }
+            @for words in how_sure(v) { p { (said(&words)) } }
+            p { (said(&tuning(v))) }
+            @if strip(v) { (Table::of("Lap times over the fuel load", &lap_times(v)).in_order().html()) }
             h3 { "Where along the lap" }
-            @for (i, [speed, map]) in pairs.iter().enumerate() {
-                (figure(speed, &format!("mvs{i}-"), "Both laps; beneath the speeds, the time gained along the lap."))
-                (figure(map, &format!("mvm{i}-"), MAP))
+            @for (i, picture) in pairs.iter().enumerate().skip(shown) {
+                (figure(picture, if i % 2 == 0 { PAIR } else { MAP }))
             }
             h3 { "What changes" }
             (Table::of("Before and after", &what_changes(v)).in_order().html())
@@ -61,15 +91,14 @@ pub fn section(v: &Answer) -> Result<Section, PlotError> {
             (Table::of("How the car stands over the fuel load, as it is → moved", &stands(v)).in_order().html())
             p.note { (minus(STANDS)) }
             h3 { "Besides lap time" }
-            ul { @for (what, fact) in besides(v) { li { strong { (sentence(what)) } ": " (minus(&fact)) "." } } }
+            ul { @for (what, fact) in besides(v) { li { strong { (sentence(what)) } ": " (said(&fact)) "." } } }
             p.note { (LEVEL) }
-            p.caution { (if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }) }
         },
     })
 }
 
 /// Beneath a map of gains.
-pub(crate) const MAP: &str = "Where the time is gained (broad, plain, blue) and lost (broad, barred, orange); thin and grey where the two laps \
+pub(crate) const MAP: &str = "Where the time is gained (broad, plain, orange) and lost (broad, barred, blue); thin and grey where the two laps \
     go alike. Figures: seconds in each place.";
 
 fn of_stint(v: &Answer) -> Table {

@@ -2,17 +2,35 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::draw::picture::Picture;
+use crate::draw::picture::Drawn;
 use crate::words::table::{self, Align};
 
-/// A picture in the page; `prefix` keeps its ids apart from those of others.
-pub fn figure(picture: &Picture, prefix: &str, caption: &str) -> Markup {
+/// A picture in the page, drawn for a desk and for a phone, under its title.
+pub fn figure(drawn: &Drawn, caption: &str) -> Markup {
     html! {
         figure {
-            div.scroll tabindex="0" role="group" aria-label={ "Picture: " (picture.title) } {
-                (PreEscaped(picture.inline(prefix)))
-            }
+            p.finding { (drawn.broad.title) }
+            @if !drawn.broad.about.is_empty() { p.about { (drawn.broad.about) } }
+            (svgs(drawn))
             @if !caption.is_empty() { figcaption { (caption) } }
+        }
+    }
+}
+
+/// The picture alone, where its title is said already.
+pub fn bare(drawn: &Drawn) -> Markup {
+    html! { figure.bare { (svgs(drawn)) } }
+}
+
+fn svgs(drawn: &Drawn) -> Markup {
+    html! { (PreEscaped(drawn.broad.inline("broad"))) (PreEscaped(drawn.narrow.inline("narrow"))) }
+}
+
+/// A sentence as a terminal has it: commands in it set as code, minus signs as in print.
+pub fn said(text: &str) -> Markup {
+    html! {
+        @for (i, part) in minus(text).split('`').enumerate() {
+            @if i % 2 == 1 { code { (part) } } @else { (part) }
         }
     }
 }
@@ -22,16 +40,24 @@ pub fn figure(picture: &Picture, prefix: &str, caption: &str) -> Markup {
 pub struct Cell {
     text: String,
     value: Option<f64>,
+    title: Option<String>,
+}
+
+impl Cell {
+    /// With what a pointer shows over it: a key of a file.
+    pub fn titled(self, title: impl Into<String>) -> Cell {
+        Cell { title: Some(title.into()), ..self }
+    }
 }
 
 /// A cell of words.
 pub fn words(text: impl Into<String>) -> Cell {
-    Cell { text: text.into(), value: None }
+    Cell { text: text.into(), value: None, title: None }
 }
 
 /// A cell with a number that it is sorted by.
 pub fn number(text: impl Into<String>, value: f64) -> Cell {
-    Cell { text: text.into().replace('-', "−"), value: value.is_finite().then_some(value) }
+    Cell { text: text.into().replace('-', "−"), value: value.is_finite().then_some(value), title: None }
 }
 
 /// Words with the sign that minus has in print, before figures.
@@ -93,12 +119,15 @@ impl Table {
             div.scroll tabindex="0" role="group" aria-label={ "Table: " (self.caption) } {
                 table data-sort[self.sorts] {
                     caption { (self.caption) }
-                    thead { tr { @for (i, (head, _)) in self.heads.iter().enumerate() {
-                        th scope="col" class=[class(i)] { (head) }
-                    } } }
+                    @if self.heads.iter().any(|(head, _)| !head.is_empty()) {
+                        thead { tr { @for (i, (head, _)) in self.heads.iter().enumerate() {
+                            // A cell that heads nothing is no header.
+                            @if head.is_empty() { td {} } @else { th scope="col" class=[class(i)] { (head) } }
+                        } } }
+                    }
                     tbody { @for row in &self.rows { tr { @for (i, cell) in row.iter().enumerate() {
-                        @if i == 0 { th scope="row" { (cell.text) } }
-                        @else { td class=[class(i)] data-value=[cell.value] { (cell.text) } }
+                        @if i == 0 { th scope="row" title=[&cell.title] { (cell.text) } }
+                        @else { td class=[class(i)] data-value=[cell.value] title=[&cell.title] { (cell.text) } }
                     } } } }
                 }
             }
@@ -124,6 +153,23 @@ mod tests {
         text.row(&["-1.5", "1200 → 1190"]);
         let html = Table::of("Loads", &text).in_order().html().into_string();
         assert!(html.contains("<th scope=\"row\">−1.5</th><td>1200 → 1190</td>"), "{html}");
+    }
+
+    #[test]
+    fn closed_form_commands_in_a_sentence_are_code() {
+        let html = said("-0.3 s: `unladen reset` says <why>.").into_string();
+        assert_eq!(html, "−0.3 s: <code>unladen reset</code> says &lt;why&gt;.");
+    }
+
+    #[test]
+    fn closed_form_no_header_without_words() {
+        let mut table = Table::new("Facts", &[("", false), ("kg", true)]);
+        table.row(vec![words("a").titled("mass.total"), number("1", 1.0)]);
+        let html = table.html().into_string();
+        assert!(html.contains("<td></td><th scope=\"col\" class=\"n\">kg</th>"), "{html}");
+        assert!(html.contains("<th scope=\"row\" title=\"mass.total\">a</th>"), "{html}");
+        let bare = Table::new("Facts", &[("", false), ("", false)]).html().into_string();
+        assert!(!bare.contains("<thead"), "{bare}");
     }
 
     #[test]

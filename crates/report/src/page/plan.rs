@@ -10,23 +10,25 @@ use unladen_study::ledger::budget::own_sd;
 use unladen_vehicle::car::Mass;
 use unladen_vehicle::mass::Part;
 
-use crate::draw::picture::{Picture, PlotError};
+use crate::draw::look::Paper;
+use crate::draw::picture::{Drawn, Picture, PlotError};
 use crate::lap::answer::trace;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
 use crate::pair::pair_pictures;
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
 
-/// `-1.02 ± 0.05`, or that it can't be told from nothing.
+/// `1.02 ± 0.05 s quicker`, or that it can't be told from nothing.
 pub fn shown(gain: &Gain) -> String {
     if !resolved(gain.change_s, gain.error_s) {
         return UNRESOLVED.to_owned();
     }
+    let size = gain.change_s.abs();
     let text = match gain.sd_s {
-        Some(sd) => with_sd(gain.change_s, sd.max(gain.error_s)),
-        None => with_error(gain.change_s, gain.error_s.max(1e-4)),
+        Some(sd) => with_sd(size, sd.max(gain.error_s)),
+        None => with_error(size, gain.error_s.max(1e-4)),
     };
-    signed(&text)
+    format!("{text} s {}", if gain.change_s < 0.0 { "quicker" } else { "slower" })
 }
 
 /// A row that the plan holds.
@@ -70,10 +72,10 @@ pub fn rows(coming: &Coming, on: &OnTrack, mix: &Worth, mass: &Mass) -> Vec<Row>
 }
 
 /// As it stands against the plan, on each track.
-pub fn pictures(now: &[lap::Answer], then: &[lap::Answer]) -> Result<Vec<Picture>, PlotError> {
+pub fn pictures(now: &[lap::Answer], then: &[lap::Answer], paper: Paper) -> Result<Vec<Picture>, PlotError> {
     let pairs = now.iter().zip(then).map(|(now, then)| {
         let laps = [trace("the car as it stands", now), trace("the plan", then)];
-        pair_pictures(&now.track.name, &now.track, laps)
+        pair_pictures(&now.track.name, &now.track, laps, paper)
     });
     Ok(pairs.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
@@ -83,8 +85,8 @@ const CAPTIONS: [&str; 2] =
     ["As it stands and with the plan: speed, and beneath it the time gained along the lap.", crate::page::moved::MAP];
 
 /// The whole of it in laps, and row by row.
-pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -> Section {
-    let mut laps = Table::new(&format!("Lap time with {what}, against now"), &[("on", false), ("s a lap", true)]);
+pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Drawn]) -> Section {
+    let mut laps = Table::new(&format!("Lap time with {what}, against now"), &[("on", false), ("a lap is", true)]);
     for gain in gains {
         laps.row(vec![words(&gain.track), number(shown(gain), gain.change_s)]);
     }
@@ -121,11 +123,11 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Picture]) -
             p { "The laps were solved again with all of it done, not extrapolated. " (laps_note(gains)) }
             p.caution {
                 "These laps differ in mass, centre of gravity and what turns. What a row changes besides (which wheels are driven, \
-                 ratios, tyres, brakes, aerodynamics) is not in them: that takes a second car file and `unladen compare`."
+                 ratios, tyres, brakes, aerodynamics) is not in them: that takes a second car file, and the two compared."
             }
             (laps.html())
             @for (i, picture) in pictures.iter().enumerate() {
-                (figure(picture, &format!("g{i}-"), CAPTIONS[i % 2]))
+                (figure(picture, CAPTIONS[i % 2]))
             }
             (items.html())
             p.note {

@@ -4,15 +4,15 @@ use maud::html;
 use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
-use crate::draw::picture::Picture;
+use crate::draw::picture::Drawn;
 use crate::page::Section;
-use crate::page::parts::{Cell, Table, figure, number, words};
+use crate::page::parts::{Cell, Table, figure, number, said, words};
 use crate::rank::text::{COUNTED, place, title};
 use crate::words::number::{UNRESOLVED, fixed, percent, signed};
 use crate::words::verdict::ranked;
 
 /// The bars, and the numbers behind them.
-pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
+pub fn section(v: &Answer, picture: Option<&Drawn>) -> Section {
     let mut table = Table::new(
         "Planned changes, most gained first",
         &[
@@ -49,9 +49,9 @@ pub fn section(v: &Answer, picture: Option<&Picture>) -> Section {
         title: "Which change gains most".into(),
         body: html! {
             p { "Each alone, on the car as it stands. A place that is a range says that the order inside it is not known." }
-            @if let Some(picture) = picture { (figure(picture, "r-", "Bars: seconds gained; whiskers hold nine of ten chances.")) }
+            @if let Some(picture) = picture { (figure(picture, "")) }
             (table.html())
-            p.note { (COUNTED) }
+            p.note { (said(COUNTED)) }
         },
     }
 }

@@ -1,19 +1,85 @@
-//! The answer in words, each with its interval.
+//! The first screen: the answer in a sentence, its interval, what it hangs on, what must be read with it, and one picture.
 
 use maud::{Markup, html};
-use unladen_study::{Quantity, Worth};
-
+use unladen_study::Worth;
 use unladen_study::compare::changed::Gain;
 
+use crate::draw::interval::{IntervalPlot, Reach, interval_picture};
+use crate::draw::picture::{Drawn, PlotError};
+use crate::page::parts::{bare, minus, said};
 use crate::page::plan;
 use crate::words::change::Change;
-use crate::words::number::{fixed, lap_time};
+use crate::words::number::lap_time;
+use crate::words::sure::unknown::shared;
+use crate::words::verdict::of_worth;
 
-/// What the page found.
+/// One answer.
 #[derive(Clone, Debug)]
-pub struct Verdict<'a> {
-    /// What was asked besides, each answered already: these come first.
-    pub decisions: Vec<Markup>,
+pub struct Answered {
+    /// In a sentence each.
+    pub says: Vec<String>,
+    /// Its intervals; none where it has no number.
+    pub bar: Option<Drawn>,
+    /// What it hangs on, in words.
+    pub hangs_on: Vec<String>,
+    /// What must be read before anything is done.
+    pub safety: Vec<&'static str>,
+    /// The picture that says most of it, with its title.
+    pub picture: Markup,
+}
+
+impl Answered {
+    /// As the page has it.
+    pub fn html(&self) -> Markup {
+        html! {
+            @for words in &self.says { p.says { (minus(words)) } }
+            @if let Some(bar) = &self.bar { (bare(bar)) }
+            @for words in &self.hangs_on { p.hangs { "It hangs on " (minus(words)) "." } }
+            @for words in &self.safety { p.caution { (said(words)) } }
+            (self.picture)
+        }
+    }
+}
+
+/// The bars of changes, slower left of nothing.
+pub fn bar_of(says: &str, rows: &[(String, Change)]) -> Result<Option<Drawn>, PlotError> {
+    let rows: Vec<Reach> = rows
+        .iter()
+        .filter(|(_, change)| change.resolved())
+        .map(|(name, c)| Reach { name: name.clone(), value: c.quicker_s, interval: c.interval })
+        .collect();
+    if rows.is_empty() {
+        return Ok(None);
+    }
+    let plot = IntervalPlot { title: says, rows: &rows, unit: "s a lap", sides: ["slower", "quicker"] };
+    Drawn::of(|paper| interval_picture(&plot, paper)).map(Some)
+}
+
+/// What a kilogram is worth.
+///
+/// # Errors
+/// [`PlotError`].
+pub fn of_kilogram(mix: &Worth, picture: Markup) -> Result<Answered, PlotError> {
+    let says = of_worth(mix).sentence();
+    let ms = |s: f64| 1e3 * s;
+    let q = &mix.s_per_kg;
+    let row = Reach { name: String::new(), value: ms(q.value), interval: q.interval.map(|ends| ends.map(ms)) };
+    let plot = IntervalPlot {
+        title: &says,
+        rows: &[row],
+        unit: "ms a lap for a kilogram at the centre of gravity",
+        sides: ["", ""],
+    };
+    let mut by: Vec<(&str, f64)> = mix.hangs_on.iter().map(|w| (w.key.as_str(), w.shares[1])).collect();
+    by.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let bar = q.interval.map(|_| Drawn::of(|paper| interval_picture(&plot, paper))).transpose()?;
+    let hangs_on = shared(by.into_iter()).into_iter().collect();
+    Ok(Answered { says: vec![says], bar, hangs_on, safety: Vec::new(), picture })
+}
+
+/// What the page has besides, in short.
+#[derive(Clone, Debug)]
+pub struct Besides<'a> {
     /// Each track.
     pub tracks: &'a [Worth],
     /// The mix.
@@ -25,16 +91,8 @@ pub struct Verdict<'a> {
 }
 
 /// As a list.
-pub fn verdict(v: &Verdict) -> Markup {
-    let most = |s: &Quantity| known(s);
-    let by =
-        |a: &&unladen_study::WorthPlace, b: &&unladen_study::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
-    let (dear, cheap) = (v.mix.places.iter().max_by(by), v.mix.places.iter().min_by(by));
+pub fn besides(v: &Besides) -> Markup {
     html! {
-        @if !v.decisions.is_empty() {
-            ul.decision { @for said in &v.decisions { li { (said) } } }
-            p.note { "Besides that question:" }
-        }
         ul {
             @for w in v.tracks {
                 li { (w.track) ": " strong { (time(w)) } " a lap as it stands." }
@@ -43,21 +101,10 @@ pub fn verdict(v: &Verdict) -> Markup {
                 "10 kg more at the centre of gravity: " strong { (Change::by(&v.mix.s_per_kg, 10.0).words()) }
                 @if v.tracks.len() > 1 { " a lap on the mix of tracks (" (v.mix.track) ")." } @else { " a lap." }
             }
-            @if let (Some(dear), Some(cheap)) = (dear, cheap) {
-                li {
-                    "It matters where it sits: one kilogram costs " strong { (most(&dear.s_per_kg)) } " a lap at its dearest place ("
-                    (dear.spot.name) ") and " strong { (most(&cheap.s_per_kg)) } " at its cheapest (" (cheap.spot.name) ")."
-                }
-            }
             @if let Some((what, gain)) = v.plan {
-                li { "With " (what) " done: " strong { (plan::shown(gain).replace('-', "−")) " s" } " a lap against now, laps solved again with its mass, centre of gravity and what turns." }
+                li { "With " (what) " done: " strong { (plan::shown(gain)) } " a lap, laps solved again with its mass, centre of gravity and what turns." }
             }
             @if let Some(budget) = &v.budget { li { (budget) } }
-        }
-        p.note {
-            "“90 %” holds nine of ten chances, ± is one standard deviation, from what the car's and tracks' files call uncertain: if \
-             those are honest. What a kilogram is worth is known far better than the lap time itself, for most of what is \
-             uncertain moves both laps alike."
         }
     }
 }
@@ -70,12 +117,6 @@ fn time(w: &Worth) -> String {
     }
 }
 
-/// `12.4 ms (90 %: 12.0 to 12.7)`.
-fn known(q: &Quantity) -> String {
-    let ms = |s: f64| fixed(1e3 * s, 1);
-    let text = match q.interval {
-        Some([low, high]) => format!("{} ms (90 %: {} to {})", ms(q.value), ms(low), ms(high)),
-        None => format!("{} ms", ms(q.value)),
-    };
-    text.replace('-', "−")
-}
+/// What an interval is, said once.
+pub const NINETY: &str =
+    "“90 %” holds nine of ten chances, ± is one standard deviation, if what the files call uncertain is honest.";

@@ -1,15 +1,18 @@
 //! A report: every answer in its section, those that decide something first.
 
+use maud::html;
 use maud::Markup;
 use unladen_questions::stands::load::Aboard;
 use unladen_questions::trial::diary::Line;
 use unladen_questions::{compare, ledger, rank, relocate, report};
 
+use crate::compare::crossover::crossover_picture;
 use crate::compare::text as builds_text;
-use crate::draw::picture::PlotError;
+use crate::draw::picture::{Drawn, PlotError};
 use crate::ledger::dated::burn_down;
 use crate::ledger::waterfall::waterfall;
-use crate::page::verdict::{Verdict, verdict};
+use crate::page::parts::figure;
+use crate::page::verdict::{Answered, Besides, NINETY, besides, of_kilogram};
 use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, trial, worth};
 use crate::rank::picture::rank_picture;
 use crate::relocate::text as move_text;
@@ -35,8 +38,7 @@ struct Decision {
     /// Of the page, where it is the first.
     title: String,
     question: String,
-    /// In a sentence or two each.
-    answers: Vec<Markup>,
+    answered: Answered,
     section: Section,
     /// Brakes were set again for it.
     brakes: bool,
@@ -56,10 +58,14 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
     decisions.extend(v.trial.as_ref().map(tried).transpose()?);
     let brakes = decisions.iter().any(|d| d.brakes);
     let mut sections: Vec<Section> = decisions.iter().map(|d| d.section.clone()).collect();
-    sections.push(worth::section(&worth.study.tracks, mix, &car_map(worth)?, &curves(worth)?));
+    // What stands on the first screen doesn't stand below again.
+    let map = Drawn::of(|paper| car_map(worth, paper))?;
+    let alone = decisions.is_empty();
+    let curves = Drawn::each(|paper| curves(worth, paper))?;
+    sections.push(worth::section(&worth.study.tracks, mix, (!alone).then_some(&map), &curves));
     if let (Some(planned), Some(on)) = (&v.planned, &worth.on) {
         let rows = plan::rows(&planned.coming, on, mix, &worth.car.mass);
-        let pictures = plan::pictures(&v.laps, &planned.laps)?;
+        let pictures = Drawn::each(|paper| plan::pictures(&v.laps, &planned.laps, paper))?;
         sections.push(plan::section(&planned.coming.name, &planned.gains, &rows, &pictures));
     }
     sections.extend(v.rank.as_ref().map(ranked).transpose()?);
@@ -72,25 +78,34 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
     sections.push(made::again(&made.command, &v.files, &made.version));
 
     let names: Vec<&str> = worth.tracks.iter().map(|t| t.name.as_str()).collect();
-    let plain = format!(
-        "How quick is this car on {}, what does each kilogram and its place in the car cost, and where does the car \
-         stand against its target?",
-        names.join(", ")
-    );
     let planned = v.planned.as_ref();
+    let also = besides(&Besides {
+        tracks: &worth.study.tracks,
+        mix,
+        plan: planned.and_then(|p| p.gains.last().map(|gain| (p.coming.name.as_str(), gain))),
+        budget: v.budget.as_ref().map(budget::against_target),
+    });
+    let verdict = if alone {
+        let answered = of_kilogram(mix, figure(&map, worth::MAP))?;
+        html! { (answered.html()) (also) p.note { (NINETY) } }
+    } else {
+        html! {
+            @for d in &decisions { (d.answered.html()) }
+            p.note { (NINETY) }
+            details { summary { "Besides: the lap, a kilogram, the budget" } (also) }
+        }
+    };
     Ok(Page {
         title: match decisions.first() {
             Some(first) => first.title.clone(),
             None => format!("What a kilogram is worth: {}", file.name),
         },
-        question: decisions.iter().map(|d| d.question.as_str()).chain([plain.as_str()]).collect::<Vec<_>>().join(" "),
-        verdict: verdict(&Verdict {
-            decisions: decisions.into_iter().flat_map(|d| d.answers).collect(),
-            tracks: &worth.study.tracks,
-            mix,
-            plan: planned.and_then(|p| p.gains.last().map(|gain| (p.coming.name.as_str(), gain))),
-            budget: v.budget.as_ref().map(budget::against_target),
-        }),
+        question: match decisions[..] {
+            [] => format!("What does a kilogram cost on {}, and where in the car?", names.join(", ")),
+            _ => decisions.iter().map(|d| d.question.as_str()).collect::<Vec<_>>().join(" "),
+        },
+        verdict,
+        asked: decisions.len().max(1),
         live: made.live.clone(),
         sections,
         version: made.version.clone(),
@@ -98,33 +113,34 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
 }
 
 fn moving(v: &relocate::Answer) -> Result<Decision, PlotError> {
-    let section = moved::section(v)?;
+    let (answered, section) = (moved::answered(v)?, moved::section(v)?);
     Ok(Decision {
         title: format!("{}: {}", v.car, section.title),
         question: moved::question(v),
-        answers: vec![moved::answer(v)],
+        answered,
         section,
         brakes: move_text::brakes_set(v),
     })
 }
 
 fn other_build(v: &compare::Answer) -> Result<Decision, PlotError> {
-    let section = builds::section(v)?;
+    let map = Drawn::of(|paper| crossover_picture(v, paper))?;
+    let (answered, section) = (builds::answered(v, &map)?, builds::section(v)?);
     Ok(Decision {
         title: section.title.clone(),
         question: builds::question(v),
-        answers: builds::answer(v),
+        answered,
         section,
         brakes: builds_text::brakes_set(v),
     })
 }
 
 fn tried(v: &Line) -> Result<Decision, PlotError> {
-    let section = trial::section(v)?;
+    let (answered, section) = (trial::answered(v)?, trial::section(v)?);
     Ok(Decision {
         title: format!("{}: {}", v.sealed.car, section.title),
         question: trial::question(v),
-        answers: vec![trial::answer(v)],
+        answered,
         section,
         brakes: false,
     })
@@ -132,14 +148,14 @@ fn tried(v: &Line) -> Result<Decision, PlotError> {
 
 fn ranked(v: &rank::Answer) -> Result<Section, PlotError> {
     let drawn = v.found.items.iter().any(|item| item.resolved());
-    let picture = drawn.then(|| rank_picture(v)).transpose()?;
+    let picture = drawn.then(|| Drawn::of(|paper| rank_picture(v, paper))).transpose()?;
     Ok(ranking::section(v, picture.as_ref()))
 }
 
 fn mass_budget(v: &ledger::Answer) -> Result<Section, PlotError> {
-    let mut pictures = vec![burn_down(v)?];
+    let mut pictures = vec![Drawn::of(|paper| burn_down(v, paper))?];
     if v.budget.steps.iter().any(|s| !s.done) {
-        pictures.push(waterfall(v)?);
+        pictures.push(Drawn::of(|paper| waterfall(v, paper))?);
     }
     Ok(budget::section(v, &pictures))
 }

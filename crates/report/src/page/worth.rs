@@ -5,7 +5,7 @@ use unladen_questions::advised;
 use unladen_study::{Quantity, Worth};
 
 use crate::draw::header::sentence;
-use crate::draw::picture::Picture;
+use crate::draw::picture::Drawn;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
 use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
@@ -20,8 +20,13 @@ const CHANGES: [[&str; 2]; 4] = [
     ["centre of gravity 10 mm to the right", "centre of gravity 10 mm to the left"],
 ];
 
-/// The map, the changes on each track and on the mix, the places, and where along the laps the seconds come from.
-pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture]) -> Section {
+/// Beneath the map.
+pub const MAP: &str = "Lines join places where a kilogram costs the same. Open circles have come out or gone in, full ones are planned, full \
+    ones within a ring are ideas; areas go with mass, and round each is the colour of its own place. Seconds are by the slope: good for \
+    small parts. The lenses show how far the centre of gravity moves.";
+
+/// The map where it isn't shown yet, the changes on each track and on the mix, the places, and where along the laps the seconds come from.
+pub fn section(tracks: &[Worth], mix: &Worth, map: Option<&Drawn>, curves: &[Drawn]) -> Section {
     let several = tracks.len() > 1;
     let mut all: Vec<(&str, &Worth)> = tracks.iter().map(|w| (w.track.as_str(), w)).collect();
     if several {
@@ -31,15 +36,14 @@ pub fn section(tracks: &[Worth], mix: &Worth, map: &Picture, curves: &[Picture])
         id: "worth".into(),
         title: "What a kilogram is worth".into(),
         body: html! {
-            (figure(map, "k-", "Lines join places where a kilogram costs the same. Open circles have come out or gone in, full ones \
-                are planned, full ones within a ring are ideas; areas go with mass. The lens beside each view shows how far the centre of gravity moves."))
+            @if let Some(map) = map { (figure(map, MAP)) }
             @if several { p.note { "The mix: " (mix.track) "." } }
             (changes(&all))
             (places(mix))
             p { (format!("1 % more mass costs {} % more lap time. ", with_error(mix.elasticity, 0.005))) (Sanity::of(mix.elasticity).words()) }
             @for (name, w) in &all { @for warning in &w.caveats { p.caution { "Warning, " (name) ": " (advised(warning)) } } }
             h3 { "Where along the lap it comes from" }
-            @for (i, curve) in curves.iter().enumerate() { (figure(curve, &format!("c{i}-"), "")) }
+            @for curve in curves { (figure(curve, "")) }
         },
     }
 }

@@ -1,11 +1,12 @@
-//! Gains as bars, each with its 90 % interval, most gained first.
+//! Gains as bars, each with its 90 % interval, most gained first; beneath, where a budget was asked for, the order to work in and
+//! what is gained so far.
 
 use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
 use crate::draw::font::Face;
 use crate::draw::header::{Header, sentence};
-use crate::draw::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, MARGIN, RULE, SERIES, SMALL, TITLE, WIDTH, stroke};
+use crate::draw::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, PAPER, Paper, RULE, SERIES, SMALL, TITLE, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -14,17 +15,78 @@ use crate::rank::text::{place, title};
 use crate::words::number::{fixed, signed};
 use crate::words::verdict::ranked as counted;
 
-const ROW: f64 = 25.0;
+/// A row's height: beside its name, or beneath it.
+const ROW: [f64; 2] = [25.0, 38.0];
 const BAR: f64 = 13.0;
 const WHISKER: f64 = 5.0;
+/// Longest name beside a bar, px.
 const NAMES: f64 = 330.0;
 const PLACES: f64 = 40.0;
 const FIGURES: f64 = 64.0;
 /// More rows than this are not drawn.
 const MOST: usize = 60;
 
+/// Rows of bars over one axis.
+struct Sheet {
+    paper: Paper,
+    axis: Axis,
+    left: f64,
+    right: f64,
+    row: f64,
+}
+
+impl Sheet {
+    fn px(&self, s: f64) -> f64 {
+        self.left + (self.right - self.left) * self.axis.share(s)
+    }
+
+    /// Lines at the ticks, and their figures above.
+    fn grid(&self, canvas: &mut Canvas, top: f64, bottom: f64) {
+        for &tick in &self.axis.ticks {
+            let (x, colour) = (self.px(tick), if tick == 0.0 { RULE } else { GRID });
+            canvas.line(&[(x, top - 4.0), (x, bottom)], stroke(colour, 1.0));
+            canvas.text(Text { anchor: Anchor::Middle, ..small(&self.axis.label(tick), (x, top - 10.0)) });
+        }
+    }
+
+    /// Writes a row's number, name and figure; hands back the height of its bar's middle.
+    fn words(
+        &self,
+        canvas: &mut Canvas,
+        top: f64,
+        [number, name, figure]: [&str; 3],
+        ink: crate::draw::colour::Colour,
+    ) -> f64 {
+        let margin = self.paper.margin();
+        let end = (self.paper.right(), top + 0.5 * self.row + centred(LABEL));
+        if self.paper.narrow() {
+            let room = self.paper.right() - margin - PLACES;
+            let base = top + 13.0;
+            canvas.text(Text { size: SMALL, colour: INK_SOFT, ..label(number, (margin, base)) });
+            canvas.text(Text {
+                colour: ink,
+                halo: true,
+                ..label(&Face::Regular.fit(name, LABEL, room), (margin + PLACES, base))
+            });
+            let middle = top + 26.0;
+            canvas.text(Text {
+                anchor: Anchor::End,
+                colour: ink,
+                halo: true,
+                ..label(figure, (end.0, middle + centred(LABEL)))
+            });
+            return middle;
+        }
+        canvas.text(Text { size: SMALL, colour: INK_SOFT, ..label(number, (margin, end.1)) });
+        let name = Face::Regular.fit(name, LABEL, NAMES);
+        canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&name, (self.left - 8.0, end.1)) });
+        canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(figure, end) });
+        top + 0.5 * self.row
+    }
+}
+
 /// Draws it.
-pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
+pub fn rank_picture(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let mut all: Vec<&Ranked> = v.found.items.iter().chain(&v.found.yardsticks).filter(|i| i.resolved()).collect();
     all.sort_by(|a, b| a.before(b));
     let count = all.len();
@@ -54,63 +116,100 @@ pub fn rank_picture(v: &Answer) -> Result<Picture, PlotError> {
         tracks.join(", "),
         if tuned(v) { "re-tuned before and after" } else { "nothing else changed" }
     );
-    let header = Header::plan(&finding, &subtitle, WIDTH);
-    let name = |i: &Ranked| Face::Regular.fit(&title(i, &v.entries), LABEL, NAMES);
-    let wide = all.iter().map(|i| Face::Regular.width(&name(i), LABEL)).fold(0.0, f64::max);
-    let left = MARGIN + PLACES + wide + 10.0;
-    let right = WIDTH - MARGIN - FIGURES;
+    let header = Header::plan(&finding, &subtitle, paper);
+    let steps = steps(v);
+    let names: Vec<String> = all.iter().map(|i| title(i, &v.entries)).collect();
+    let wide = names.iter().chain(steps.iter().map(|s| &s.name)).map(|n| Face::Regular.width(n, LABEL).min(NAMES));
+    let left = paper.margin() + paper.of(PLACES + wide.fold(0.0, f64::max) + 10.0, 0.0);
+    let right = paper.right() - paper.of(FIGURES, 58.0);
     let ends = || {
-        all.iter().flat_map(|i| {
+        let own = all.iter().flat_map(|i| {
             let c = counted(i);
             c.interval.into_iter().flatten().chain([c.quicker_s])
-        })
+        });
+        own.chain(steps.iter().map(|s| s.so_far_s))
     };
-    let axis = Axis::round(ends().fold(0.0, f64::min), ends().fold(0.0, f64::max), 6);
-    let px = |s: f64| left + (right - left) * axis.share(s);
+    let axis = Axis::round(ends().fold(0.0, f64::min), ends().fold(0.0, f64::max), paper.of(6, 4));
+    let sheet = Sheet { paper, axis, left, right, row: paper.of(ROW[0], ROW[1]) };
     let top = header.height + 40.0;
-    let bottom = top + ROW * all.len() as f64;
-    let mut canvas = Canvas::new("rank", WIDTH, bottom + MARGIN);
+    let bottom = top + sheet.row * all.len() as f64;
+    let order = if steps.is_empty() { 0.0 } else { 62.0 + sheet.row * steps.len() as f64 };
+    let mut canvas = Canvas::new("rank", paper.width, bottom + order + paper.of(24.0, 8.0));
     header.draw(&mut canvas);
     canvas.part("axis", |canvas| {
-        for &tick in &axis.ticks {
-            let colour = if tick == 0.0 { RULE } else { GRID };
-            canvas.line(&[(px(tick), top - 4.0), (px(tick), bottom)], stroke(colour, 1.0));
-            canvas.text(Text { anchor: Anchor::Middle, ..small(&axis.label(tick), (px(tick), top - 10.0)) });
-        }
-        canvas.text(Text { anchor: Anchor::End, ..small("s a lap", (right + FIGURES, top - 10.0)) });
-        canvas.text(small("place", (MARGIN, top - 10.0)));
+        sheet.grid(canvas, top, bottom);
+        canvas
+            .text(Text { anchor: Anchor::End, ..small("s a lap", (paper.right(), top - 10.0 - paper.of(0.0, 14.0))) });
+        canvas.text(small("place", (paper.margin(), top - 10.0 - paper.of(0.0, 14.0))));
     });
     canvas.part("bars", |canvas| {
-        for (k, i) in all.iter().enumerate() {
-            let y = top + ROW * (k as f64 + 0.5);
-            let base = y + centred(LABEL);
+        for (k, (i, name)) in all.iter().zip(&names).enumerate() {
             let for_scale = i.places.is_none();
-            canvas.text(Text { size: SMALL, colour: INK_SOFT, ..label(&place(i.places), (MARGIN, base)) });
             let ink = if for_scale { INK_SOFT } else { INK };
-            canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&name(i), (left - 8.0, base)) });
-            // A bar's least length would hide what is no number.
             let change = counted(i);
+            // A bar's least length would hide what is no number.
             canvas.note(change.quicker_s);
-            let (from, to) = (px(0.0), px(change.quicker_s));
+            let figure = signed(&fixed(change.quicker_s, 3)).replace('-', "−");
+            let y = sheet.words(canvas, top + sheet.row * k as f64, [&place(i.places), name, &figure], ink);
+            let (from, to) = (sheet.px(0.0), sheet.px(change.quicker_s));
             let colour = match (for_scale, change.quicker_s >= 0.0) {
                 (true, _) => RULE,
                 (false, true) => SERIES[0],
                 (false, false) => ACCENT,
             };
             canvas.rect((from.min(to), y - 0.5 * BAR), ((to - from).abs().max(1.0), BAR), colour);
-            let [low, high] = change.interval.unwrap_or([change.quicker_s; 2]).map(px);
+            let [low, high] = change.interval.unwrap_or([change.quicker_s; 2]).map(|s| sheet.px(s));
             if high - low > 1.0 {
-                for ink in [stroke(crate::draw::look::PAPER, 3.4), stroke(INK, 1.3)] {
+                for ink in [stroke(PAPER, 3.4), stroke(INK, 1.3)] {
                     canvas.line(&[(low, y), (high, y)], ink);
                     for x in [low, high] {
                         canvas.line(&[(x, y - WHISKER), (x, y + WHISKER)], ink);
                     }
                 }
             }
-            let figure = signed(&fixed(change.quicker_s, 3)).replace('-', "−");
-            canvas.text(Text { anchor: Anchor::End, colour: ink, ..label(&figure, (right + FIGURES, base)) });
         }
     });
-    let alt = format!("Bars: what each planned change of {} gains in lap time, with 90 % intervals. {finding}.", v.car);
+    draw_order(&mut canvas, &sheet, &steps, bottom + 62.0);
+    let alt = format!("{finding}. Bars: what each planned change of {} gains in lap time, with 90 % intervals.", v.car);
     canvas.finish(&finding, &alt)
+}
+
+/// A step of the order to work in.
+struct Step {
+    /// Its number, or its month.
+    when: String,
+    name: String,
+    gain_s: f64,
+    so_far_s: f64,
+}
+
+fn steps(v: &Answer) -> Vec<Step> {
+    let Some(picked) = &v.found.within_budget else { return Vec::new() };
+    let step = |(k, s): (usize, &unladen_study::rank::best_set::Step)| Step {
+        when: s.month.map_or_else(|| format!("{}.", k + 1), |month| format!("mo. {month}")),
+        name: s.candidates.iter().map(|&c| v.candidates[c].as_str()).collect::<Vec<_>>().join(" with "),
+        gain_s: s.gain_s,
+        so_far_s: s.so_far_s,
+    };
+    picked.order.iter().take(MOST).enumerate().map(step).collect()
+}
+
+/// The best set's steps, each from what was gained before it.
+fn draw_order(canvas: &mut Canvas, sheet: &Sheet, steps: &[Step], top: f64) {
+    if steps.is_empty() {
+        return;
+    }
+    canvas.part("order", |canvas| {
+        let words = "The best set, what gains most for its money and hours first; s gained so far";
+        let head = Face::Semibold.fit(words, LABEL, sheet.paper.right() - sheet.paper.margin());
+        canvas.text(Text { face: Face::Semibold, ..label(&head, (sheet.paper.margin(), top - 30.0)) });
+        sheet.grid(canvas, top, top + sheet.row * steps.len() as f64);
+        for (k, step) in steps.iter().enumerate() {
+            let figure = signed(&fixed(step.so_far_s, 3)).replace('-', "−");
+            let y = sheet.words(canvas, top + sheet.row * k as f64, [&step.when, &step.name, &figure], INK);
+            let (from, to) = (sheet.px(step.so_far_s - step.gain_s), sheet.px(step.so_far_s));
+            let colour = if step.gain_s >= 0.0 { SERIES[0] } else { ACCENT };
+            canvas.rect((from.min(to), y - 0.5 * BAR), ((to - from).abs().max(1.0), BAR), colour);
+        }
+    });
 }

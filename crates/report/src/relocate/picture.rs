@@ -5,7 +5,7 @@ use unladen_questions::relocate::Answer;
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
-use crate::draw::look::{BAND, INK_SOFT, LABEL, MARGIN, RULE, SERIES, WIDTH, stroke};
+use crate::draw::look::{BAND, INK_SOFT, LABEL, Paper, RULE, SERIES, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -26,7 +26,7 @@ struct Curve {
 }
 
 /// Draws it.
-pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
+pub fn move_picture(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let loads = &v.answer.loads;
     if loads.len() < 2 {
         return Err(PlotError::Empty { what: "the list of fuel loads" });
@@ -34,8 +34,9 @@ pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
     let words = verdict(v);
     let title = headline(&words);
     let subtitle = format!("{} on {}: moving the {}, by what is in the tank", v.car, v.tracks, v.item);
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let (left, right) = (MARGIN + TICKS_LEFT + 10.0, WIDTH - MARGIN - END_LABEL);
+    let header = Header::plan(&title, &subtitle, paper);
+    let left = paper.margin() + TICKS_LEFT + paper.of(10.0, 0.0);
+    let right = paper.right() - paper.of(END_LABEL, 76.0);
     let at = |of: &dyn Fn(&unladen_study::relocate::stint::Load) -> f64| -> Vec<(f64, f64)> {
         // From full to empty, as it burns: the axis runs the other way round, in litres burnt.
         loads.iter().rev().map(|l| (l.fuel * 1e3, of(l))).collect()
@@ -51,7 +52,7 @@ pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
         series: i,
     });
     let most = loads.iter().map(|l| l.fuel * 1e3).fold(0.0, f64::max);
-    let x = Axis::over(0.0, most, 8);
+    let x = Axis::over(0.0, most, paper.of(8, 4));
     let top = header.height + 34.0;
     let frame = |top: f64, height: f64, curves: &[Curve], zero: bool| {
         let values = curves.iter().flat_map(|c| &c.points).map(|p| p.1);
@@ -61,8 +62,8 @@ pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
     };
     let upper = frame(top, TALL, &gains, true);
     let second = frame(upper.bottom() + TICKS_BELOW + BETWEEN, LOW, &shares, false);
-    let height = second.bottom() + TICKS_BELOW + 26.0 + MARGIN;
-    let mut canvas = Canvas::new("move", WIDTH, height);
+    let height = second.bottom() + TICKS_BELOW + 26.0 + paper.of(24.0, 0.0);
+    let mut canvas = Canvas::new("move", paper.width, height);
     header.draw(&mut canvas);
     let [from, to] = v.stint.map(|m3| m3 * 1e3);
     for f in [&upper, &second] {
@@ -70,15 +71,15 @@ pub fn move_picture(v: &Answer) -> Result<Picture, PlotError> {
         canvas.rect((a, f.top), (b - a, f.height), BAND);
     }
     canvas.text(small("stint", (upper.px(to) + 5.0, upper.top + 14.0)));
-    draw(&mut canvas, &upper, &gains, "gain a lap, s", 0.15)?;
+    draw(&mut canvas, &upper, &gains, "quicker by, s a lap; beneath the line: slower", 0.15)?;
     let zero = upper.py(0.0);
     canvas.line(&[(upper.left, zero), (upper.right(), zero)], stroke(RULE, 1.2));
     draw(&mut canvas, &second, &shares, "weight on the front axle, %", 0.0)?;
     canvas.text(small("fuel in the tank, L", (second.left, second.bottom() + TICKS_BELOW + 16.0)));
     let drift = |i: usize| 100.0 * (v.answer.ends[1][i].front_share - v.answer.ends[0][i].front_share);
     let alt = format!(
-        "Two charts over the fuel load: the gain in lap time, and the front share of the weight, which moves by {} % over the \
-         stint as it is and by {} % moved. {title}.",
+        "{title}. Two charts over the fuel load: the gain in lap time, and the front share of the weight, which moves by {} % over the \
+         stint as it is and by {} % moved.",
         fixed(drift(0), 2),
         fixed(drift(1), 2)
     );

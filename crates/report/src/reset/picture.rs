@@ -6,7 +6,7 @@ use unladen_vehicle::adhesion::{FRONT_ABOVE_REAR, Stance};
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
-use crate::draw::look::{ACCENT, BAND, GRID, INK_SOFT, LABEL, MARGIN, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, BAND, GRID, INK_SOFT, LABEL, MARGIN, Paper, SERIES, SMALL, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -36,7 +36,7 @@ pub fn reset_picture(v: &Answer) -> Result<Picture, PlotError> {
         first.name,
         last.name
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let (left, top) = (MARGIN + TICKS_LEFT, header.height + 26.0);
     let right = WIDTH - MARGIN - END_LABEL;
     let most = 1.4;

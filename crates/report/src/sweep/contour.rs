@@ -3,7 +3,7 @@
 use crate::draw::colour::{Lch, ramp};
 use crate::draw::frame::{Frame, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
-use crate::draw::look::{GRID, INK, INK_SOFT, LABEL, MARGIN, PAPER, SMALL, WIDTH, stroke};
+use crate::draw::look::{GRID, INK, INK_SOFT, LABEL, MARGIN, PAPER, Paper, SMALL, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -66,7 +66,7 @@ pub fn contour_picture(plot: &ContourPlot) -> Result<Picture, PlotError> {
     let title = finding(plot);
     let held = if plot.held.is_empty() { String::new() } else { format!(", {}", plot.held) };
     let subtitle = format!("{} on {}{held}; lap time against now, s", plot.car, plot.track);
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let left = MARGIN + TICKS_LEFT + 24.0;
     let (top, width) = (header.height + 34.0, WIDTH - MARGIN - left - 40.0);
     let ends = |v: &[f64]| (v[0], v[v.len() - 1]);
@@ -281,7 +281,7 @@ mod tests {
                 }
             }
         }
-        assert!(picture.svg.contains("data-text=\"now\"") && picture.svg.contains("data-text=\"height, mm\""));
+        assert!(picture.svg.contains(">now</text>") && picture.svg.contains(">height, mm</text>"));
     }
 
     #[test]

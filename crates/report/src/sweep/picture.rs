@@ -3,7 +3,7 @@
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
-use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK_SOFT, LABEL, MARGIN, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK_SOFT, LABEL, MARGIN, Paper, SERIES, SMALL, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -49,7 +49,8 @@ pub fn sweep_picture(plot: &SweepPlot) -> Result<Picture, PlotError> {
     }
     let title = format!("{} s between the fastest lap, {}, and the slowest", fixed(high - low, 2), lap_time(low, 2));
     let by = if plot.by.is_empty() { String::new() } else { format!(", a curve for each {}", plot.by) };
-    let header = Header::plan(&title, &format!("{} on {}: lap time over {}{by}", plot.car, plot.track, plot.x), WIDTH);
+    let header =
+        Header::plan(&title, &format!("{} on {}: lap time over {}{by}", plot.car, plot.track, plot.x), Paper::FILE);
     let (left, top) = (MARGIN + TICKS_LEFT + 10.0, header.height + 26.0);
     let right = WIDTH - MARGIN - END_LABEL;
     let room = 0.06 * (high - low).max(0.01);

@@ -6,7 +6,7 @@ use unladen_study::trial::laps::TimedLap;
 use crate::draw::colour::Colour;
 use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
-use crate::draw::look::{BAND, GRID, INK_SOFT, LABEL, MARGIN, PAPER, RULE, SERIES, WIDTH, stroke};
+use crate::draw::look::{BAND, GRID, INK_SOFT, LABEL, MARGIN, PAPER, Paper, RULE, SERIES, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
@@ -28,17 +28,17 @@ const LAPS: f64 = 230.0;
 const NAMES: f64 = 110.0;
 
 /// Bars one above the other, over a common axis; drawn from `top`, to the bottom that is handed back.
-fn bars(canvas: &mut Canvas, bars: &[Bar], top: f64) -> Result<f64, PlotError> {
+fn bars(canvas: &mut Canvas, bars: &[Bar], top: f64, paper: Paper) -> Result<f64, PlotError> {
     let ends = bars.iter().flat_map(|b| b.interval).chain([0.0]);
     let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
     let room = 0.04 * (high - low);
-    let left = MARGIN + NAMES;
+    let left = paper.margin() + paper.of(NAMES, 76.0);
     let frame = Frame {
         left,
         top,
-        width: WIDTH - MARGIN - 20.0 - left,
+        width: paper.right() - paper.of(20.0, 10.0) - left,
         height: ROW * bars.len() as f64,
-        x: Axis::over(low - room, high + room, 8),
+        x: Axis::over(low - room, high + room, paper.of(8, 4)),
         y: Axis::over(0.0, 1.0, 1),
     };
     for tick in &frame.x.ticks {
@@ -57,7 +57,7 @@ fn bars(canvas: &mut Canvas, bars: &[Bar], top: f64) -> Result<f64, PlotError> {
             canvas.disc((frame.px(bar.gain_s), y), 4.5, PAPER);
         });
     }
-    canvas.text(small("gain, s a lap: right of the line the change is quicker", (left, frame.bottom() + 32.0)));
+    canvas.text(small("s a lap; right of the line the change is quicker", (left, frame.bottom() + 32.0)));
     Ok(frame.bottom() + 40.0)
 }
 
@@ -65,13 +65,13 @@ fn bars(canvas: &mut Canvas, bars: &[Bar], top: f64) -> Result<f64, PlotError> {
 ///
 /// # Errors
 /// [`PlotError`].
-pub fn held_against(title: &str, subtitle: &str, all: &[Bar]) -> Result<Picture, PlotError> {
-    let header = Header::plan(title, subtitle, WIDTH);
-    let height = header.height + 16.0 + ROW * all.len() as f64 + 40.0 + MARGIN;
-    let mut canvas = Canvas::new("trial", WIDTH, height);
+pub fn held_against(title: &str, subtitle: &str, all: &[Bar], paper: Paper) -> Result<Picture, PlotError> {
+    let header = Header::plan(title, subtitle, paper);
+    let height = header.height + 16.0 + ROW * all.len() as f64 + 40.0 + paper.of(24.0, 0.0);
+    let mut canvas = Canvas::new("trial", paper.width, height);
     header.draw(&mut canvas);
-    bars(&mut canvas, all, header.height + 16.0)?;
-    canvas.finish(title, &format!("Intervals that hold nine chances in ten, each with its middle. {title}."))
+    bars(&mut canvas, all, header.height + 16.0, paper)?;
+    canvas.finish(title, &format!("{title}. Intervals that hold nine chances in ten, each with its middle."))
 }
 
 /// Prediction and measurement, and the laps.
@@ -86,11 +86,11 @@ pub fn read_picture(v: &Answer) -> Result<Picture, PlotError> {
         Bar { name: "predicted".into(), gain_s: v.predicted.gain_s, interval: v.predicted.interval },
         Bar { name: "measured".into(), gain_s: v.reading.gain_s, interval: v.reading.interval },
     ];
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let height = header.height + 16.0 + 2.0 * ROW + 40.0 + 40.0 + LAPS + TICKS_BELOW + 26.0 + MARGIN;
     let mut canvas = Canvas::new("trial", WIDTH, height);
     header.draw(&mut canvas);
-    let bottom = bars(&mut canvas, &both, header.height + 16.0)?;
+    let bottom = bars(&mut canvas, &both, header.height + 16.0, Paper::FILE)?;
     laps(&mut canvas, v, bottom + 40.0)?;
     canvas.finish(
         &title,

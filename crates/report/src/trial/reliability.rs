@@ -4,7 +4,7 @@ use unladen_questions::trial::diary::Answer;
 
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
-use crate::draw::look::{ACCENT, INK_SOFT, MARGIN, RULE, WIDTH, stroke};
+use crate::draw::look::{ACCENT, INK_SOFT, MARGIN, Paper, RULE, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, small};
 use crate::draw::ticks::Axis;
@@ -23,7 +23,7 @@ pub fn reliability(v: &Answer) -> Result<Picture, PlotError> {
     let header = Header::plan(
         &title,
         "Of the intervals that claim this share, how many held; on the line they say what they know",
-        WIDTH,
+        Paper::FILE,
     );
     let percent = || Axis::over(0.0, 100.0, 10);
     let frame = Frame {

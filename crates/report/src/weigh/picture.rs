@@ -4,7 +4,7 @@ use unladen_questions::weigh::Answer;
 
 use crate::draw::font::Face;
 use crate::draw::header::Header;
-use crate::draw::look::{ACCENT, GRID, INK_SOFT, LABEL, MARGIN, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, GRID, INK_SOFT, LABEL, MARGIN, Paper, SERIES, SMALL, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::weigh::text::cause_words;
@@ -35,7 +35,7 @@ pub fn weigh_picture(v: &Answer) -> Result<Picture, PlotError> {
     let title = crate::draw::header::sentence(&title);
     let subtitle =
         format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, aboard(v.aboard));
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, Paper::FILE);
     let names = causes.iter().map(|c| c.0).chain(helps.iter().map(|h| h.0));
     let wide = names.map(|n| Face::Regular.width(n, LABEL)).fold(0.0, f64::max).min(440.0);
     let left = MARGIN + wide + 12.0;

@@ -10,6 +10,7 @@ use unladen_vehicle::change::all_on;
 use unladen_vehicle::entry::State;
 use unladen_vehicle::mass::Part;
 
+use crate::draw::look::Paper;
 use crate::draw::picture::{Picture, PlotError};
 use crate::words::aboard::aboard;
 use crate::worth::body::Size;
@@ -18,12 +19,12 @@ use crate::worth::kilogram::{KilogramMap, kilogram_picture};
 use crate::worth::lens::Centre;
 
 /// Draws it.
-pub fn car_map(v: &Answer) -> Result<Picture, PlotError> {
+pub fn car_map(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let rows = v.coming.as_ref().map_or(&[][..], |coming| &coming.rows);
     let items = items(&v.standing, rows);
     let centres = v.on.as_ref().map_or_else(Vec::new, |on| centres(v, on));
     let (car, mass) = (&v.file.car, Part::from(v.car.mass));
-    kilogram_picture(&KilogramMap {
+    let map = KilogramMap {
         car: &v.file.name,
         aboard: &aboard(Aboard::on_track(&v.file)),
         size: Size {
@@ -37,7 +38,8 @@ pub fn car_map(v: &Answer) -> Result<Picture, PlotError> {
         at_m: [mass.x, mass.y, mass.z],
         items: &items,
         centres: &centres,
-    })
+    };
+    kilogram_picture(&map, paper)
 }
 
 /// Rows that are in the car in its state, and those that are coming.
@@ -50,6 +52,7 @@ fn items(standing: &Standing, coming: &[usize]) -> Vec<Item> {
             off: part(e.change.before),
             on: part(e.change.after),
             state: e.state,
+            turns: e.rotating_inertia != 0.0,
         })
         .collect()
 }

@@ -6,13 +6,13 @@ use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::labels::{Names, Span};
-use crate::draw::look::{ACCENT, ACCENT_TEXT, INK, LABEL, MARGIN, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::look::{ACCENT, ACCENT_TEXT, INK, LABEL, Paper, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
-use crate::lap::speed::{draw_corners, draw_distance, draw_unit, spans};
-use crate::words::number::{UNRESOLVED, distance, percent, resolved, with_error, with_sd};
+use crate::lap::speed::{draw_corners, draw_distance, draw_head, spans};
+use crate::words::number::{UNRESOLVED, distance, fixed, resolved, with_error, with_sd};
 
 /// What to draw.
 #[derive(Clone, Copy, Debug)]
@@ -37,11 +37,15 @@ pub struct CurvePlot<'a> {
 
 /// Mass that the picture speaks of, kg.
 const KG: f64 = 10.0;
-const PLOT_HEIGHT: f64 = 300.0;
+/// Broad and narrow.
+const PLOT_HEIGHT: [f64; 2] = [300.0, 200.0];
 const END_LABEL: f64 = 96.0;
-/// Places pointed at, and the least share of the whole that is.
+/// Places pointed at, and the least share of the whole that is: a long straight costs much for being long, so that they are
+/// chosen by what they cost for their length.
 const POINTED: usize = 4;
-const LEAST_SHARE: f64 = 0.08;
+const LEAST_SHARE: f64 = 0.02;
+/// The length for which that is said, m.
+const PER_M: f64 = 100.0;
 
 /// A place's part of the whole.
 struct Part<'a> {
@@ -49,8 +53,15 @@ struct Part<'a> {
     seconds: f64,
 }
 
+impl Part<'_> {
+    /// Thousandths of a second in [`PER_M`].
+    fn ms(&self) -> f64 {
+        1e3 * PER_M * self.seconds / self.place.length_m.max(1e-9)
+    }
+}
+
 /// Draws it.
-pub fn curve_picture(plot: &CurvePlot) -> Result<Picture, PlotError> {
+pub fn curve_picture(plot: &CurvePlot, paper: Paper) -> Result<Picture, PlotError> {
     if plot.s_m.is_empty() {
         return Err(PlotError::Empty { what: "the list of distances" });
     }
@@ -62,34 +73,35 @@ pub fn curve_picture(plot: &CurvePlot) -> Result<Picture, PlotError> {
     let parts = parts(plot);
     let title = finding(plot, total, &parts);
     let subtitle = format!(
-        "{} on {}, {}; what 10 kg more at the centre of gravity cost up to each point of the lap",
+        "{} on {}, {}; what 10 kg more at the centre of gravity cost up to each point of the lap; figures: ms in 100 m where they cost most for the length",
         plot.car,
         plot.track,
         distance(plot.length_m)
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
-    let left = MARGIN + TICKS_LEFT + 40.0;
-    let right = WIDTH - MARGIN - END_LABEL;
-    let (x, unit) = Axis::distance(plot.length_m, 9);
+    let header = Header::plan(&title, &subtitle, paper);
+    let left = paper.margin() + TICKS_LEFT + paper.of(40.0, 0.0);
+    let right = paper.right() - paper.of(END_LABEL, 12.0);
+    let (x, unit) = Axis::distance(plot.length_m, paper.of(9, 5));
     let y = axis(plot, total);
-    let mut frame = Frame { left, top: 0.0, width: right - left, height: PLOT_HEIGHT, x, y };
+    let mut frame =
+        Frame { left, top: 0.0, width: right - left, height: paper.of(PLOT_HEIGHT[0], PLOT_HEIGHT[1]), x, y };
     let spans: Vec<Span> = spans(plot.places, &frame, plot.length_m);
     let names = Names::plan(&spans, left, right);
-    frame.top = header.height + 20.0 + names.height.max(SMALL + 4.0);
-    let height = frame.bottom() + 22.0 + MARGIN - 6.0;
+    frame.top = header.height + paper.of(20.0, 26.0) + names.height.max(SMALL + 4.0);
+    let height = frame.bottom() + 22.0 + paper.of(18.0, 6.0);
 
-    let mut canvas = Canvas::new("curve", WIDTH, height);
+    let mut canvas = Canvas::new("curve", paper.width, height);
     header.draw(&mut canvas);
     draw_corners(&mut canvas, plot.places, &frame, plot.length_m, frame.bottom());
     frame.draw_grid(&mut canvas, false)?;
     names.draw(&mut canvas, frame.top - 2.0);
-    draw_unit(&mut canvas, "s for 10 kg", (left - 7.0, frame.top + centred(SMALL) - 16.0));
+    draw_head(&mut canvas, "s for 10 kg", &frame, paper);
     let points = plot.s_m.iter().zip(plot.s_per_kg).map(|(s, c)| (*s, KG * c)).collect();
     let mut series = vec![Series { points, stroke: stroke(SERIES[0], 1.8), fill: 0.10 }];
     series.extend(parts.iter().flat_map(|p| pointed(plot, p)));
     frame.draw_series(&mut canvas, &series)?;
     draw_parts(&mut canvas, plot, &frame, &parts);
-    draw_total(&mut canvas, plot, &frame, total);
+    draw_total(&mut canvas, plot, &frame, total, paper);
     draw_distance(&mut canvas, &frame, frame.bottom() + 6.0, unit);
     canvas.finish(&title, &format!("Cumulated seconds for 10 kg along {}. {title}.", plot.track))
 }
@@ -117,7 +129,7 @@ fn parts<'a>(plot: &CurvePlot<'a>) -> Vec<Part<'a>> {
     };
     let mut parts: Vec<_> = plot.places.iter().map(part).collect();
     parts.retain(|p| total > 0.0 && p.seconds > LEAST_SHARE * total);
-    parts.sort_by(|a, b| b.seconds.total_cmp(&a.seconds));
+    parts.sort_by(|a, b| b.ms().total_cmp(&a.ms()));
     parts.truncate(POINTED);
     parts
 }
@@ -131,7 +143,8 @@ fn finding(plot: &CurvePlot, total: f64, parts: &[Part]) -> String {
         Some(sd) => with_sd(total.abs(), KG * sd),
         None => with_error(total.abs(), (KG * plot.error).max(1e-3)),
     };
-    let most = parts.first().map(|p| format!(", {} of it {}", percent(p.seconds / total), p.place.phrase()));
+    let most =
+        parts.first().map(|p| format!(", most for its length {}: {} ms in 100 m", p.place.phrase(), fixed(p.ms(), 1)));
     format!("10 kg {verb} {known} s a lap{}", most.unwrap_or_default())
 }
 
@@ -162,7 +175,6 @@ fn pointed(plot: &CurvePlot, part: &Part) -> Vec<Series> {
 
 /// What each of them takes, above the curve.
 fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Part]) {
-    let total = KG * plot.s_per_kg[plot.s_per_kg.len() - 1];
     canvas.part("parts", |canvas| {
         for part in parts {
             let pieces = part.place.pieces(plot.length_m);
@@ -170,7 +182,7 @@ fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Par
                 continue;
             };
             let middle = 0.5 * (from + to);
-            let words = percent(part.seconds / total);
+            let words = fixed(part.ms(), 1);
             let least = frame.left + 3.0 + Face::Regular.width(&words, LABEL);
             let at = ((frame.px(middle) - 7.0).max(least), frame.py(KG * at(plot, middle)) - 7.0);
             let text = Text { anchor: Anchor::End, colour: ACCENT_TEXT, halo: true, ..label(&words, at) };
@@ -179,7 +191,7 @@ fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Par
     });
 }
 
-fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64) {
+fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64, paper: Paper) {
     let (x, y) = (frame.right() + 12.0, frame.py(total));
     canvas.part("total", |canvas| {
         if let Some(sd) = plot.total_sd.map(|sd| KG * sd) {
@@ -190,6 +202,9 @@ fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64) 
             }
         }
         canvas.disc((frame.right(), y), 3.2, SERIES[0]);
+        if paper.narrow() {
+            return;
+        }
         let words = match plot.total_sd {
             Some(sd) => with_sd(total, KG * sd),
             None => with_error(total, (KG * plot.error).max(1e-3)),
@@ -201,11 +216,11 @@ fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64) 
 }
 
 /// Of an answer, track by track.
-pub fn curves(v: &Answer) -> Result<Vec<Picture>, PlotError> {
+pub fn curves(v: &Answer, paper: Paper) -> Result<Vec<Picture>, PlotError> {
     let tracks = v.tracks.iter().zip(&v.study.tracks);
     let of = tracks.filter_map(|(track, found)| found.along.as_ref().map(|along| (track, found, along)));
     let pictures = of.map(|(track, found, along)| {
-        curve_picture(&CurvePlot {
+        let plot = CurvePlot {
             car: &v.file.name,
             track: &track.name,
             places: &places(track),
@@ -214,7 +229,8 @@ pub fn curves(v: &Answer) -> Result<Vec<Picture>, PlotError> {
             s_per_kg: &along.s_per_kg,
             total_sd: found.s_per_kg.sd,
             error: found.s_per_kg.error,
-        })
+        };
+        curve_picture(&plot, paper)
     });
     pictures.collect()
 }
@@ -230,26 +246,32 @@ mod tests {
     }
 
     #[test]
-    fn closed_form_the_place_that_costs_most_is_in_the_title() {
+    fn closed_form_the_place_that_costs_most_for_its_length_is_in_the_title() {
         let place = |name: &str, start_m, length_m| Place { name: name.into(), start_m, length_m, turning_rad: 0.0 };
         let places = [place("A", 0.0, 50.0), place("B", 90.0, 30.0)];
         let p = plot(&places, &[0.0, 50.0, 100.0], &[0.0, 0.01, 0.04]);
-        // B: 0.006 s/kg before the line and 0.004 behind it.
-        let title = curve_picture(&p).unwrap().title;
-        assert_eq!(title, "10 kg cost 0.400 s a lap, 25 % of it on A");
+        // B: 0.006 s/kg before the line and 0.004 behind it in 30 m; A as much in 50 m.
+        let title = curve_picture(&p, Paper::FILE).unwrap().title;
+        assert_eq!(title, "10 kg cost 0.400 s a lap, most for its length on B: 333.3 ms in 100 m");
         let sd = CurvePlot { total_sd: Some(0.0021), places: &places[1..], ..p };
-        assert_eq!(curve_picture(&sd).unwrap().title, "10 kg cost 0.400 ± 0.021 s a lap, 25 % of it on B");
+        assert_eq!(
+            curve_picture(&sd, Paper::FILE).unwrap().title,
+            "10 kg cost 0.400 ± 0.021 s a lap, most for its length on B: 333.3 ms in 100 m"
+        );
         let gain = CurvePlot { s_per_kg: &[0.0, -0.01, -0.02], ..p };
-        assert_eq!(curve_picture(&gain).unwrap().title, "10 kg gain 0.200 s a lap");
+        assert_eq!(curve_picture(&gain, Paper::FILE).unwrap().title, "10 kg gain 0.200 s a lap");
         let nothing = CurvePlot { s_per_kg: &[0.0, 1e-7, 5e-7], ..p };
-        assert_eq!(curve_picture(&nothing).unwrap().title, "No difference that can be resolved for 10 kg");
+        assert_eq!(curve_picture(&nothing, Paper::FILE).unwrap().title, "No difference that can be resolved for 10 kg");
     }
 
     #[test]
     fn bad_input_lists_that_do_not_belong_together() {
-        assert!(matches!(curve_picture(&plot(&[], &[], &[])), Err(PlotError::Empty { .. })));
-        assert!(matches!(curve_picture(&plot(&[], &[0.0, 1.0], &[0.0])), Err(PlotError::Lengths { .. })));
-        assert!(matches!(curve_picture(&plot(&[], &[0.0, 1.0], &[0.0, f64::NAN])), Err(PlotError::NotFinite { .. })));
-        assert!(curve_picture(&plot(&[], &[0.0], &[0.0])).is_ok());
+        assert!(matches!(curve_picture(&plot(&[], &[], &[]), Paper::FILE), Err(PlotError::Empty { .. })));
+        assert!(matches!(curve_picture(&plot(&[], &[0.0, 1.0], &[0.0]), Paper::FILE), Err(PlotError::Lengths { .. })));
+        assert!(matches!(
+            curve_picture(&plot(&[], &[0.0, 1.0], &[0.0, f64::NAN]), Paper::FILE),
+            Err(PlotError::NotFinite { .. })
+        ));
+        assert!(curve_picture(&plot(&[], &[0.0], &[0.0]), Paper::FILE).is_ok());
     }
 }

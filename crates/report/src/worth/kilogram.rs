@@ -3,16 +3,17 @@
 
 use crate::draw::colour::{Colour, Lch, ramp};
 use crate::draw::header::Header;
-use crate::draw::look::{INK, INK_SOFT, MARGIN, PAPER, RULE, SMALL, WIDTH, stroke};
+use crate::draw::look::{INK, INK_SOFT, PAPER, Paper, RULE, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::place_labels::Box2;
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::draw::ticks::Axis;
-use crate::words::number::{fixed, with_error, with_sd};
+use crate::words::number::fixed;
 use crate::worth::body::{Body, Size};
+use crate::worth::extremes::{finding, ms};
 use crate::worth::field::Plane;
-use crate::worth::items::{Item, Marks, draw_items, draw_key};
-use crate::worth::lens::{Centre, centre_mark, draw_lens};
+use crate::worth::items::{Item, Marks, draw_items, draw_key, draw_list, key_height, list_height};
+use crate::worth::lens::{Centre, beneath, centre_mark, draw_lens};
 use unladen_study::{Quantity, Worth};
 
 use unladen_vehicle::entry::State;
@@ -38,13 +39,15 @@ pub struct KilogramMap<'a> {
     pub centres: &'a [Centre],
 }
 
-/// Width of both views, px.
-pub(crate) const VIEW: f64 = 690.0;
+/// Width of both views, px; on a narrow sheet the lenses go beneath.
+const VIEW: [f64; 2] = [690.0, 302.0];
 /// Room round the body inside a view, m of a wheelbase.
 pub(crate) const ROUND: f64 = 0.03;
 /// Above each view: its name, and labels of items.
-const ABOVE: f64 = 46.0;
-const BELOW: f64 = 26.0;
+const ABOVE: [f64; 2] = [92.0, 30.0];
+const BELOW: [f64; 2] = [40.0, 22.0];
+/// Of a view's own name above it.
+const NAME: f64 = 22.0;
 pub(crate) const LINES: usize = 8;
 
 /// From cheap, pale, to dear, strong; light enough for ink upon it.
@@ -88,55 +91,98 @@ impl View {
     }
 }
 
+/// The shades of cost, and what is at which place.
+#[derive(Clone, Debug)]
+pub struct Cost<'a> {
+    map: &'a KilogramMap<'a>,
+    levels: Axis,
+}
+
+impl Cost<'_> {
+    /// What one more kilogram costs at a place, s a lap.
+    pub fn s_per_kg(&self, at: [f64; 3]) -> f64 {
+        let (w, mass, own) = (self.map.worth, self.map.mass_kg, self.map.at_m);
+        let slopes = [&w.s_per_mm_rearward, &w.s_per_mm_right, &w.s_per_mm_height];
+        let moved: f64 = (0..3).map(|i| slopes[i].value * 1e3 / mass * (at[i] - own[i])).sum();
+        w.s_per_kg.value + moved
+    }
+
+    /// The shade between two levels, 0 the cheapest.
+    fn shade(&self, i: usize) -> Colour {
+        shade_of(&self.levels, i)
+    }
+
+    /// The colour of a place.
+    pub fn colour(&self, at: [f64; 3]) -> Colour {
+        let ms = 1e3 * self.s_per_kg(at);
+        self.shade(self.levels.ticks.iter().filter(|level| **level <= ms).count())
+    }
+}
+
 /// Draws it.
-pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
-    let body = Body::new(&map.size);
-    let title = finding(map.worth);
+pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, PlotError> {
+    // A slip of a digit in a ledger must not shrink the car to nothing.
+    let far = map.size.wheelbase_m;
+    let inside = |at: &[f64; 3]| (-far..2.0 * far).contains(&at[0]) && at[1].abs() < far && (0.0..far).contains(&at[2]);
+    let places: Vec<[f64; 3]> = map.items.iter().flat_map(Item::places).filter(inside).collect();
+    let body = Body::new(&map.size).holding(&map.size, &places);
+    let planes = planes(map.worth, map.mass_kg, map.at_m);
+    let title = finding(&map.worth.s_per_kg, &planes, &body, &map.size);
     let subtitle = format!(
-        "{} on {}, {} aboard; s a lap for one kilogram more at each place, and for one less the same gain",
+        "{} on {}, {} aboard; ms a lap for one kilogram more at each place, and for one less the same gain",
         map.car, map.worth.track, map.aboard
     );
-    let header = Header::plan(&title, &subtitle, WIDTH);
+    let header = Header::plan(&title, &subtitle, paper);
+    let (above_it, below, wide_px) =
+        (paper.of(ABOVE[0], ABOVE[1]), paper.of(BELOW[0], BELOW[1]), paper.of(VIEW[0], VIEW[1]));
     let pad = ROUND * map.size.wheelbase_m;
-    let (from, to) = reach(map, &body);
-    let scale = VIEW / (to - from + 2.0 * pad);
+    let (from, to) = body.reach();
+    let scale = wide_px / (to - from + 2.0 * pad);
     let (tall, wide) = (body.height(), body.half_width());
     let view = |top: f64, up: usize, high: f64, low: f64| View {
-        corner: (MARGIN, top),
+        corner: (paper.margin(), top),
         from: (from - pad, high + pad),
         scale,
-        size: (VIEW, scale * (high - low + 2.0 * pad)),
+        size: (wide_px, scale * (high - low + 2.0 * pad)),
         up,
     };
-    let side = view(header.height + ABOVE, 2, tall, pad);
-    let above = view(side.corner.1 + side.size.1 + BELOW + ABOVE, 1, wide, -wide);
-    let key = above.corner.1 + above.size.1 + BELOW;
-    let height = key + 44.0 + MARGIN;
+    let side = view(header.height + above_it, 2, tall, pad);
+    let above = view(side.corner.1 + side.size.1 + below + above_it, 1, wide, -wide);
+    let views = [side, above];
+    let marks = Marks::of(map.mass_kg, paper);
+    // Beneath the views: the key; on a narrow sheet first the list of the numbered items, and the lenses.
+    let list = above.corner.1 + above.size.1 + below;
+    let key = list + if paper.narrow() { list_height(map.items) } else { 0.0 };
+    let lens = key + key_height(map.items, &marks, paper) + 8.0;
+    let lenses = if paper.narrow() && !map.centres.is_empty() { 2.0 * beneath(map.centres) } else { 0.0 };
 
-    let planes = planes(map.worth, map.mass_kg, map.at_m);
     let (low, high) = {
         let (a, b) = (planes[0].range(&body.side), planes[1].range(&body.top));
         (a.0.min(b.0), a.1.max(b.1))
     };
-    let levels = Axis::over(low, high, LINES);
-    let mut canvas = Canvas::new("kilogram", WIDTH, height);
+    let cost = Cost { map, levels: Axis::over(low, high, paper.of(LINES, 5)) };
+    let mut canvas = Canvas::new("kilogram", paper.width, lens + lenses + paper.of(16.0, 0.0));
     header.draw(&mut canvas);
     let centre = map.centres.iter().find(|c| c.now).map_or(map.at_m, |c| c.at_m);
+    let mut room: [Vec<Point>; 2] = [edge(&side, &body.side), edge(&above, &body.top)];
     canvas.part("side", |canvas| {
-        caption(canvas, &side, "from the side, through the centre of gravity; s/kg");
+        caption(canvas, &side, "from the side, through the centre of gravity; ms a kg");
         ground(canvas, &side);
-        shade(canvas, &side, &planes[0], &body.side, &levels);
+        shade(canvas, &side, &planes[0], &body.side, &cost.levels);
         for (axle, r) in map.size.radius_m.into_iter().enumerate() {
-            wheel(canvas, side.at((axle as f64 * map.size.wheelbase_m, r)), r * scale);
+            let at = side.at((axle as f64 * map.size.wheelbase_m, r));
+            wheel(canvas, at, r * scale);
+            room[0].extend(disc(at, r * scale));
         }
         panes(canvas, &side, &body.side_glass);
     });
     canvas.part("above", |canvas| {
-        caption(canvas, &above, "from above, at the height of the centre of gravity; s/kg");
-        shade(canvas, &above, &planes[1], &body.top, &levels);
+        caption(canvas, &above, "from above, at the height of the centre of gravity; ms a kg");
+        shade(canvas, &above, &planes[1], &body.top, &cost.levels);
         for wheel in &body.top_wheels {
             let points: Vec<Point> = wheel.iter().map(|p| above.at(*p)).collect();
             canvas.fill(&points, INK_SOFT, 0.22);
+            room[1].extend(edge(&above, wheel));
         }
         panes(canvas, &above, &body.top_glass);
         for (words, y) in [("right", wide), ("left", -wide)] {
@@ -145,66 +191,68 @@ pub fn kilogram_picture(map: &KilogramMap) -> Result<Picture, PlotError> {
             canvas.text(small(words, (above.corner.0, base)));
         }
     });
-    let marks = Marks::of(map.mass_kg);
-    draw_items(&mut canvas, &[side, above], map.items, &marks, centre);
-    for view in [&side, &above] {
-        centre_mark(&mut canvas, view.place(centre), 7.5);
+    draw_items(&mut canvas, &views, map.items, &marks, centre, &cost, &room);
+    for view in &views {
+        centre_mark(&mut canvas, view.place(centre), paper.of(7.5, 6.0));
     }
-    let left = MARGIN + VIEW + 74.0;
+    if paper.narrow() {
+        draw_list(&mut canvas, (paper.margin(), list + 12.0), map.items, &cost, paper);
+    }
+    draw_key(&mut canvas, (paper.margin(), key + 14.0), map.items, &marks, paper);
     if !map.centres.is_empty() {
-        for view in [&side, &above] {
-            draw_lens(&mut canvas, view, map.centres, (left, WIDTH - MARGIN));
+        for (i, view) in views.iter().enumerate() {
+            if paper.narrow() {
+                let top = lens + i as f64 * beneath(map.centres);
+                draw_lens(&mut canvas, view, map.centres, (paper.margin(), paper.right()), Some(top));
+            } else {
+                let left = paper.margin() + wide_px + 74.0;
+                draw_lens(&mut canvas, view, map.centres, (left, paper.right()), None);
+            }
         }
     }
-    draw_key(&mut canvas, (MARGIN, key + 26.0), map.items, &marks);
-    canvas.finish(&title, &alt(map, &title))
+    canvas.finish(&title, &alt(map, &title, &cost))
 }
 
-/// The body, and what sticks out of it.
-fn reach(map: &KilogramMap, body: &Body) -> (f64, f64) {
-    let (from, to) = body.reach();
-    // A slip of a digit in a ledger must not shrink the car to nothing.
-    let far = map.size.wheelbase_m;
-    let places = map.items.iter().flat_map(Item::places).map(|at| at[0]).filter(|x| (-far..2.0 * far).contains(x));
-    places.fold((from, to), |(low, high), x| (low.min(x - 0.1), high.max(x + 0.1)))
+/// Points along an outline, near enough together that no label slips between.
+fn edge(view: &View, outline: &[Point]) -> Vec<Point> {
+    let n = outline.len();
+    let piece = |i: usize| {
+        let (a, b) = (view.at(outline[i]), view.at(outline[(i + 1) % n]));
+        let count = ((b.0 - a.0).hypot(b.1 - a.1) / 5.0).ceil().clamp(1.0, 400.0) as usize;
+        (0..count).map(move |k| {
+            let w = k as f64 / count as f64;
+            (a.0 + w * (b.0 - a.0), a.1 + w * (b.1 - a.1))
+        })
+    };
+    (0..n).flat_map(piece).collect()
 }
 
-/// w through the centre of gravity, over (x, z) and over (x, y): `docs/model.md` §8.
+/// Points over a disc.
+fn disc(at: Point, r: f64) -> impl Iterator<Item = Point> {
+    [0.25, 0.6, 0.95].into_iter().flat_map(move |share| {
+        (0..24).map(move |i| {
+            let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 24.0).sin_cos();
+            (at.0 + share * r * cos, at.1 + share * r * sin)
+        })
+    })
+}
+
+/// w through the centre of gravity, over (x, z) and over (x, y), in thousandths of a second: `docs/model.md` §8.
 pub(crate) fn planes(w: &Worth, mass_kg: f64, [x, y, z]: [f64; 3]) -> [Plane; 2] {
-    let per_m = |q: &Quantity| q.value * 1e3 / mass_kg;
+    let per_m = |q: &Quantity| q.value * 1e6 / mass_kg;
     let (dx, dy, dz) = (per_m(&w.s_per_mm_rearward), per_m(&w.s_per_mm_right), per_m(&w.s_per_mm_height));
-    let plane = |dv: f64, v: f64| Plane { at_origin: w.s_per_kg.value - dx * x - dv * v, du: dx, dv };
+    let plane = |dv: f64, v: f64| Plane { at_origin: 1e3 * w.s_per_kg.value - dx * x - dv * v, du: dx, dv };
     [plane(dz, z), plane(dy, y)]
 }
 
-fn known(q: &Quantity) -> String {
-    let text = q.sd.map_or_else(|| with_error(q.value, q.error.max(1e-5)), |sd| with_sd(q.value, sd));
-    text.replace('-', "−")
-}
-
-fn finding(w: &Worth) -> String {
-    let by =
-        |a: &&unladen_study::WorthPlace, b: &&unladen_study::WorthPlace| a.s_per_kg.value.total_cmp(&b.s_per_kg.value);
-    match (w.places.iter().max_by(by), w.places.iter().min_by(by)) {
-        (Some(dear), Some(cheap)) if dear.spot.name != cheap.spot.name => format!(
-            "A kilogram costs {} s a lap where it is dearest ({}), {} s where it is cheapest ({})",
-            known(&dear.s_per_kg),
-            dear.spot.name,
-            known(&cheap.s_per_kg),
-            cheap.spot.name
-        ),
-        _ => format!("A kilogram at the centre of gravity costs {} s a lap", known(&w.s_per_kg)),
-    }
-}
-
-fn alt(map: &KilogramMap, title: &str) -> String {
+fn alt(map: &KilogramMap, title: &str, cost: &Cost) -> String {
     let of = |state| map.items.iter().filter(|i| i.state == state).count();
     let ideas = match of(State::Idea) {
         0 => String::new(),
         n => format!(", {n} ideas"),
     };
     let places: Vec<String> =
-        map.worth.places.iter().map(|p| format!("{} {} s", p.spot.name, known(&p.s_per_kg))).collect();
+        map.worth.places.iter().map(|p| format!("{} {} ms", p.spot.name, ms(&p.s_per_kg))).collect();
     let centres: Vec<String> = map
         .centres
         .iter()
@@ -213,9 +261,11 @@ fn alt(map: &KilogramMap, title: &str) -> String {
             format!("{}: {} kg, {} mm back, {} mm right, {} mm up", c.name, fixed(c.mass_kg, 0), mm(0), mm(1), mm(2))
         })
         .collect();
+    let parts: Vec<String> = map.items.iter().filter(|i| i.state != State::Done).map(|i| i.finding(cost)).collect();
+    let coming = if parts.is_empty() { String::new() } else { format!(" To come: {}.", parts.join("; ")) };
     format!(
-        "Outline of {} from the side and from above with lines of equal cost of a kilogram. {title}. One kilogram: {}. \
-         {} rows of the ledger are done, {} planned{ideas}. Centre of gravity: {}.",
+        "{title}. Outline of {} from the side and from above with lines of equal cost of a kilogram. One kilogram: {}. \
+         {} rows of the ledger are done, {} planned{ideas}.{coming} Centre of gravity: {}.",
         map.car,
         places.join("; "),
         of(State::Done),
@@ -225,7 +275,8 @@ fn alt(map: &KilogramMap, title: &str) -> String {
 }
 
 fn caption(canvas: &mut Canvas, view: &View, words: &str) {
-    let y = view.corner.1 - ABOVE + 22.0;
+    // Close over a narrow view, whose items have numbers and no names.
+    let y = view.corner.1 - if view.size.0 > 400.0 { ABOVE[0] - NAME } else { 8.0 };
     canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
 }
 
@@ -234,16 +285,19 @@ pub(crate) fn ground(canvas: &mut Canvas, view: &View) {
     canvas.line(&[(view.corner.0, y), (view.corner.0 + view.size.0, y)], stroke(RULE, 1.0));
 }
 
+/// The shade between two levels, 0 the cheapest.
+fn shade_of(levels: &Axis, i: usize) -> Colour {
+    ramp(&COST, i as f64 / levels.ticks.len().max(1) as f64)
+}
+
 /// Shades between the levels, lines on them, and their values where they leave the view.
 pub(crate) fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
     let px = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| view.at(*p)).collect() };
-    let n = levels.ticks.len();
-    let colour = |i: usize| -> Colour { ramp(&COST, i as f64 / n.max(1) as f64) };
-    canvas.fill(&px(outline), colour(0), 1.0);
+    canvas.fill(&px(outline), shade_of(levels, 0), 1.0);
     for (i, level) in levels.ticks.iter().enumerate() {
         let part = plane.above(outline, *level);
         if part.len() > 2 {
-            canvas.fill(&px(&part), colour(i + 1), 1.0);
+            canvas.fill(&px(&part), shade_of(levels, i + 1), 1.0);
         }
     }
     let mut taken: Vec<Point> = Vec::new();

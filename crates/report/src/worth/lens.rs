@@ -34,13 +34,22 @@ pub fn centre_mark(canvas: &mut Canvas, at: Point, r: f64) {
 }
 
 const CAPTION: f64 = 34.0;
-const HEIGHT: f64 = 150.0;
+/// Beside a view and beneath all of them.
+const HEIGHT: [f64; 2] = [150.0, 110.0];
 const ROW: f64 = 17.0;
 
-/// Draws a lens right of a view, between two x, px: the same axes, enlarged so that all of it can be seen.
-pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, right): (f64, f64)) {
+/// Height of a lens beneath the views with its list, px.
+pub fn beneath(centres: &[Centre]) -> f64 {
+    CAPTION + HEIGHT[1] + 34.0 + ROW * centres.len() as f64
+}
+
+/// Draws a lens between two x, px, right of its view or where `top` says: the same axes, enlarged so that all of it can be seen.
+pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, right): (f64, f64), top: Option<f64>) {
     let Some(now) = centres.iter().find(|c| c.now).or(centres.first()) else { return };
-    let (top, height) = (view.corner.1, HEIGHT);
+    let (top, height) = match top {
+        Some(top) => (top + CAPTION, HEIGHT[1]),
+        None => (view.corner.1, HEIGHT[0]),
+    };
     let (width, up) = (right - left, view.up);
     let mm = |c: &Centre| (1e3 * c.at_m[0], 1e3 * c.at_m[up]);
     // All of them, and the uncertainty of the one that is drawn with it.
@@ -57,7 +66,8 @@ pub fn draw_lens(canvas: &mut Canvas, view: &View, centres: &[Centre], (left, ri
     let px = |p: Point| (centre.0 + scale * (p.0 - middle.0), centre.1 - scale * (p.1 - middle.1));
     canvas.part("lens", |canvas| {
         let by = 1e3 * scale / view.scale;
-        let words = format!("centre of gravity, mm, ×{}", fixed(by, usize::from(by < 9.5)));
+        let from = if up == 2 { "from the side" } else { "from above" };
+        let words = format!("centre of gravity {from}, ×{}", fixed(by, usize::from(by < 9.5)));
         canvas.text(Text { colour: INK_SOFT, ..small(&words, (left, top - CAPTION + 10.0)) });
         let corners = [(left, top), (right, top), (right, top + height), (left, top + height)];
         canvas.fill(&corners, PAPER, 1.0);

@@ -3,10 +3,12 @@
 pub mod along;
 pub mod answer;
 pub mod body;
+pub(crate) mod body_fit;
 pub(crate) mod body_open;
 pub mod brief;
 pub mod car_map;
 pub mod curve;
+pub(crate) mod extremes;
 pub mod field;
 pub mod items;
 pub mod json;

@@ -3,6 +3,7 @@
 
 use unladen_questions::rank::Answer;
 use unladen_questions::stands::standing::Said;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::PlotError;
 use unladen_report::rank::json::{rank_csv, rank_json};
 use unladen_report::rank::picture::rank_picture;
@@ -174,7 +175,10 @@ fn bad_input_pictures_of_extremes() {
     let heavy = vec![item("cage", 900.0, -40.0, 3.0, Some([1, 1])), item("bolt", -0.1, 5e-4, 0.0, Some([2, 2]))];
     for (name, items) in [("many", many), ("heavy", heavy), ("none", three().items.split_off(2))] {
         let found = ranking(items);
-        let picture = rank_picture(&view(&found, &[])).unwrap();
+        for paper in [Paper::FILE, Paper::PHONE] {
+            crate::labels::apart(&rank_picture(&view(&found, &[]), paper).unwrap());
+        }
+        let picture = rank_picture(&view(&found, &[]), Paper::FILE).unwrap();
         if let Some(folder) = std::env::var_os("UNLADEN_PICTURES") {
             let path = std::path::Path::new(&folder).join(format!("rank_{name}.svg"));
             std::fs::write(path, &picture.svg).unwrap();
@@ -183,8 +187,8 @@ fn bad_input_pictures_of_extremes() {
     }
     let mut nothing = ranking(Vec::new());
     nothing.yardsticks.clear();
-    assert!(matches!(rank_picture(&view(&nothing, &[])), Err(PlotError::Empty { .. })));
+    assert!(matches!(rank_picture(&view(&nothing, &[]), Paper::FILE), Err(PlotError::Empty { .. })));
     let mut bad = three();
     bad.items[0].retuned_s = Some(f64::NAN);
-    assert!(rank_picture(&view(&bad, &[])).is_err());
+    assert!(rank_picture(&view(&bad, &[]), Paper::FILE).is_err());
 }

@@ -11,6 +11,7 @@ use unladen_report::compare::brief::compare_brief;
 use unladen_report::compare::crossover::crossover_picture;
 use unladen_report::compare::json::{compare_csv, compare_json, map_csv};
 use unladen_report::compare::text::compare_text;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::files::write::write_whole;
 use unladen_report::pair::of_days;
@@ -183,7 +184,7 @@ pub fn run(args: &CompareArgs, length: Length) -> Result<ExitCode, CliError> {
 
 /// The crossover map, then the laps of each day and track with the map of what is gained where.
 fn pictures(v: &Answer) -> Result<Picture, PlotError> {
-    let mut all = vec![crossover_picture(v)?];
-    all.extend(of_days(v)?);
+    let mut all = vec![crossover_picture(v, Paper::FILE)?];
+    all.extend(of_days(v, Paper::FILE)?);
     stacked(all)
 }

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use unladen_questions::ledger::Question;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{check_plot, save_plot};
 use unladen_report::files::write::{check_destination, write_whole};
 use unladen_report::ledger::brief::budget_brief;
@@ -96,10 +97,10 @@ fn report(args: &LedgerArgs, car: &std::path::Path, length: Length) -> Result<Ex
         write_whole(path, &budget_csv(&answer)?)?;
     }
     if let Some(path) = &args.plot {
-        save_plot(path, || burn_down(&answer))?;
+        save_plot(path, || burn_down(&answer, Paper::FILE))?;
     }
     if let Some(path) = &args.waterfall {
-        save_plot(path, || waterfall(&answer))?;
+        save_plot(path, || waterfall(&answer, Paper::FILE))?;
     }
     say(&printed)?;
     Ok(ExitCode::SUCCESS)

@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use unladen_questions::Scene;
 use unladen_questions::relocate::{Answer, Question, Where};
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, stacked};
 use unladen_report::pair::of_move;
 use unladen_report::relocate::brief::move_brief;
@@ -177,7 +178,7 @@ pub fn run(args: &MoveArgs, length: Length) -> Result<ExitCode, CliError> {
 
 /// The fuel strip, then each track's laps and the map of what is gained where.
 fn pictures(v: &Answer) -> Result<Picture, PlotError> {
-    let mut all = vec![move_picture(v)?];
-    all.extend(of_move(v)?.into_iter().flatten());
+    let mut all = vec![move_picture(v, Paper::FILE)?];
+    all.extend(of_move(v, Paper::FILE)?.into_iter().flatten());
     stacked(all)
 }

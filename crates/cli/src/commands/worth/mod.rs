@@ -5,6 +5,7 @@ use std::process::ExitCode;
 use unladen_garage::position;
 use unladen_questions::advised;
 use unladen_questions::worth::Question;
+use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{check_plot, save_plot, stacked};
 use unladen_report::words::brief::Length;
 use unladen_report::worth::along::along_csv;
@@ -42,7 +43,7 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
     drop(working);
     let (tracks, mix) = (&answer.study.tracks, &answer.study.mix);
     if let Some(path) = &args.map {
-        save_plot(path, || car_map(&answer))?;
+        save_plot(path, || car_map(&answer, Paper::FILE))?;
     }
     if args.run.json {
         for worth in tracks {
@@ -52,7 +53,7 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
     deliver(
         &args.run,
         || Ok(along_csv(tracks)?),
-        || stacked(curves(&answer)?),
+        || stacked(curves(&answer, Paper::FILE)?),
         || match length {
             _ if args.run.json => Ok(worth_json(tracks, mix, Some(&answer.state), answer.open().as_ref())?),
             Length::Brief => Ok(answer_brief(&answer)),
