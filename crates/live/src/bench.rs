@@ -169,9 +169,9 @@ impl Bench {
             })?;
             out["handles"] = handles(&things, &held, mass.m);
             out["px_per_mm"] = (1e-3 * held.views[0].scale).into();
-            let svg = held.picture.inline("live");
-            drawn += &svg;
-            out["car_svg"] = svg.into();
+            let layers = held.layers.map(|layer| layer.inline("live"));
+            drawn += &layers.concat();
+            out["car_svg"] = layers.to_vec().into();
         }
         if let Some(width_px) = ask.widths_px[1] {
             let track = ask.track.min(base.laps.len().saturating_sub(1));
@@ -233,7 +233,7 @@ impl Bench {
         Ok(json!({
             "says": says(&change), "words": change.words(), "range": change.range().unwrap_or_else(|| "nothing is uncertain".into()), "gain_s": counts.gain.gain, "interval_s": counts.gain.interval,
             "as_set_s": found.as_set.gain.gain, "times_s": counts.times_s, "retuned": found.retuned.is_some(),
-            "chance": counts.gain.chance, "facts": facts, "trial": trial,
+            "chance": counts.gain.chance, "facts": facts,
         }))
     }
 

@@ -104,7 +104,7 @@
     const mine = calm.worker;
     const answer = await calm.ask('settled', trial);
     if (mine !== calm.worker && !answer.dead) return;
-    if (asked === text(trial)) settle(answer);
+    if (asked === text(trial)) settle(answer, asked);
   }
 
   function draw(answer, asked) {
@@ -125,9 +125,9 @@
       $('cautions').dataset.said = cautions;
       $('cautions').replaceChildren(...ok.cautions.map((words) => element('p', { className: 'caution' }, words)));
     }
-    $('car').firstElementChild.innerHTML = ok.car_svg;
+    ok.car_svg.forEach((svg, i) => redraw(layers[i], svg));
     place(ok);
-    if (ok.laps_svg) $('laps').innerHTML = ok.laps_svg;
+    if (ok.laps_svg) redraw($('laps'), ok.laps_svg);
     shade(ok.dark);
     places(ok.handles);
     say('command-text', ok.command);
@@ -143,31 +143,39 @@
     style.textContent = `@media screen and (prefers-color-scheme:dark){:root{${[...shades].join(';')}}}`;
   }
 
-  function settle({ ok, error }) {
+  function settle({ ok, error }, asked) {
     if (error) {
       say('sure', error);
       return;
     }
     sure = ok;
-    section.dataset.sure = text(ok);
+    section.dataset.sure = text({ ...ok, trial: JSON.parse(asked) });
     if (ok.nothing) {
       say('sure', ' ');
       return;
     }
     say('says', ok.says);
-    say('sure', `Nine of ten chances: ${ok.range}.`);
+    say('sure', `90 %: ${ok.range}`);
     $('facts').replaceChildren(...ok.facts.map((fact) => element('li', {}, fact)));
     $('facts-part').hidden = false;
   }
 
+  const drawn = new Map();
+  function redraw(into, svg) {
+    if (drawn.get(into) === svg) return;
+    drawn.set(into, svg);
+    into.innerHTML = svg;
+  }
+
   // Handles lie over the picture, in both views.
-  const HANDLES = 14;
+  const most = () => ($('car').clientWidth < 600 ? 14 : 30);
   const views = ['side', 'above'];
   const holders = new Map();
-  $('car').append(element('div'), element('div', { className: 'live-handles' }));
+  const layers = [0, 1, 2].map(() => element('div', { className: 'live-layer' }));
+  $('car').append(...layers, element('div', { className: 'live-handles' }));
   const layer = $('car').lastElementChild;
   function place({ handles, px_per_mm: scale }) {
-    const shown = handles.slice(0, HANDLES).concat(handles.slice(HANDLES).filter((h) => trial.moved[h.name]));
+    const shown = handles.filter((h, i) => i < most() || trial.moved[h.name]);
     const names = new Set();
     for (const h of shown) {
       views.forEach((view, i) => {

@@ -55,18 +55,19 @@ impl Thing {
 /// A picture, and where places of the car are in it.
 #[derive(Clone, Debug)]
 pub struct Held {
-    /// From the side above, from above beneath.
-    pub picture: Picture,
+    /// From the side above, from above beneath: the car and what a kilogram costs in it; upon it what sits where it was;
+    /// upon that what was moved. What has not changed needs no drawing again.
+    pub layers: [Picture; 3],
     /// Both views.
     pub views: [View; 2],
 }
 
-/// So many things are named in a view, by its width, px; what is moved is named first.
+/// So many things are named in a view, by its width, px.
 const NAMED_PER_PX: f64 = 1.0 / 75.0;
 
 /// Room for the contours' values at the right of a view, and for names above it, px.
 const BESIDE: f64 = 44.0;
-const ABOVE: f64 = 24.0;
+const ABOVE: f64 = 34.0;
 /// Narrower is not drawn, px.
 const NARROWEST: f64 = 240.0;
 
@@ -93,15 +94,16 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
     };
     let side = view(ABOVE, 2, tall, pad);
     let above = view(side.corner.1 + side.size.1 + ABOVE, 1, wide, -wide);
-    let mut canvas = Canvas::new("hold", width, above.corner.1 + above.size.1 + 14.0);
+    let sheet = |name| Canvas::new(name, width, above.corner.1 + above.size.1 + 14.0);
+    let mut canvas = sheet("hold");
     let planes = planes(hold.worth, hold.mass_kg, hold.at_m[0]);
     let (a, b) = (planes[0].range(&body.side), planes[1].range(&body.top));
     let levels = Axis::over(a.0.min(b.0), a.1.max(b.1), LINES);
     let caption = |canvas: &mut Canvas, view: &View, words: &str| {
-        canvas.text(Text { colour: INK_SOFT, ..small(words, (2.0, view.corner.1 - 8.0)) });
+        canvas.text(Text { colour: INK_SOFT, ..small(words, (2.0, view.corner.1 - ABOVE + 12.0)) });
     };
     canvas.part("side", |canvas| {
-        caption(canvas, &side, "from the side; lines: ms a lap for a kilogram more");
+        caption(canvas, &side, "from the side; ms a lap for a kilogram more");
         ground(canvas, &side);
         shade(canvas, &side, &planes[0], &body.side, &levels);
         for (axle, r) in hold.size.radius_m.into_iter().enumerate() {
@@ -121,11 +123,15 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
     let views = [side, above];
     let [now, was] = hold.at_m;
     let radius = |kg: f64| radius_px(kg, hold.mass_kg, across);
+    let (mut rest, mut moved) = (sheet("rest"), sheet("moved"));
+    let still: Vec<&Thing> = hold.things.iter().filter(|thing| !thing.moved()).collect();
+    let others: Vec<&Thing> = hold.things.iter().filter(|thing| thing.moved()).collect();
     for view in &views {
-        draw_things(&mut canvas, view, hold.things, &radius);
+        draw_things(&mut rest, view, &still, &radius);
+        draw_things(&mut moved, view, &others, &radius);
         let (from, to) = (view.place(was), view.place(now));
-        canvas.line(&[from, to], stroke(PAPER, 3.0));
-        centre_mark(&mut canvas, to, 0.5 * SMALL);
+        moved.line(&[from, to], stroke(PAPER, 3.0));
+        centre_mark(&mut moved, to, 0.5 * SMALL);
     }
     let mm = |i: usize| fixed(1e3 * now[i], 0);
     let alt = format!(
@@ -136,8 +142,9 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
         mm(1),
         mm(2)
     );
-    let picture = canvas.finish("The car as it is tried", &alt)?;
-    Ok(Held { picture, views })
+    let title = "The car as it is tried";
+    let layers = [canvas.finish(title, &alt)?, rest.finish(title, "")?, moved.finish(title, "")?];
+    Ok(Held { layers, views })
 }
 
 /// Radius of a thing's disc, px: areas go with mass, so that a kart's parts can be seen and a lorry's have room.
@@ -147,7 +154,7 @@ pub fn radius_px(kg: f64, car_kg: f64, width_px: f64) -> f64 {
 }
 
 /// Full where it is, open where it was.
-fn draw_things(canvas: &mut Canvas, view: &View, things: &[Thing], radius: &dyn Fn(f64) -> f64) {
+fn draw_things(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64) {
     canvas.part("things", |canvas| {
         for thing in things {
             let (was, at, r) = (view.place(thing.was), view.place(thing.at), radius(thing.kg));
@@ -165,16 +172,16 @@ fn draw_things(canvas: &mut Canvas, view: &View, things: &[Thing], radius: &dyn 
     });
 }
 
-fn names(canvas: &mut Canvas, view: &View, things: &[Thing], radius: &dyn Fn(f64) -> f64) {
-    let round = |thing: &Thing| {
+fn names(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64) {
+    let round = |thing: &&Thing| {
         let (at, r) = (view.place(thing.at), radius(thing.kg));
         (0..12).map(move |i| f64::from(i) * std::f64::consts::TAU / 12.0).map(move |t| (at.0 + r * t.cos(), at.1 + r * t.sin()))
     };
     let area = view.area();
     let bounds = Box2 { centre: area.centre, half: (area.half.0, area.half.1 + 4.0) };
     let mut room = Room::new(bounds, things.iter().flat_map(round).collect(), 3.5);
-    let mut named: Vec<&Thing> = things.iter().collect();
-    named.sort_by(|a, b| b.moved().cmp(&a.moved()).then(b.kg.total_cmp(&a.kg)));
+    let mut named: Vec<&Thing> = things.to_vec();
+    named.sort_by(|a, b| b.kg.total_cmp(&a.kg));
     for thing in named.into_iter().take((view.size.0 * NAMED_PER_PX) as usize) {
         let at = view.place(thing.at);
         let words = format!("{} {} kg", Face::Regular.fit(&thing.name, SMALL, 140.0), fixed(thing.kg, 1));

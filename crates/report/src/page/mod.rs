@@ -60,9 +60,9 @@ pub struct Page {
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("sort.js");
 /// Nothing is fetched, whatever a name in a file may try.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
 /// Where the page answers, its own module may run in a worker of its own text.
-const LIVE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; img-src data:; base-uri 'none'; form-action 'none'";
+const LIVE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; img-src data:; base-uri 'none'; form-action 'none'";
 
 impl Page {
     /// The file's text.
