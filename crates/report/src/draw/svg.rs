@@ -125,6 +125,30 @@ impl Canvas {
         self.path(points, false, stroke);
     }
 
+    /// Many lines of one stroke in one path.
+    pub fn lines(&mut self, lines: &[[Point; 2]], stroke: Stroke) {
+        let data: String = lines.iter().map(|line| self.path_data(line, false)).collect();
+        if !data.is_empty() {
+            let (width, colour) = (self.number(stroke.width), stroke.colour.hex());
+            self.push(format_args!(
+                "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>\n"
+            ));
+        }
+    }
+
+    /// Many filled rectangles of one colour in one path: left, top, width, height.
+    pub fn rects(&mut self, all: &[[f64; 4]], fill: Colour) {
+        let mut data = String::new();
+        for rect in all {
+            let [x, y, w, h] = rect.map(|v| self.number(v));
+            // Writing to a String can't fail.
+            let _ = write!(data, "M{x} {y}h{w}v{h}h-{w}Z");
+        }
+        if !data.is_empty() {
+            self.push(format_args!("<path d=\"{data}\" fill=\"{}\"/>\n", fill.hex()));
+        }
+    }
+
     /// A line that closes.
     pub fn ring(&mut self, points: &[Point], stroke: Stroke) {
         self.path(points, true, stroke);

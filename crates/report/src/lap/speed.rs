@@ -280,7 +280,8 @@ fn draw_legend(canvas: &mut Canvas, laps: &[LapTrace], top: f64, paper: Paper) {
 pub(crate) fn draw_head(canvas: &mut Canvas, words: &str, frame: &Frame, paper: Paper) {
     let base = frame.top + centred(SMALL) - 16.0;
     if paper.narrow() {
-        canvas.text(Text { halo: true, ..small(words, (paper.margin(), base)) });
+        // Inside, for the names of places stand above.
+        canvas.text(Text { halo: true, ..small(words, (frame.left + 3.0, frame.top + 11.0)) });
     } else {
         draw_unit(canvas, words, (frame.left - 7.0, base));
     }

@@ -115,8 +115,13 @@ fn kilogram(count: usize, name: &str, paper: Paper) -> Picture {
 
 fn cloud(l: &Lap) -> Picture {
     let edge = vec![(-10.0, -0.5), (0.0, 6.0), (10.0, -0.5), (0.0, -11.0)];
-    gg_picture(&GgPlot { track: &l.track.name, lap: trace(l, "car"), limits: &[(20.0, edge.clone()), (40.0, edge)] })
-        .unwrap()
+    gg_picture(&GgPlot {
+        track: &l.track.name,
+        lap: trace(l, "car"),
+        level: &[],
+        limits: &[(20.0, edge.clone()), (40.0, edge)],
+    })
+    .unwrap()
 }
 
 /// Laps from the everyday to the extreme.
