@@ -2,9 +2,8 @@
 
 use unladen_track::Pose;
 
-use crate::draw::font::Face;
 use crate::draw::header::{Header, sentence};
-use crate::draw::look::{GRID, INK, PAPER, Paper, RULE, SMALL, gain_colour, stroke};
+use crate::draw::look::{GRID, INK, PAPER, Paper, RULE, gain_colour, stroke};
 use crate::draw::map_key::{KEY, draw_scale, explain};
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, small};
@@ -77,7 +76,7 @@ pub fn gain_picture(plot: &GainPlot, paper: Paper) -> Result<Picture, PlotError>
     let named = found.most().filter_map(|(place, s)| Some((place.as_ref()?, s)));
     let wanted = named.map(|(place, s)| Words::of(place, found.shown(*s), size, s.abs(), &sheet)).collect();
     sheet.draw_words(&mut canvas, wanted, size, &mut room);
-    scale.draw_key(&mut canvas, sheet.foot, lap.name, paper);
+    scale.draw_key(&mut canvas, sheet.foot, paper);
     draw_scale(&mut canvas, sheet.scale, sheet.foot, paper);
     let alt = format!(
         "Plan of {}: broad and orange where {} gains on {}, blue with bars across where it loses, thin and grey where neither. {title}.",
@@ -183,7 +182,7 @@ impl Scale {
         (rate / self.most * f64::from(SIDE)).round().clamp(-f64::from(SIDE), f64::from(SIDE)) as i32
     }
 
-    fn draw_key(&self, canvas: &mut Canvas, top: f64, name: &str, paper: Paper) {
+    fn draw_key(&self, canvas: &mut Canvas, top: f64, paper: Paper) {
         let margin = paper.margin();
         canvas.part("key", |canvas| {
             let step = KEY / f64::from(2 * SIDE + 1);
@@ -211,9 +210,8 @@ impl Scale {
                 let words = if *tick > 0.0 { signed(&figure) } else { figure };
                 canvas.text(Text { anchor: Anchor::Middle, ..small(&words, (x, top + 27.0)) });
             }
-            let name = Face::Regular.fit(name, SMALL, 120.0);
-            let words = format!("ms that {name} gains in 100 m of road: lost, barred and blue; gained, plain and orange; figures: a place's seconds");
-            explain(canvas, &words, (margin, top + 9.0), top + 46.0, paper);
+            let words = "ms in 100 m of road: lost, barred and blue; gained, plain and orange; figures: each place's";
+            explain(canvas, words, (margin, top + 9.0), top + 46.0, paper);
         });
     }
 }
