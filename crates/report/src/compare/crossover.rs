@@ -67,9 +67,10 @@ pub fn crossover_picture(v: &Answer, paper: Paper) -> Result<Picture, PlotError>
             canvas.line(&points, stroke(INK, 2.4));
         }
     });
-    figures(&mut canvas, v, &frame, (hp, hg), most);
+    let labels = labels(v, &frame);
+    figures(&mut canvas, v, &frame, (hp, hg), most, &labels);
     axes(&mut canvas, v, &frame);
-    places(&mut canvas, v, &frame);
+    places(&mut canvas, v, &frame, &labels);
     key(&mut canvas, &frame, &range, paper);
     let alt = format!("{title}. Map over power and grip of which of two cars is quicker: {}.", own(v).join("; "));
     canvas.finish(&title, &alt)
@@ -162,8 +163,52 @@ fn cells(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), most:
     });
 }
 
+/// A day's own value beside the cars' place, px.
+struct DayLabel {
+    words: String,
+    at: Point,
+    wide: f64,
+}
+
+impl DayLabel {
+    /// Would a figure of this half width, centred there, lie under it?
+    fn covers(&self, (x, y): Point, half: f64) -> bool {
+        x + half > self.at.0 - 3.0 && x - half < self.at.0 + self.wide + 3.0 && (y - self.at.1 + 4.0).abs() < LABEL
+    }
+}
+
+/// Right of each day's cross, above it where the frame ends, and one over the other where days lie close.
+fn labels(v: &Answer, frame: &Frame) -> Vec<Option<DayLabel>> {
+    let mut all: Vec<Option<DayLabel>> = Vec::new();
+    for (day, words) in v.days.iter().zip(own(v)) {
+        let [sp, sg] = day.place_sd.map(|sd| NINETY * sd);
+        let centre = (frame.px(1.0), frame.py(day.grip));
+        if !(frame.left..=frame.right()).contains(&centre.0) || !(frame.top..=frame.bottom()).contains(&centre.1) {
+            all.push(None);
+            continue;
+        }
+        let wide = Face::Semibold.width(&words, LABEL);
+        let beside = frame.px(1.0 + sp).clamp(centre.0 + 5.0, frame.right()) + 6.0;
+        let above = frame.py(day.grip * (1.0 + sg)).max(frame.top + 14.0) - 8.0;
+        let mut at = if beside + wide < frame.right() - 2.0 {
+            (beside, centre.1 + centred(LABEL))
+        } else {
+            ((frame.right() - 4.0 - wide).min(centre.0 - 0.5 * wide).max(frame.left + 2.0), above)
+        };
+        while all
+            .iter()
+            .flatten()
+            .any(|l| (l.at.1 - at.1).abs() < LABEL + 3.0 && l.at.0 < at.0 + wide && at.0 < l.at.0 + l.wide)
+        {
+            at.1 += LABEL + 3.0;
+        }
+        all.push(Some(DayLabel { words, at, wide }));
+    }
+    all
+}
+
 /// What B gains in each cell, where there is room and no car stands.
-fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), most: f64) {
+fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), most: f64, labels: &[Option<DayLabel>]) {
     let (w, h) = size(frame, half);
     if w < FIGURES.0 || h < FIGURES.1 {
         return;
@@ -174,7 +219,9 @@ fn figures(canvas: &mut Canvas, v: &Answer, frame: &Frame, half: (f64, f64), mos
             let taken = |day: &Day| {
                 (frame.px(1.0) - middle.0).abs() < 0.5 * w && (frame.py(day.grip) - middle.1).abs() < 0.6 * h
             };
-            if v.days.iter().any(taken) {
+            let own = 0.5 * Face::Regular.width("−13.00", SMALL) + 2.0;
+            let under = |l: &DayLabel| l.covers(middle, own);
+            if v.days.iter().any(taken) || labels.iter().flatten().any(under) {
                 continue;
             }
             let words = match cell.gain_s() {
@@ -211,9 +258,9 @@ fn axes(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
 
 /// Where the cars are, with the 90 % of power and grip that their files leave open: a cross, and an ellipse where both
 /// are.
-fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
+fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame, labels: &[Option<DayLabel>]) {
     canvas.part("places", |canvas| {
-        for (day, own) in v.days.iter().zip(own(v)) {
+        for (day, label) in v.days.iter().zip(labels) {
             let [sp, sg] = day.place_sd.map(|sd| NINETY * sd);
             let clamp = |(x, y): Point| (x.clamp(frame.left, frame.right()), y.clamp(frame.top, frame.bottom()));
             let at = |p: f64, g: f64| clamp((frame.px(1.0 + p), frame.py(day.grip * (1.0 + g))));
@@ -234,15 +281,9 @@ fn places(canvas: &mut Canvas, v: &Answer, frame: &Frame) {
             }
             canvas.disc(centre, 5.2, PAPER);
             canvas.disc(centre, 3.6, INK);
-            let wide = Face::Semibold.width(&own, LABEL);
-            let beside = at(sp, 0.0).0.max(centre.0 + 5.0) + 6.0;
-            // Right of the cross, or above it where the frame ends.
-            let (x, y) = if beside + wide < frame.right() - 2.0 {
-                (beside, centre.1 + centred(LABEL))
-            } else {
-                ((frame.right() - 4.0 - wide).min(centre.0 - 0.5 * wide).max(frame.left + 2.0), at(0.0, sg).1 - 8.0)
-            };
-            canvas.text(Text { face: Face::Semibold, halo: true, ..label(&own, (x, y)) });
+            if let Some(DayLabel { words, at, .. }) = label {
+                canvas.text(Text { face: Face::Semibold, halo: true, ..crate::draw::svg::label(words, *at) });
+            }
         }
     });
 }

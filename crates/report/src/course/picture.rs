@@ -4,13 +4,15 @@
 use unladen_track::Pose;
 
 use crate::draw::colour::Colour;
+use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
-use crate::draw::look::{ACCENT, BAND, INK, MARGIN, Paper, RULE, SERIES, WIDTH, speed_colour, stroke};
+use crate::draw::look::{ACCENT, BAND, INK, MARGIN, PAPER, Paper, RULE, SERIES, SMALL, WIDTH, speed_colour, stroke};
 use crate::draw::map_key::draw_scale;
 use crate::draw::picture::{Picture, PlotError};
-use crate::draw::svg::{Anchor, Canvas, Text, small};
+use crate::draw::place_labels::{Box2, Room};
+use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::Place;
 use crate::lap::plan::Fitted;
@@ -103,7 +105,7 @@ pub fn track_picture(plot: &TrackPlot) -> Result<Picture, PlotError> {
         bottom = frame.bottom();
     }
     crate::lap::speed::draw_distance(&mut canvas, &Frame { top: bottom - CHART, ..frame }, bottom + 6.0, unit);
-    let alt = format!("Map of {} coloured by curvature, and curvature against distance. {title}.", plot.name);
+    let alt = format!("{title}. Map of {} coloured by curvature, and curvature against distance.", plot.name);
     canvas.finish(&title, &alt)
 }
 
@@ -156,18 +158,53 @@ fn draw_map(canvas: &mut Canvas, plot: &TrackPlot, top: f64, tightest: f64) {
             canvas.line(&run, stroke(colour(own), 4.5));
             i = j;
         }
-        let start = at(&plan[0]);
-        let (a, b) = (at(&plan[0]), at(&plan[3.min(plan.len() - 1)]));
-        let size = (b.0 - a.0).hypot(b.1 - a.1).max(1e-6);
-        let (nx, ny) = (-(b.1 - a.1) / size, (b.0 - a.0) / size);
-        canvas.line(
-            &[(start.0 - 11.0 * nx, start.1 - 11.0 * ny), (start.0 + 11.0 * nx, start.1 + 11.0 * ny)],
-            stroke(INK, 2.4),
-        );
-        canvas.text(Text { halo: true, ..small("start", (start.0 + 14.0 * nx.abs() + 4.0, start.1 + 14.0 * ny)) });
     });
+    let road: Vec<Point> = plan.iter().map(at).collect();
+    let middle = (0.5 * WIDTH, top + 0.5 * MAP_HEIGHT);
+    let bounds = Box2 { centre: middle, half: (0.5 * WIDTH - 8.0, 0.5 * MAP_HEIGHT) };
+    ends_and_way(canvas, &road, plot.closed, bounds);
     draw_key(canvas, top + MAP_HEIGHT + 14.0, tightest, !plot.data.is_empty());
     draw_scale(canvas, fitted.scale, top + MAP_HEIGHT + 14.0, Paper::FILE);
+}
+
+/// Bars across the road where it starts and ends, with their names, and arrows that show the way round.
+fn ends_and_way(canvas: &mut Canvas, road: &[Point], closed: bool, bounds: Box2) {
+    let last = road.len() - 1;
+    // Over some px, so that a short step does not turn the arrow.
+    let heading = |i: usize| {
+        let far = |k: &&usize| (road[**k].0 - road[i].0).hypot(road[**k].1 - road[i].1) > 6.0;
+        let (ahead, behind): (Vec<usize>, Vec<usize>) = ((i..=last).collect(), (0..=i).rev().collect());
+        let (a, b) = match ahead.iter().find(far) {
+            Some(&k) => (road[i], road[k]),
+            None => (road[behind.iter().find(far).copied().unwrap_or(0)], road[i]),
+        };
+        let size = (b.0 - a.0).hypot(b.1 - a.1).max(1e-6);
+        ((b.0 - a.0) / size, (b.1 - a.1) / size)
+    };
+    canvas.part("marks", |canvas| {
+        let mut room = Room::new(bounds, road.iter().copied().step_by((road.len() / 4000).max(1)).collect(), 6.0);
+        for i in [last / 12, last / 3, 2 * last / 3] {
+            let ((x, y), (dx, dy)) = (road[i], heading(i));
+            let corner = |along: f64, across: f64| (x + along * dx - across * dy, y + along * dy + across * dx);
+            let arrow = [corner(9.0, 0.0), corner(-6.0, 7.0), corner(-6.0, -7.0)];
+            canvas.ring(&arrow, stroke(PAPER, 2.4));
+            canvas.fill(&arrow, INK, 1.0);
+            room.take(Box2 { centre: (x, y), half: (9.0, 9.0) });
+        }
+        let ends = if closed { vec![(0, "start and finish")] } else { vec![(0, "start"), (last, "finish")] };
+        for (i, words) in ends {
+            let ((x, y), (dx, dy)) = (road[i], heading(i));
+            canvas.line(&[(x + 11.0 * dy, y - 11.0 * dx), (x - 11.0 * dy, y + 11.0 * dx)], stroke(INK, 2.6));
+            let half = (0.5 * Face::Semibold.width(words, SMALL) + 2.0, 0.5 * SMALL + 1.0);
+            let Some(spot) = room.place((x, y), (-dy, dx), half) else { continue };
+            if let Some((from, to)) = spot.leader {
+                canvas.line(&[from, to], stroke(RULE, 0.9));
+            }
+            let base = (spot.area.centre.0, spot.area.centre.1 + centred(SMALL));
+            let text = Text { anchor: Anchor::Middle, face: Face::Semibold, halo: true, ..small(words, base) };
+            canvas.text(Text { colour: INK, ..text });
+        }
+    });
 }
 
 fn draw_key(canvas: &mut Canvas, top: f64, tightest: f64, data: bool) {

@@ -66,7 +66,7 @@ impl Paper {
 
     /// Free at either side, px.
     pub fn margin(self) -> f64 {
-        if self.titled { MARGIN } else { 4.0 }
+        if self.titled { MARGIN } else { 8.0 }
     }
 
     /// Right edge of what is drawn, px.

@@ -70,7 +70,7 @@ pub fn draw_scale(canvas: &mut Canvas, px_per_m: f64, top: f64, paper: Paper) {
     canvas.part("scale", |canvas| {
         let metres = nice_length(paper.of(SCALE, 90.0) / px_per_m);
         let (right, width) = (paper.right(), metres * px_per_m);
-        let (y, left) = (top + paper.of(5.0, -20.0), right - width);
+        let (y, left) = (top + paper.of(5.0, -18.0), right - width);
         for x in [left, right] {
             canvas.line(&[(x, y - 4.0), (x, y + 4.0)], stroke(INK, 1.2));
         }

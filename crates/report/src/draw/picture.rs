@@ -48,9 +48,16 @@ impl Picture {
         format!(
             "<svg class=\"{}\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-label=\"{label}\">\n{}",
             escape(name),
-            theme::follow(body.1)
+            theme::follow(&plain(body.1))
         )
     }
+}
+
+/// Without what a page's style says of all pictures.
+fn plain(svg: &str) -> String {
+    [" stroke-linejoin=\"round\"", " lengthAdjust=\"spacingAndGlyphs\""]
+        .iter()
+        .fold(svg.to_owned(), |svg, said| svg.replace(said, ""))
 }
 
 /// Is in a picture that has words of this weight.
@@ -195,7 +202,7 @@ pub fn stacked(pictures: Vec<Picture>) -> Result<Picture, PlotError> {
     let (w, h, title, alt) = (whole.width, whole.height, escape(&whole.title), escape(&whole.alt));
     whole.svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" role=\"img\" \
-         aria-labelledby=\"title alt\">\n<title id=\"title\">{title}</title>\n<desc id=\"alt\">{alt}</desc>\n{body}</svg>\n"
+         aria-labelledby=\"sheet-title sheet-alt\">\n<title id=\"sheet-title\">{title}</title>\n<desc id=\"sheet-alt\">{alt}</desc>\n{body}</svg>\n"
     );
     Ok(whole)
 }

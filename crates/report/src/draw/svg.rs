@@ -125,6 +125,30 @@ impl Canvas {
         self.path(points, false, stroke);
     }
 
+    /// Many lines of one stroke in one path.
+    pub fn lines(&mut self, lines: &[[Point; 2]], stroke: Stroke) {
+        let data: String = lines.iter().map(|line| self.path_data(line, false)).collect();
+        if !data.is_empty() {
+            let (width, colour) = (self.number(stroke.width), stroke.colour.hex());
+            self.push(format_args!(
+                "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>\n"
+            ));
+        }
+    }
+
+    /// Many filled rectangles of one colour in one path: left, top, width, height.
+    pub fn rects(&mut self, all: &[[f64; 4]], fill: Colour) {
+        let mut data = String::new();
+        for rect in all {
+            let [x, y, w, h] = rect.map(|v| self.number(v));
+            // Writing to a String can't fail.
+            let _ = write!(data, "M{x} {y}h{w}v{h}h-{w}Z");
+        }
+        if !data.is_empty() {
+            self.push(format_args!("<path d=\"{data}\" fill=\"{}\"/>\n", fill.hex()));
+        }
+    }
+
     /// A line that closes.
     pub fn ring(&mut self, points: &[Point], stroke: Stroke) {
         self.path(points, true, stroke);
@@ -166,7 +190,9 @@ impl Canvas {
             return;
         }
         let [x, y, turn] = [text.at.0, text.at.1, text.angle].map(|v| self.number(v));
-        let (size, wide) = (trimmed(text.size, 2), trimmed(text.face.width(text.words, text.size), 1));
+        // As wide as what is written: a character that XML can't hold is written as another.
+        let shown: String = text.words.chars().map(writable).collect();
+        let (size, wide) = (trimmed(text.size, 2), trimmed(text.face.width(&shown, text.size), 1));
         let anchor = match text.anchor {
             Anchor::Start => "",
             Anchor::Middle => " text-anchor=\"middle\"",
@@ -180,7 +206,7 @@ impl Canvas {
         } else {
             String::new()
         };
-        let (words, fill) = (escape(text.words), text.colour.hex());
+        let (words, fill) = (escape(&shown), text.colour.hex());
         self.push(format_args!(
             "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{weight}{anchor} fill=\"{fill}\"{halo}{turn} textLength=\"{wide}\" \
              lengthAdjust=\"spacingAndGlyphs\">{words}</text>\n"
@@ -257,6 +283,15 @@ fn trimmed(value: f64, decimals: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
+/// A character as XML may hold it.
+fn writable(c: char) -> char {
+    match c {
+        '\t' | '\n' | '\r' => ' ',
+        c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => '\u{fffd}',
+        c => c,
+    }
+}
+
 /// Text as XML may hold it, inside attributes too.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -267,9 +302,7 @@ pub fn escape(text: &str) -> String {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            '\t' | '\n' | '\r' => out.push(' '),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
-            c => out.push(c),
+            c => out.push(writable(c)),
         }
     }
     out

@@ -10,12 +10,15 @@ use std::fmt::Write;
 use crate::draw::colour::Colour;
 
 /// Lightness of dark paper, and of what was black.
-const DARK: [f64; 2] = [0.21, 0.97];
+const DARK: [f64; 2] = [0.21, 1.0];
+
+/// Dark inks, which letters have, come out lighter than by a straight line.
+const LIFT: f64 = 0.8;
 
 /// The counterpart of a colour on dark paper.
 pub fn dark(colour: Colour) -> Colour {
     let [l, a, b] = colour.lab();
-    Colour::from_lab([DARK[0] + (DARK[1] - DARK[0]) * (1.0 - l), a, b])
+    Colour::from_lab([DARK[0] + (DARK[1] - DARK[0]) * (1.0 - l).max(0.0).powf(LIFT), a, b])
 }
 
 /// Markup with each colour of an attribute as a variable: `fill="#1b2230"` is `fill="var(--p1b2230,#1b2230)"`.

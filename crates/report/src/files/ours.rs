@@ -65,8 +65,12 @@ fn picture(text: &str) -> bool {
     let own = labelled.and_then(|(ids, _)| ids.split_once(' ')).is_some_and(
         |(title, alt)| matches!((title.strip_suffix("-title"), alt.strip_suffix("-alt")), (Some(a), Some(b)) if a == b),
     );
-    text.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"")
-        && own
+    // Until 0.1 letters were outlines, drawn through links.
+    let heads = [
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"",
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"",
+    ];
+    heads.iter().any(|head| text.starts_with(head)) && own
 }
 
 fn page(text: &str) -> bool {

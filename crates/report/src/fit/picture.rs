@@ -2,12 +2,13 @@
 
 use unladen_questions::fit::Answer;
 
+use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
-use crate::draw::look::{ACCENT, BAND, MARGIN, Paper, RULE, SERIES, WIDTH, stroke};
+use crate::draw::look::{ACCENT, BAND, GRID, MARGIN, Paper, RULE, SERIES, SMALL, Stroke, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
-use crate::draw::svg::{Canvas, small};
+use crate::draw::svg::{Anchor, Canvas, Text, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, spans};
@@ -70,7 +71,9 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
         return Err(PlotError::Empty { what: "the list of residuals" });
     };
     let faster = if *worst > 0.0 { "faster" } else { "slower" };
-    let title = format!("The log is most off the model at {}: {:.1} km/h {faster}", distance(*at), worst.abs());
+    let here = |p: &&Place| p.pieces(plot.length_m).iter().any(|(from, to)| at >= from && at <= to);
+    let place = plot.places.iter().find(here).map_or_else(String::new, |p| format!(" ({})", p.phrase()));
+    let title = format!("The log is most off the model at {}{place}: {:.1} km/h {faster}", distance(*at), worst.abs());
     let subtitle = format!(
         "{} on {}, {} laps; speed of a lap about the model: {:.1} km/h (one standard deviation)",
         plot.car, plot.track, plot.laps, plot.sd_kmh
@@ -78,7 +81,8 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     let header = Header::plan(&title, &subtitle, Paper::FILE);
     let left = MARGIN + TICKS_LEFT + 10.0;
     let (x, unit) = Axis::distance(plot.length_m, 9);
-    let top = plot.model_kmh.iter().copied().fold(1.0, f64::max);
+    let logged: Vec<f64> = plot.model_kmh.iter().zip(plot.residual_kmh).map(|(v, r)| v + r).collect();
+    let top = plot.model_kmh.iter().chain(&logged).copied().filter(|v| v.is_finite()).fold(1.0, f64::max);
     let mut upper = Frame {
         left,
         top: 0.0,
@@ -103,9 +107,12 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     draw_corners(&mut canvas, plot.places, &upper, plot.length_m, lower.bottom());
     upper.draw_grid(&mut canvas, false)?;
     names.draw(&mut canvas, upper.top - 24.0);
-    canvas.text(small("model, km/h", (left - TICKS_LEFT, upper.top - 9.0)));
+    legend(&mut canvas, (left - TICKS_LEFT, upper.top - 9.0), plot.laps);
+    gaps(&mut canvas, plot, &upper, &lower);
     let model = plot.s_m.iter().zip(plot.model_kmh).map(|(s, v)| (*s, *v)).collect();
-    upper.draw_series(&mut canvas, &[Series { points: model, stroke: stroke(SERIES[0], 1.8), fill: 0.0 }])?;
+    let mut speeds = runs(plot.s_m, &logged, stroke(ACCENT, 2.6));
+    speeds.push(Series { points: model, stroke: stroke(SERIES[0], 1.4), fill: 0.0 });
+    upper.draw_series(&mut canvas, &speeds)?;
     let (high, low) = (lower.py(plot.sd_kmh), lower.py(-plot.sd_kmh));
     canvas.rect((lower.left, high), (lower.width, low - high), BAND);
     lower.draw_grid(&mut canvas, false)?;
@@ -114,21 +121,58 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
         "log − model, km/h, mean of the laps; band: one standard deviation of a lap",
         (left - TICKS_LEFT, lower.top - 9.0),
     ));
-    let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
-    for (s, r) in plot.s_m.iter().zip(plot.residual_kmh) {
-        if r.is_finite() {
-            let last = runs.len() - 1;
-            runs[last].push((*s, *r));
-        } else {
-            runs.push(Vec::new());
-        }
-    }
-    let series: Vec<Series> = runs
-        .into_iter()
-        .filter(|r| r.len() > 1)
-        .map(|points| Series { points, stroke: stroke(ACCENT, 1.8), fill: 0.0 })
-        .collect();
+    let series = runs(plot.s_m, plot.residual_kmh, stroke(ACCENT, 1.8));
     lower.draw_series(&mut canvas, &series)?;
     draw_distance(&mut canvas, &lower, lower.bottom() + 6.0, unit);
-    canvas.finish(&title, &format!("Speed of the model, and log less model, against distance. {title}."))
+    canvas.finish(&title, &format!("{title}. Speed of the log and of the model, and log less model, against distance."))
+}
+
+/// Curves through what is known, broken where nothing is.
+fn runs(s_m: &[f64], values: &[f64], stroke: Stroke) -> Vec<Series> {
+    let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
+    for (s, value) in s_m.iter().zip(values) {
+        match runs.last_mut() {
+            Some(last) if value.is_finite() => last.push((*s, *value)),
+            _ => runs.push(Vec::new()),
+        }
+    }
+    runs.into_iter().filter(|r| r.len() > 1).map(|points| Series { points, stroke, fill: 0.0 }).collect()
+}
+
+fn legend(canvas: &mut Canvas, (left, base): (f64, f64), laps: usize) {
+    let log = format!("log, mean of {} laps", laps);
+    let mut x = left;
+    for (words, colour, width) in
+        [("km/h:", None, 0.0), (log.as_str(), Some(ACCENT), 2.6), ("model", Some(SERIES[0]), 1.4)]
+    {
+        if let Some(colour) = colour {
+            canvas.line(&[(x, base - 4.0), (x + 18.0, base - 4.0)], stroke(colour, width));
+            x += 24.0;
+        }
+        canvas.text(small(words, (x, base)));
+        x += Face::Regular.width(words, SMALL) + 14.0;
+    }
+}
+
+/// Stretches that no lap counts for: why the curves break there.
+fn gaps(canvas: &mut Canvas, plot: &FitPlot, upper: &Frame, lower: &Frame) {
+    let words = "no lap counts here";
+    let wide = Face::Regular.width(words, SMALL);
+    let n = plot.s_m.len();
+    let mut from = 0;
+    while from < n {
+        let known = |i: usize| plot.residual_kmh[i].is_finite();
+        let to = (from..n).find(|&i| known(i) != known(from)).unwrap_or(n);
+        if !known(from) {
+            let (a, b) = (upper.px(plot.s_m[from.saturating_sub(1)]), upper.px(plot.s_m[to.min(n - 1)]));
+            for frame in [upper, lower] {
+                canvas.rect((a, frame.top), (b - a, frame.height), GRID);
+            }
+            if b - a > wide + 8.0 {
+                let at = (0.5 * (a + b), upper.top + 14.0);
+                canvas.text(Text { anchor: Anchor::Middle, halo: true, ..small(words, at) });
+            }
+        }
+        from = to;
+    }
 }

@@ -1,9 +1,12 @@
 //! The answer to "how does it lap": its text and its pictures.
 
+use unladen_lap::Row;
 use unladen_questions::advised;
 use unladen_questions::lap::Answer;
 use unladen_study::envelope::envelope;
+use unladen_track::Pose;
 use unladen_vehicle::Model;
+use unladen_vehicle::car::G;
 
 use crate::draw::look::Paper;
 use crate::draw::picture::{Picture, PlotError, stacked};
@@ -63,5 +66,23 @@ pub fn cloud(v: &Answer) -> Result<Picture, PlotError> {
     let model = Model::new(&v.car, v.day);
     let speeds = [slow, 0.5 * (slow + fast), fast];
     let limits: Vec<_> = speeds.into_iter().map(|speed| (speed, envelope(&model, speed).edge)).collect();
-    gg_picture(&GgPlot { track: &v.track.name, lap: trace(&v.name, v), limits: &limits })
+    let plan = v.track.outline(MAP_STEP_M);
+    let level: Vec<Row> = v.rows.iter().map(|row| levelled(v, row, &plan)).collect();
+    gg_picture(&GgPlot { track: &v.track.name, lap: trace(&v.name, v), level: &level, limits: &limits })
+}
+
+/// What the tyres did there as it would look on a level road, which the edges are of: with the pull of the slope, and in
+/// proportion to the load that bank, crests and dips put on them (`docs/model.md` §2: N = m A_n + downforce).
+fn levelled(v: &Answer, row: &Row, plan: &[Pose]) -> Row {
+    let (car, load) = (&v.car, row.load.iter().sum::<f64>());
+    let down = 0.5 * v.day.rho * row.v * row.v * (car.aero.cf_a + car.aero.cr_a);
+    let level = (car.mass.m * G + down) / load;
+    let level = if level.is_finite() && level > 0.0 { level } else { 1.0 };
+    let ahead = plan.partition_point(|p| p.s <= row.s).clamp(1, plan.len().max(2) - 1);
+    let slope = match (plan.get(ahead - 1), plan.get(ahead)) {
+        (Some(a), Some(b)) if b.s > a.s => (b.z - a.z) / (b.s - a.s),
+        _ => 0.0,
+    };
+    let pull = G * slope.atan().sin();
+    Row { a_x: (row.a_x + pull) * level, a_y: row.a_y * level, ..*row }
 }

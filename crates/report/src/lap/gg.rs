@@ -5,6 +5,7 @@ use unladen_lap::Row;
 use crate::draw::colour::Colour;
 use crate::draw::frame::{Frame, TICKS_LEFT};
 use crate::draw::header::Header;
+use crate::draw::labels::spread;
 use crate::draw::look::{GRID, INK, INK_SOFT, MARGIN, Paper, RULE, SMALL, WIDTH, stroke};
 use crate::draw::map_key::Shades;
 use crate::draw::picture::{Picture, PlotError};
@@ -20,6 +21,8 @@ pub struct GgPlot<'a> {
     pub track: &'a str,
     /// The lap.
     pub lap: LapTrace<'a>,
+    /// Its rows as they would be on a level road, which the edges are of.
+    pub level: &'a [Row],
     /// What the car can do: a speed, m/s, and the edge (a_y left +, a_x), m/s².
     pub limits: &'a [(f64, Vec<Point>)],
 }
@@ -35,10 +38,14 @@ pub fn gg_picture(plot: &GgPlot) -> Result<Picture, PlotError> {
     if plot.lap.rows.is_empty() {
         return Err(PlotError::Empty { what: "the lap's trace" });
     }
-    let cloud = cloud(&plot.lap);
-    let title = finding(&cloud);
+    let title = finding(&cloud(&plot.lap));
+    let rows = if plot.level.is_empty() { plot.lap.rows } else { plot.level };
+    let cloud = cloud(&LapTrace { rows, ..plot.lap });
+    let off = |(a, b): (&Row, &Row)| (a.a_y - b.a_y).abs().max((a.a_x - b.a_x).abs());
+    let hilly = rows.iter().zip(plot.lap.rows).map(off).fold(0.0, f64::max) > 0.02 * G;
+    let how = if hilly { ", its slope and load brought to a level road's" } else { "" };
     let subtitle = format!(
-        "{} on {}, {}, in {}; each dot is {} s, coloured by speed; lines: what the car can do on a level road",
+        "{} on {}, {}, in {}; each dot is {} s{how}, coloured by speed; lines: what the car can do on a level road",
         plot.lap.name,
         plot.track,
         distance(plot.lap.length_m),
@@ -72,7 +79,7 @@ pub fn gg_picture(plot: &GgPlot) -> Result<Picture, PlotError> {
     canvas.part("limits", |canvas| limits(canvas, plot, &frame, &shades));
     shades.draw_key(&mut canvas, frame.bottom() + 46.0, "km/h", Paper::FILE);
     let alt = format!(
-        "Lateral and longitudinal acceleration of {} on {}, in g. {title}. Lines show what the car can do at {} km/h.",
+        "{title}. Lateral and longitudinal acceleration of {} on {}, in g{how}. Lines show what the car can do at {} km/h.",
         plot.lap.name,
         plot.track,
         plot.limits.iter().map(|(v, _)| fixed(kmh(*v), 0)).collect::<Vec<_>>().join(", ")
@@ -141,23 +148,25 @@ fn grid(canvas: &mut Canvas, frame: &Frame) {
     });
 }
 
-/// Each edge with its speed where it is highest.
+/// Each edge, and its speed beside the frame with a leader to where it pulls half as hard to the right.
 fn limits(canvas: &mut Canvas, plot: &GgPlot, frame: &Frame, shades: &Shades) {
-    let mut taken: Vec<f64> = Vec::new();
+    let mut ends: Vec<(Point, String)> = Vec::new();
     for (v, edge) in plot.limits.iter().filter(|(_, edge)| edge.len() > 2) {
         let points: Vec<Point> = edge.iter().map(|p| (frame.px(-p.0 / G), frame.py(p.1 / G))).collect();
         canvas.ring(&points, stroke(INK, 2.4));
         canvas.ring(&points, stroke(shades.colour(shades.of(kmh(*v))).mix(Colour(255, 255, 255), 0.15), 1.3));
-        // Where a_y is zero, at the top.
-        let up = points.iter().filter(|p| (p.0 - frame.px(0.0)).abs() < 0.08 * frame.width).map(|p| p.1);
-        let Some(mut y) = up.min_by(f64::total_cmp) else { continue };
-        y -= 5.0;
-        while taken.iter().any(|t| (t - y).abs() < 13.0) {
-            y -= 13.0;
+        let aim = frame.px(0.0) + 0.55 * (frame.right() - frame.px(0.0));
+        let upper = points.iter().filter(|p| p.1 < frame.py(0.0));
+        if let Some(at) = upper.min_by(|a, b| (a.0 - aim).abs().total_cmp(&(b.0 - aim).abs())) {
+            ends.push((*at, format!("at {} km/h", fixed(kmh(*v), 0))));
         }
-        taken.push(y);
-        let words = format!("at {} km/h", fixed(kmh(*v), 0));
-        canvas.text(Text { anchor: Anchor::Middle, colour: INK, halo: true, ..small(&words, (frame.px(0.0), y)) });
+    }
+    let wanted: Vec<f64> = ends.iter().map(|(at, _)| at.1).collect();
+    let left = frame.right() + 30.0;
+    for ((at, words), y) in ends.iter().zip(spread(&wanted, 16.0, frame.top + 6.0, frame.bottom())) {
+        canvas.line(&[*at, (left - 5.0, y)], stroke(INK_SOFT, 0.9));
+        canvas.disc(*at, 2.2, INK);
+        canvas.text(Text { colour: INK, ..small(words, (left, y + centred(SMALL))) });
     }
 }
 
@@ -187,7 +196,7 @@ mod tests {
         let lap = LapTrace { name: "car", rows: &rows, length_m: 100.0, lap_time_s: 9.0, lap_time_error_s: 1e-4 };
         let edge = vec![(-10.0, 0.0), (0.0, 4.0), (10.0, 0.0), (0.0, -10.0)];
         let limits = [(20.0, edge)];
-        let picture = gg_picture(&GgPlot { track: "t", lap, limits: &limits }).unwrap();
+        let picture = gg_picture(&GgPlot { track: "t", lap, level: &[], limits: &limits }).unwrap();
         assert!(
             picture.title.starts_with("Up to 0.50 g to the side, 1.00 g braking and 0.31 g pulling"),
             "{}",
@@ -196,13 +205,30 @@ mod tests {
         assert!(picture.svg.contains(">at 72 km/h</text>"));
     }
 
+    /// On a road that presses the car down by half of its weight the tyres do two thirds of what it looks like.
+    #[test]
+    fn closed_form_the_cloud_is_that_of_a_level_road() {
+        let rows = rows();
+        let level: Vec<Row> = rows.iter().map(|r| Row { a_y: r.a_y / 1.5, a_x: r.a_x / 1.5, ..*r }).collect();
+        let lap = LapTrace { name: "car", rows: &rows, length_m: 100.0, lap_time_s: 9.0, lap_time_error_s: 1e-4 };
+        let picture = gg_picture(&GgPlot { track: "t", lap, level: &level, limits: &[] }).unwrap();
+        assert!(picture.title.starts_with("Up to 0.50 g to the side"), "{}", picture.title);
+        assert!(picture.about.contains("brought to a level road's"), "{}", picture.about);
+    }
+
     #[test]
     fn bad_input_nothing_and_no_number() {
         let lap = LapTrace { name: "car", rows: &[], length_m: 100.0, lap_time_s: 9.0, lap_time_error_s: 1e-4 };
-        assert!(matches!(gg_picture(&GgPlot { track: "t", lap, limits: &[] }), Err(PlotError::Empty { .. })));
+        assert!(matches!(
+            gg_picture(&GgPlot { track: "t", lap, level: &[], limits: &[] }),
+            Err(PlotError::Empty { .. })
+        ));
         let mut bad = rows();
         bad[3].a_x = f64::NAN;
         let lap = LapTrace { rows: &bad, ..lap };
-        assert!(matches!(gg_picture(&GgPlot { track: "t", lap, limits: &[] }), Err(PlotError::NotFinite { .. })));
+        assert!(matches!(
+            gg_picture(&GgPlot { track: "t", lap, level: &[], limits: &[] }),
+            Err(PlotError::NotFinite { .. })
+        ));
     }
 }

@@ -13,7 +13,7 @@ use crate::lap::plan::{Fitted, resampled};
 const SIDE: [f64; 2] = [110.0, 44.0];
 const ABOVE: [f64; 2] = [44.0, 34.0];
 const TALLEST: [f64; 2] = [560.0, 380.0];
-const FOOT: [f64; 2] = [62.0, 108.0];
+const FOOT: [f64; 2] = [62.0, 122.0];
 /// Longest name.
 const WIDEST: [f64; 2] = [150.0, 96.0];
 /// More names than this are not even tried, the lightest first.
@@ -53,7 +53,7 @@ impl Sheet {
             centre: (0.5 * width, 0.5 * (header + height - foot)),
             half: (0.5 * width - 4.0, 0.5 * (height - foot - header) - 2.0),
         };
-        let (foot, widest) = (height - foot + 18.0, of(WIDEST));
+        let (foot, widest) = (height - foot + paper.of(18.0, 32.0), of(WIDEST));
         Sheet { height, foot, scale: fitted.scale, plan, road, closed, length_m, bounds, widest }
     }
 

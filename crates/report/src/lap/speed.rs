@@ -28,6 +28,8 @@ pub struct SpeedPlot<'a> {
 /// Broad and narrow.
 const PLOT_HEIGHT: [f64; 2] = [280.0, 190.0];
 const END_LABEL: f64 = 150.0;
+/// Of the upright axis.
+const UNIT: &str = "speed, km/h";
 /// A line of a legend, px.
 const LEGEND: f64 = 18.0;
 /// Line spacing of labels, px.
@@ -46,7 +48,7 @@ pub fn speed_picture(plot: &SpeedPlot, paper: Paper) -> Result<Picture, PlotErro
     let strip = Strip::plan(plot.laps, paper);
 
     let narrow = paper.narrow();
-    let beside = paper.of(strip.label_width.max(TICKS_LEFT + 40.0) + 8.0, TICKS_LEFT - 8.0);
+    let beside = paper.of(strip.label_width.max(TICKS_LEFT + 40.0) + 8.0, TICKS_LEFT - 4.0);
     let left = paper.margin() + beside;
     let right = paper.right() - if several && !narrow { END_LABEL } else { 0.0 };
     let (x, unit) = Axis::distance(first.length_m, paper.of(9, 5));
@@ -69,14 +71,14 @@ pub fn speed_picture(plot: &SpeedPlot, paper: Paper) -> Result<Picture, PlotErro
     draw_corners(&mut canvas, plot.places, &frame, first.length_m, strip_bottom - 4.0);
     frame.draw_grid(&mut canvas, false)?;
     names.draw(&mut canvas, frame.top - 2.0);
-    draw_head(&mut canvas, "speed, km/h", &frame, paper);
+    draw_head(&mut canvas, UNIT, &frame, paper);
     frame.draw_series(&mut canvas, &curves(plot.laps))?;
     if several && narrow {
         draw_legend(&mut canvas, plot.laps, header.height, paper);
     } else if several {
         draw_lap_names(&mut canvas, plot.laps, &frame, paper.right());
     } else {
-        draw_speeds(&mut canvas, first, plot.places, &frame);
+        draw_speeds(&mut canvas, first, plot.places, &frame, paper);
     }
     if let Some(panel) = &alike {
         delta::draw_speed(&mut canvas, plot.laps, panel)?;
@@ -170,7 +172,7 @@ fn curves(laps: &[LapTrace]) -> Vec<Series> {
 }
 
 /// The slowest speed of each corner and the fastest of the lap, where there is room.
-fn draw_speeds(canvas: &mut Canvas, lap: &LapTrace, places: &[Place], frame: &Frame) {
+fn draw_speeds(canvas: &mut Canvas, lap: &LapTrace, places: &[Place], frame: &Frame, paper: Paper) {
     let mut wanted: Vec<Figure> = places.iter().filter_map(|p| slowest(lap, p, frame)).collect();
     wanted.sort_by(|a, b| a.v.total_cmp(&b.v));
     if let Some(r) = lap.rows.iter().max_by(|a, b| a.v.total_cmp(&b.v)) {
@@ -178,6 +180,10 @@ fn draw_speeds(canvas: &mut Canvas, lap: &LapTrace, places: &[Place], frame: &Fr
         wanted.insert(0, Figure { x, y, v: r.v, half: 0.0 });
     }
     let mut taken: Vec<Figure> = Vec::new();
+    if paper.narrow() {
+        let half = 0.5 * Face::Regular.width(UNIT, SMALL);
+        taken.push(Figure { x: frame.left + 3.0 + half, y: frame.top + 11.0, v: 0.0, half });
+    }
     canvas.part("speeds", |canvas| {
         for mut f in wanted {
             let words = format!("{:.0}", kmh(f.v));
@@ -280,7 +286,8 @@ fn draw_legend(canvas: &mut Canvas, laps: &[LapTrace], top: f64, paper: Paper) {
 pub(crate) fn draw_head(canvas: &mut Canvas, words: &str, frame: &Frame, paper: Paper) {
     let base = frame.top + centred(SMALL) - 16.0;
     if paper.narrow() {
-        canvas.text(Text { halo: true, ..small(words, (paper.margin(), base)) });
+        // Inside, for the names of places stand above.
+        canvas.text(Text { halo: true, ..small(words, (frame.left + 3.0, frame.top + 11.0)) });
     } else {
         draw_unit(canvas, words, (frame.left - 7.0, base));
     }

@@ -229,8 +229,12 @@ fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
             let from = if before < frame.left + 2.0 { x + 7.0 } else { before };
             // Above the bar where the foot of the frame is too near.
             let y = if y + 19.0 > frame.bottom() { y - 9.0 } else { y + 17.0 };
-            taken.take(from, long, y, LABEL);
-            canvas.text(Text { halo: true, ..label(WEIGHED, (from, y)) });
+            // A narrow frame has the target's name in it.
+            let tries = [y, y - 26.0, y + 14.0, y - 40.0];
+            let free = tries.into_iter().find(|y| *y > frame.top + 9.0 && taken.take(from, long, *y, LABEL));
+            if let Some(y) = free {
+                canvas.text(Text { halo: true, ..label(WEIGHED, (from, y)) });
+            }
         }
         bar(canvas, now);
         if last > now {
@@ -246,16 +250,15 @@ fn marks(canvas: &mut Canvas, plot: &BurnPlot, frame: &Frame, at: &[At], now: us
             }
         }
         if paper.narrow() {
-            // Beneath the end of the stairs, or above it at the foot of the frame.
-            let below = frame.py(end.mass - end.sd) + 15.0;
-            let y = if below < frame.bottom() - 4.0 { below } else { frame.py(end.mass + end.sd) - 8.0 };
-            taken.take(
-                frame.right() - 2.0 - Face::Regular.width(&words, LABEL),
-                Face::Regular.width(&words, LABEL),
-                y,
-                LABEL,
-            );
-            canvas.text(Text { anchor: Anchor::End, halo: true, ..label(&words, (frame.right() - 2.0, y)) });
+            // Beneath the end of the stairs, else above it, else further off.
+            let wide = Face::Regular.width(&words, LABEL);
+            let from = frame.right() - 2.0 - wide;
+            let (below, above) = (frame.py(end.mass - end.sd) + 15.0, frame.py(end.mass + end.sd) - 8.0);
+            let inside = |y: &f64| (frame.top + 10.0..frame.bottom() - 4.0).contains(y);
+            let tries = [below, above, below + GAP, above - GAP, below + 2.0 * GAP, above - 2.0 * GAP];
+            if let Some(y) = tries.into_iter().filter(inside).find(|y| taken.take(from, wide, *y, LABEL)) {
+                canvas.text(Text { halo: true, ..label(&words, (from, y)) });
+            }
         } else {
             canvas.text(label(&words, (frame.right() + 8.0, y)));
         }

@@ -24,7 +24,7 @@ use crate::words::verdict::of_compare;
 /// What is asked.
 pub fn question(v: &Answer) -> String {
     let days: Vec<&str> = v.days.iter().map(|day| day.name.as_str()).collect();
-    format!("{} (A) or {} (B): which is quicker on {}, {}?", v.names[0], v.names[1], v.tracks, days.join(" and "))
+    format!("Which is quicker, {}? A: {}. B: {}.", days.join(" and "), v.names[0], v.names[1])
 }
 
 /// The answer, day by day, with the map of who is quicker when.
@@ -35,10 +35,14 @@ pub fn answered(v: &Answer, map: &Drawn) -> Result<Answered, PlotError> {
     };
     let says: Vec<String> = v.days.iter().map(|day| of_compare(v, day).sentence()).collect();
     let rows: Vec<(String, Change)> = v.days.iter().map(of).collect();
-    let bar = bar_of(&says.join(" "), &rows)?;
+    let bar = bar_of(&says.join(" "), &rows, ["A is quicker", "B is quicker"])?;
     let hangs_on = v.days.iter().filter_map(|day| {
         let words = sure::hangs_on_brief(&Answer::counts(&day.found).gain, &day.found.unknowns)?;
-        Some(if v.days.len() > 1 { format!("{words} ({})", day.name) } else { words })
+        Some(if v.days.len() > 1 {
+            format!("{}, it hangs on {words}.", sentence(&day.name))
+        } else {
+            format!("It hangs on {words}.")
+        })
     });
     let safety = [(brakes_set(v), BRAKE_CAUTION), (driveline_differs(v), DRIVELINE_CAUTION)];
     Ok(Answered {
@@ -93,9 +97,9 @@ fn one(v: &Answer, day: &Day) -> Result<Markup, PlotError> {
     let pairs = Drawn::each(|paper| Ok(of_day(day, &v.roads, paper)?.into_iter().flatten().collect()))?;
     Ok(html! {
         h3 { (head) }
-        p { (said(&verdict(v, day))) }
+        p { (said(verdict(v, day).strip_prefix(&of_compare(v, day).sentence()).unwrap_or(&verdict(v, day)).trim_start())) }
         (times.html())
-        p.note { (found_how(&found.as_set.gain, found.retuned.as_ref().map(|v| &v.gain))) }
+        p.note { (said(&found_how(&found.as_set.gain, found.retuned.as_ref().map(|v| &v.gain)))) }
         @for words in how_sure(v, found) { p { (said(&words)) } }
         p { (said(&tuning(found))) }
         @match terms(found.terms.as_deref(), Answer::counts(found)) {

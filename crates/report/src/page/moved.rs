@@ -33,7 +33,8 @@ pub fn question(v: &Answer) -> String {
 /// The answer, with the picture of what it gains over the fuel load, or along the lap of the first track.
 pub fn answered(v: &Answer) -> Result<Answered, PlotError> {
     let (stint, says) = (v.counts(), of_move(v).sentence());
-    let bar = bar_of(&says, &[(String::new(), Change::of(&stint.gain, stint.error_s))])?;
+    let bar = bar_of(&says, &[(String::new(), Change::of(&stint.gain, stint.error_s))], ["slower", "quicker"])?;
+    let hangs_on = sure::hangs_on_brief(&stint.gain, &v.answer.unknowns);
     let picture = if strip(v) {
         figure(&Drawn::of(|paper| move_picture(v, paper))?, STRIP)
     } else {
@@ -45,7 +46,7 @@ pub fn answered(v: &Answer) -> Result<Answered, PlotError> {
     Ok(Answered {
         says: vec![says],
         bar,
-        hangs_on: sure::hangs_on_brief(&stint.gain, &v.answer.unknowns).into_iter().collect(),
+        hangs_on: hangs_on.map(|words| format!("It hangs on {words}.")).into_iter().collect(),
         safety: vec![if v.is_tank { FUEL_CAUTION } else { ITEM_CAUTION }],
         picture,
     })
@@ -74,10 +75,10 @@ pub fn section(v: &Answer) -> Result<Section, PlotError> {
         id: "move".into(),
         title: format!("Moving the {}", v.item),
         body: html! {
-            p { (said(&verdict(v))) }
+            p { (said(verdict(v).strip_prefix(&of_move(v).sentence()).unwrap_or(&verdict(v)).trim_start())) }
             p { (said(&state::state(&v.state))) }
             (of_stint(v).html())
-            p.note { (found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain))) }
+            p.note { (said(&found_how(&v.answer.as_set.gain, v.answer.retuned.as_ref().map(|s| &s.gain)))) }
             @for words in how_sure(v) { p { (said(&words)) } }
             p { (said(&tuning(v))) }
             @if strip(v) { (Table::of("Lap times over the fuel load", &lap_times(v)).in_order().html()) }
@@ -105,7 +106,7 @@ fn of_stint(v: &Answer) -> Table {
     let [from, to] = v.stint.map(|m3| fixed(1e3 * m3, 0));
     let caption = match v.relocation.fuel {
         Some(_) => format!("Mean lap over a stint from {from} to {to} L"),
-        None => "The lap, with what car.toml says is aboard".into(),
+        None => "The lap, with what the car's file says is aboard".into(),
     };
     let mut table = Table::new(
         &caption,

@@ -3,17 +3,24 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::draw::picture::Drawn;
+use crate::words::sure::unknown::named;
 use crate::words::table::{self, Align};
 
 /// A picture in the page, drawn for a desk and for a phone, under its title.
 pub fn figure(drawn: &Drawn, caption: &str) -> Markup {
+    html! { figure { p.finding { (drawn.broad.title) } (beneath(drawn, caption)) } }
+}
+
+/// Without its title, which is said above.
+pub fn untitled(drawn: &Drawn, caption: &str) -> Markup {
+    html! { figure { (beneath(drawn, caption)) } }
+}
+
+fn beneath(drawn: &Drawn, caption: &str) -> Markup {
     html! {
-        figure {
-            p.finding { (drawn.broad.title) }
-            @if !drawn.broad.about.is_empty() { p.about { (drawn.broad.about) } }
-            (svgs(drawn))
-            @if !caption.is_empty() { figcaption { (caption) } }
-        }
+        @if !drawn.broad.about.is_empty() { p.about { (drawn.broad.about) } }
+        (svgs(drawn))
+        @if !caption.is_empty() { figcaption { (caption) } }
     }
 }
 
@@ -26,12 +33,57 @@ fn svgs(drawn: &Drawn) -> Markup {
     html! { (PreEscaped(drawn.broad.inline("broad"))) (PreEscaped(drawn.narrow.inline("narrow"))) }
 }
 
-/// A sentence as a terminal has it: commands in it set as code, minus signs as in print.
+/// What a terminal's reader may be told and a page's reader need not be: columns, options, tables of a file.
+const PLAIN: [(&str, &str); 6] = [
+    (
+        "car.toml has no limits.roll_stiffness_front_share_least and _most (nor limits.brake_front_share_least and _most), between \
+         which the front shares would be set again",
+        "the car's file gives no range within which the front shares of roll stiffness and brakes may be set",
+    ),
+    ("car.toml", "the car's file"),
+    (": take more --samples", ""),
+    (" unless its `becomes` names the car file that has it", " unless the row names the car file that has it"),
+    ("is marked `one_of` in the ledger", "is marked so in the ledger"),
+    (" (--apart KEY takes a shared one apart.)", ""),
+];
+
+/// A sentence as a terminal has it: commands in it set as code, options left out, keys of files by what people call them, minus
+/// signs as in print.
 pub fn said(text: &str) -> Markup {
+    let mut text = PLAIN.iter().fold(minus(text), |text, (from, to)| text.replace(from, to));
+    while let Some(from) = text.find(" (--") {
+        let Some(to) = text[from..].find(')') else { break };
+        text.replace_range(from..=from + to, "");
+    }
     html! {
-        @for (i, part) in minus(text).split('`').enumerate() {
-            @if i % 2 == 1 { code { (part) } } @else { (part) }
+        @for (i, part) in text.split('`').enumerate() {
+            @if i % 2 == 1 { code { (part) } } @else { (by_name(part)) }
         }
+    }
+}
+
+/// Keys by their names; the key itself is what a pointer over it shows.
+fn by_name(text: &str) -> Markup {
+    let is_of_key = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '.';
+    let mut pieces = Vec::new();
+    let mut rest = text;
+    while let Some(from) = rest.find(is_of_key) {
+        let word = rest[from..].split(|c| !is_of_key(c)).next().unwrap_or_default();
+        let key = word.trim_end_matches('.');
+        if let Some(name) = named(key) {
+            pieces.push((&rest[..from], key, name));
+            rest = &rest[from + key.len()..];
+        } else {
+            pieces.push((&rest[..from + word.len()], "", ""));
+            rest = &rest[from + word.len()..];
+        }
+    }
+    html! {
+        @for (before, key, name) in pieces {
+            (before)
+            @if !key.is_empty() { span title=(key) { (name) } }
+        }
+        (rest)
     }
 }
 
@@ -96,6 +148,7 @@ impl Table {
         let cell =
             |(text, (_, numbers)): (&String, &(String, bool))| match text.split_whitespace().next().map(str::parse) {
                 Some(Ok(value)) if *numbers => number(text.clone(), value),
+                _ if text == "-" => words("–"),
                 _ => words(minus(text)),
             };
         let rows = rows.iter().map(|row| row.iter().zip(&heads).map(cell).collect()).collect();
@@ -126,7 +179,7 @@ impl Table {
                         } } }
                     }
                     tbody { @for row in &self.rows { tr { @for (i, cell) in row.iter().enumerate() {
-                        @if i == 0 { th scope="row" title=[&cell.title] { (cell.text) } }
+                        @if i == 0 { th scope="row" class=[class(0)] title=[&cell.title] { (cell.text) } }
                         @else { td class=[class(i)] data-value=[cell.value] title=[&cell.title] { (cell.text) } }
                     } } } }
                 }
@@ -152,13 +205,18 @@ mod tests {
         let mut text = table::Table::new(&[("fuel, L", Align::Point), ("kg", Align::Left)]);
         text.row(&["-1.5", "1200 → 1190"]);
         let html = Table::of("Loads", &text).in_order().html().into_string();
-        assert!(html.contains("<th scope=\"row\">−1.5</th><td>1200 → 1190</td>"), "{html}");
+        assert!(html.contains("<th scope=\"row\" class=\"n\">−1.5</th><td>1200 → 1190</td>"), "{html}");
     }
 
     #[test]
     fn closed_form_commands_in_a_sentence_are_code() {
         let html = said("-0.3 s: `unladen reset` says <why>.").into_string();
         assert_eq!(html, "−0.3 s: <code>unladen reset</code> says &lt;why&gt;.");
+        let keys = said("It is aero.drag_area (62 %), mass.total. With 0.30 s (--lap-spread) more.").into_string();
+        assert_eq!(
+            keys,
+            "It is <span title=\"aero.drag_area\">drag</span> (62 %), <span title=\"mass.total\">the car's mass</span>. With 0.30 s more."
+        );
     }
 
     #[test]

@@ -5,13 +5,13 @@ use unladen_study::Worth;
 use unladen_study::compare::changed::Gain;
 
 use crate::draw::interval::{IntervalPlot, Reach, interval_picture};
+use crate::draw::look::Paper;
 use crate::draw::picture::{Drawn, PlotError};
-use crate::page::parts::{bare, minus, said};
-use crate::page::plan;
+use crate::page::parts::{bare, minus, said, untitled};
+use crate::page::{plan, worth};
 use crate::words::change::Change;
 use crate::words::number::lap_time;
 use crate::words::sure::unknown::shared;
-use crate::words::verdict::of_worth;
 
 /// One answer.
 #[derive(Clone, Debug)]
@@ -34,15 +34,22 @@ impl Answered {
         html! {
             @for words in &self.says { p.says { (minus(words)) } }
             @if let Some(bar) = &self.bar { (bare(bar)) }
-            @for words in &self.hangs_on { p.hangs { "It hangs on " (minus(words)) "." } }
+            @for words in &self.hangs_on { p.hangs { (minus(words)) } }
             @for words in &self.safety { p.caution { (said(words)) } }
             (self.picture)
         }
     }
 }
 
-/// The bars of changes, slower left of nothing.
-pub fn bar_of(says: &str, rows: &[(String, Change)]) -> Result<Option<Drawn>, PlotError> {
+/// Half as broad as other pictures: a bar says little.
+const BAR: Paper = Paper { width: 620.0, titled: false };
+
+fn drawn(plot: &IntervalPlot) -> Result<Drawn, PlotError> {
+    Ok(Drawn { broad: interval_picture(plot, BAR)?, narrow: interval_picture(plot, Paper::PHONE)? })
+}
+
+/// The bars of changes; what left and right of nothing mean.
+pub fn bar_of(says: &str, rows: &[(String, Change)], sides: [&str; 2]) -> Result<Option<Drawn>, PlotError> {
     let rows: Vec<Reach> = rows
         .iter()
         .filter(|(_, change)| change.resolved())
@@ -51,16 +58,16 @@ pub fn bar_of(says: &str, rows: &[(String, Change)]) -> Result<Option<Drawn>, Pl
     if rows.is_empty() {
         return Ok(None);
     }
-    let plot = IntervalPlot { title: says, rows: &rows, unit: "s a lap", sides: ["slower", "quicker"] };
-    Drawn::of(|paper| interval_picture(&plot, paper)).map(Some)
+    let plot = IntervalPlot { title: says, rows: &rows, unit: "s a lap", sides };
+    Ok(Some(drawn(&plot)?))
 }
 
-/// What a kilogram is worth.
+/// What a kilogram is worth: the map says where.
 ///
 /// # Errors
 /// [`PlotError`].
-pub fn of_kilogram(mix: &Worth, picture: Markup) -> Result<Answered, PlotError> {
-    let says = of_worth(mix).sentence();
+pub fn of_kilogram(mix: &Worth, map: &Drawn) -> Result<Answered, PlotError> {
+    let says = format!("{}.", map.broad.title);
     let ms = |s: f64| 1e3 * s;
     let q = &mix.s_per_kg;
     let row = Reach { name: String::new(), value: ms(q.value), interval: q.interval.map(|ends| ends.map(ms)) };
@@ -72,9 +79,9 @@ pub fn of_kilogram(mix: &Worth, picture: Markup) -> Result<Answered, PlotError> 
     };
     let mut by: Vec<(&str, f64)> = mix.hangs_on.iter().map(|w| (w.key.as_str(), w.shares[1])).collect();
     by.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let bar = q.interval.map(|_| Drawn::of(|paper| interval_picture(&plot, paper))).transpose()?;
-    let hangs_on = shared(by.into_iter()).into_iter().collect();
-    Ok(Answered { says: vec![says], bar, hangs_on, safety: Vec::new(), picture })
+    let bar = q.interval.map(|_| drawn(&plot)).transpose()?;
+    let hangs_on = shared(by.into_iter()).map(|words| format!("It hangs on {words}.")).into_iter().collect();
+    Ok(Answered { says: vec![says], bar, hangs_on, safety: Vec::new(), picture: untitled(map, worth::MAP) })
 }
 
 /// What the page has besides, in short.

@@ -11,7 +11,6 @@ use crate::compare::text as builds_text;
 use crate::draw::picture::{Drawn, PlotError};
 use crate::ledger::dated::burn_down;
 use crate::ledger::waterfall::waterfall;
-use crate::page::parts::figure;
 use crate::page::verdict::{Answered, Besides, NINETY, besides, of_kilogram};
 use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, trial, worth};
 use crate::rank::picture::rank_picture;
@@ -86,7 +85,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
         budget: v.budget.as_ref().map(budget::against_target),
     });
     let verdict = if alone {
-        let answered = of_kilogram(mix, figure(&map, worth::MAP))?;
+        let answered = of_kilogram(mix, &map)?;
         html! { (answered.html()) (also) p.note { (NINETY) } }
     } else {
         html! {
@@ -127,7 +126,7 @@ fn other_build(v: &compare::Answer) -> Result<Decision, PlotError> {
     let map = Drawn::of(|paper| crossover_picture(v, paper))?;
     let (answered, section) = (builds::answered(v, &map)?, builds::section(v)?);
     Ok(Decision {
-        title: section.title.clone(),
+        title: format!("Two builds on {}", v.tracks),
         question: builds::question(v),
         answered,
         section,

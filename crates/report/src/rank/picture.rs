@@ -120,7 +120,7 @@ pub fn rank_picture(v: &Answer, paper: Paper) -> Result<Picture, PlotError> {
     let steps = steps(v);
     let names: Vec<String> = all.iter().map(|i| title(i, &v.entries)).collect();
     let wide = names.iter().chain(steps.iter().map(|s| &s.name)).map(|n| Face::Regular.width(n, LABEL).min(NAMES));
-    let left = paper.margin() + paper.of(PLACES + wide.fold(0.0, f64::max) + 10.0, 0.0);
+    let left = paper.margin() + paper.of(PLACES + wide.fold(0.0, f64::max) + 10.0, 8.0);
     let right = paper.right() - paper.of(FIGURES, 58.0);
     let ends = || {
         let own = all.iter().flat_map(|i| {

@@ -46,7 +46,7 @@ const BONNET: f64 = 0.6;
 const SALOON_RADII: f64 = 4.3;
 const BOX: f64 = 1.4;
 /// Wheel arch over wheel.
-const ARCH: f64 = 1.14;
+pub(crate) const ARCH: f64 = 1.14;
 /// Underside, in wheel radii.
 const SILL: f64 = 0.66;
 /// Points between two of a curve.

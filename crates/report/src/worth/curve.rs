@@ -8,7 +8,7 @@ use crate::draw::header::{Header, sentence};
 use crate::draw::labels::{Names, Span};
 use crate::draw::look::{ACCENT, ACCENT_TEXT, INK, LABEL, Paper, SERIES, SMALL, stroke};
 use crate::draw::picture::{Picture, PlotError};
-use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
+use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, draw_head, spans};
@@ -175,6 +175,7 @@ fn pointed(plot: &CurvePlot, part: &Part) -> Vec<Series> {
 
 /// What each of them takes, above the curve.
 fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Part]) {
+    let mut taken: Vec<Point> = Vec::new();
     canvas.part("parts", |canvas| {
         for part in parts {
             let pieces = part.place.pieces(plot.length_m);
@@ -185,6 +186,12 @@ fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Par
             let words = fixed(part.ms(), 1);
             let least = frame.left + 3.0 + Face::Regular.width(&words, LABEL);
             let at = ((frame.px(middle) - 7.0).max(least), frame.py(KG * at(plot, middle)) - 7.0);
+            // The dearest have been written by then; the line says the rest.
+            let wide = Face::Regular.width(&words, LABEL) + 4.0;
+            if taken.iter().any(|t| (t.0 - at.0).abs() < wide + 8.0 && (t.1 - at.1).abs() < LABEL) {
+                continue;
+            }
+            taken.push(at);
             let text = Text { anchor: Anchor::End, colour: ACCENT_TEXT, halo: true, ..label(&words, at) };
             canvas.text(text);
         }

@@ -27,7 +27,13 @@ pub(crate) fn finding(own: &Quantity, planes: &[Plane; 2], body: &Body, size: &S
     };
     let mut all = points((&planes[0], &body.side), false);
     all.extend(points((&planes[1], &body.top), true));
-    let own = format!("A kilogram costs {} ms a lap at the centre of gravity", ms(own));
+    let known = match own.interval {
+        Some([low, high]) => {
+            format!("{} ms a lap (90 %: {} to {})", shown(1e3 * own.value), shown(1e3 * low), shown(1e3 * high))
+        }
+        None => format!("{} ms a lap", ms(own)),
+    };
+    let own = format!("A kilogram costs {known} at the centre of gravity");
     let by = |a: &&Extreme, b: &&Extreme| a.ms.total_cmp(&b.ms);
     match (all.iter().max_by(by), all.iter().min_by(by)) {
         (Some(dear), Some(cheap)) if dear.ms - cheap.ms > 0.05 => format!(
@@ -81,7 +87,7 @@ mod tests {
     const SALOON: Size = Size { wheelbase_m: 2.57, track_m: [1.505, 1.5], radius_m: [0.31; 2], cg_height_m: 0.492 };
 
     fn title(dx: f64, dz: f64, dy: f64) -> String {
-        let own = Quantity { sd: Some(4e-4), ..Quantity::new(0.0102, 1e-5) };
+        let own = Quantity { interval: Some([0.0098, 0.0106]), ..Quantity::new(0.0102, 1e-5) };
         let planes = [Plane { at_origin: 8.0, du: dx, dv: dz }, Plane { at_origin: 8.0, du: dx, dv: dy }];
         finding(&own, &planes, &Body::new(&SALOON), &SALOON)
     }
@@ -89,9 +95,9 @@ mod tests {
     #[test]
     fn closed_form_the_dearest_and_the_cheapest_place_of_the_outline() {
         let high = title(0.0, 4.0, 0.0);
-        assert!(high.starts_with("A kilogram costs 10.20 ± 0.40 ms a lap at the centre of gravity, 13.1 where it is dearest (at the roof), 8.0"), "{high}");
+        assert!(high.starts_with("A kilogram costs 10.2 ms a lap (90 %: 9.8 to 10.6) at the centre of gravity, 13.1 where it is dearest (at the roof), 8.0"), "{high}");
         let left = title(0.0, 0.0, -3.0);
-        assert!(left.contains("on the left), 5.4 where it is cheapest") && left.contains("on the right)"), "{left}");
+        assert!(left.contains("on the left), 5.3 where it is cheapest") && left.contains("on the right)"), "{left}");
         assert!(title(-1.0, 0.0, 0.0).contains("dearest (at the nose)"), "{}", title(-1.0, 0.0, 0.0));
         assert!(title(0.0, 0.0, 0.0).ends_with("and hardly more or less elsewhere"));
     }

@@ -111,10 +111,18 @@ const WIDEST: f64 = 150.0;
 /// So many are named in each view.
 const NAMED: usize = 9;
 
-/// Heaviest first: what lies beneath what, and the numbers on a narrow sheet.
+/// Heaviest first: what lies beneath what.
 fn by_weight(items: &[Item]) -> Vec<&Item> {
     let mut order: Vec<&Item> = items.iter().collect();
     order.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
+    order
+}
+
+/// In the order in which they are named: what is planned is what is still to be decided.
+fn by_rank(items: &[Item]) -> Vec<&Item> {
+    let rank = |item: &Item| item.weight() * if item.state == State::Done { 0.5 } else { 1.0 };
+    let mut order: Vec<&Item> = items.iter().collect();
+    order.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
     order
 }
 
@@ -158,18 +166,11 @@ pub fn draw_items(
             for item in &order {
                 draw(canvas, view, item, marks, cost);
             }
-            let mut named: Vec<(usize, &Item)> =
-                order.iter().copied().enumerate().filter(|(_, item)| from_above(item) == (i == 1)).collect();
-            // What is planned is what is still to be decided.
-            named.sort_by(|(_, a), (_, b)| {
-                let rank = |item: &Item| item.weight() * if item.state == State::Done { 0.5 } else { 1.0 };
-                rank(b).total_cmp(&rank(a))
-            });
-            if !marks.numbered {
-                named.truncate(NAMED);
-            }
-            let words: Vec<(&Item, String)> = named
-                .into_iter()
+            let most = if marks.numbered { LISTED } else { usize::MAX };
+            let own =
+                by_rank(items).into_iter().take(most).enumerate().filter(|(_, item)| from_above(item) == (i == 1));
+            let words: Vec<(&Item, String)> = own
+                .take(if marks.numbered { LISTED } else { NAMED })
                 .map(|(k, item)| (item, if marks.numbered { (k + 1).to_string() } else { item.words(cost) }))
                 .collect();
             names(canvas, view, &words, &order, marks, centre, &edges[i]);
@@ -269,7 +270,7 @@ fn names(
 /// Rows of the list beneath a narrow map.
 const LIST: f64 = 16.0;
 /// More are not listed.
-const LISTED: usize = 40;
+const LISTED: usize = 16;
 
 /// Height of the list of the numbered items, px.
 pub fn list_height(items: &[Item]) -> f64 {
@@ -277,10 +278,10 @@ pub fn list_height(items: &[Item]) -> f64 {
     if rows == 0 { 0.0 } else { LIST * rows as f64 + 10.0 }
 }
 
-/// Number, name, kilograms and seconds, the heaviest first.
+/// Number, name, kilograms and seconds.
 pub fn draw_list(canvas: &mut Canvas, (left, top): Point, items: &[Item], cost: &Cost, paper: Paper) {
     canvas.part("list", |canvas| {
-        let order = by_weight(items);
+        let order = by_rank(items);
         for (k, item) in order.iter().take(LISTED).enumerate() {
             let base = top + LIST * k as f64;
             let tail = format!("{}: {}", item.kilograms(), item.seconds(cost));

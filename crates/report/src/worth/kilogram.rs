@@ -44,7 +44,7 @@ const VIEW: [f64; 2] = [690.0, 302.0];
 /// Room round the body inside a view, m of a wheelbase.
 pub(crate) const ROUND: f64 = 0.03;
 /// Above each view: its name, and labels of items.
-const ABOVE: [f64; 2] = [92.0, 30.0];
+const ABOVE: [f64; 2] = [92.0, 46.0];
 const BELOW: [f64; 2] = [40.0, 22.0];
 /// Of a view's own name above it.
 const NAME: f64 = 22.0;
@@ -165,6 +165,8 @@ pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, Plot
     header.draw(&mut canvas);
     let centre = map.centres.iter().find(|c| c.now).map_or(map.at_m, |c| c.at_m);
     let mut room: [Vec<Point>; 2] = [edge(&side, &body.side), edge(&above, &body.top)];
+    let ground_y = side.at((0.0, 0.0)).1;
+    room[0].extend((0..(wide_px / 5.0) as i32).map(|i| (side.corner.0 + 5.0 * f64::from(i), ground_y)));
     canvas.part("side", |canvas| {
         caption(canvas, &side, "from the side, through the centre of gravity; ms a kg");
         ground(canvas, &side);
@@ -276,7 +278,7 @@ fn alt(map: &KilogramMap, title: &str, cost: &Cost) -> String {
 
 fn caption(canvas: &mut Canvas, view: &View, words: &str) {
     // Close over a narrow view, whose items have numbers and no names.
-    let y = view.corner.1 - if view.size.0 > 400.0 { ABOVE[0] - NAME } else { 8.0 };
+    let y = view.corner.1 - if view.size.0 > 400.0 { ABOVE[0] - NAME } else { ABOVE[1] - 14.0 };
     canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
 }
 

@@ -29,6 +29,11 @@ const NAMES: [(&str, &str); 22] = [
     ("grip", "the day's grip"),
 ];
 
+/// The words for a key that is one.
+pub fn named(key: &str) -> Option<&'static str> {
+    NAMES.iter().find(|(k, _)| *k == key && k.contains('.')).map(|(_, words)| *words)
+}
+
 /// In words: `front grip in corners`; of a track or a car after that, and masses of parts, as they are named.
 pub fn unknown(name: &str) -> String {
     let named = |key: &str| NAMES.iter().find(|(k, _)| *k == key).map(|(_, words)| *words);
