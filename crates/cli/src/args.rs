@@ -102,9 +102,9 @@ pub fn moved(given: &str) -> Result<Moved, Usage> {
     Ok(Moved { item: item.trim().to_owned(), by })
 }
 
-/// What laps have in common.
-#[derive(Debug, clap::Args)]
-pub struct Run {
+/// Which car laps, and on which day.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Lapping {
     #[command(flatten)]
     pub stands: InState,
     /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
@@ -118,6 +118,13 @@ pub struct Run {
     /// numerical error or less
     #[arg(long, value_name = "METRES", default_value_t = STEP_M, value_parser = step, allow_negative_numbers = true)]
     pub step: f64,
+}
+
+/// What laps have in common.
+#[derive(Debug, clap::Args)]
+pub struct Run {
+    #[command(flatten)]
+    pub lapping: Lapping,
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,

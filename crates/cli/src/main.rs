@@ -15,8 +15,8 @@ use unladen_report::files::write::force;
 use unladen_report::words::brief::Length;
 
 use commands::{
-    check, compare, course, fit, keys, lap, ledger, live, moving, new, rank, report, reset, schema, shell, sweep, trial,
-    weigh, worth,
+    check, compare, course, fit, keys, lap, ledger, live, moving, new, rank, report, reset, schema, shell, sweep,
+    trial, weigh, worth,
 };
 
 /// What every kilogram and every millimetre of centre of gravity is worth in lap time.

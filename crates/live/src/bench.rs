@@ -140,7 +140,8 @@ impl Bench {
         let worth = &tried.worth;
         let (was_s, is_s) = (base.time_s(), worth.lap_time_s);
         let error_s = worth.lap_time_error_s;
-        let change = Change { quicker_s: was_s - is_s, interval: None, error_s: if trial.is_nothing() { 0.0 } else { 1e-4 } };
+        let change =
+            Change { quicker_s: was_s - is_s, interval: None, error_s: if trial.is_nothing() { 0.0 } else { 1e-4 } };
         let things = things(&tried.standing, |name| trial.moved.get(name).map(|mm| mm.map(|x| 1e-3 * x)));
         let mass = tried.standing.car.mass;
         let mut out = json!({
@@ -184,7 +185,10 @@ impl Bench {
                 lap_time_s: lap.time,
                 lap_time_error_s: lap.error,
             };
-            let laps = [lap("as it is", &base.rows[track][..], &base.laps[track]), lap("tried", &rows[..], &tried.laps[track])];
+            let laps = [
+                lap("as it is", &base.rows[track][..], &base.laps[track]),
+                lap("tried", &rows[..], &tried.laps[track]),
+            ];
             let svg = laps_picture(laps, &places(road), width_px)?.inline("live");
             drawn += &svg;
             out["laps_svg"] = svg.into();
@@ -240,7 +244,8 @@ impl Bench {
     /// With somebody's own numbers the car as it is another one.
     fn own(&mut self, trial: &Trial) -> Result<(), LiveError> {
         if self.base.own.own != trial.own {
-            self.base = Base::new(&self.files, self.data.scene()?, &Trial { own: trial.own.clone(), ..Trial::default() })?;
+            self.base =
+                Base::new(&self.files, self.data.scene()?, &Trial { own: trial.own.clone(), ..Trial::default() })?;
         }
         Ok(())
     }
@@ -268,9 +273,7 @@ impl Bench {
 
     fn by_track(&self, tried: &Tried) -> Value {
         let pairs = self.base.laps.iter().zip(&tried.laps).zip(self.base.roads.courses());
-        let one = |((was, is), course): ((&Lap, &Lap), &unladen_lap::Course)| {
-            json!({ "name": course.track().name, "was_s": was.time, "time_s": is.time })
-        };
+        let one = |((was, is), course): ((&Lap, &Lap), &unladen_lap::Course)| json!({ "name": course.track().name, "was_s": was.time, "time_s": is.time });
         pairs.map(one).collect()
     }
 
@@ -282,7 +285,8 @@ impl Bench {
         let at = things.iter().find(|thing| thing.name == *name)?.at;
         let per_kg = tried.worth.s_per_kg_at(&tried.standing.car.mass, at);
         let kg = gain_s / per_kg;
-        (per_kg > 0.0 && kg > 0.0).then(|| format!("brackets there may weigh up to {} kg before it costs time", fixed(kg, 1)))
+        (per_kg > 0.0 && kg > 0.0)
+            .then(|| format!("brackets there may weigh up to {} kg before it costs time", fixed(kg, 1)))
     }
 
     fn cautions(&self, trial: &Trial, tried: &Tried) -> Vec<&'static str> {

@@ -27,7 +27,8 @@ pub struct Control {
 /// The day's grip, which is no number of the car.
 pub const DAY: &str = "day";
 /// All tyres' peak friction, along and across.
-const GRIP: [&str; 4] = ["front.peak_friction_long", "front.peak_friction_lat", "rear.peak_friction_long", "rear.peak_friction_lat"];
+const GRIP: [&str; 4] =
+    ["front.peak_friction_long", "front.peak_friction_lat", "rear.peak_friction_long", "rear.peak_friction_lat"];
 
 /// What can be turned of a car on a day with this grip.
 pub fn controls(car: &CarFile, grip: f64) -> Vec<Control> {

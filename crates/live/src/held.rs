@@ -21,9 +21,8 @@ pub fn things(standing: &Standing, by: impl Fn(&str) -> Option<[f64; 3]>) -> Vec
     let mut all: Vec<Thing> = Vec::new();
     for (row, entry) in standing.entries.iter().enumerate() {
         // What comes out with the tank moves with it: its fuel, where a row speaks of it.
-        let of_tank = tank.is_some_and(|tank| {
-            row == tank || entry.group.is_some() && entry.group == standing.entries[tank].group
-        });
+        let of_tank = tank
+            .is_some_and(|tank| row == tank || entry.group.is_some() && entry.group == standing.entries[tank].group);
         let Some(part) = there(entry).filter(|p| p.m >= LEAST_KG && !of_tank) else { continue };
         // Of what is as old as new, the newer row says where it is.
         all.retain(|thing| thing.name != entry.item);

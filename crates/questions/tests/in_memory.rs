@@ -136,7 +136,9 @@ fn end_to_end_a_car_with_something_moved_is_what_moving_it_makes() {
     let files = demo();
     let scene = Scene::new("vehicles/saloon-awd", ["tracks/airfield.toml"]);
     // Done after the weighing, planned to go, the tank with its fuel.
-    for (item, by) in [("battery", [-0.3, 0.2, 0.1]), ("boot lid", [-0.5, 0.0, -0.2]), ("fuel tank", [-0.6, 0.0, -0.06])] {
+    for (item, by) in
+        [("battery", [-0.3, 0.2, 0.1]), ("boot lid", [-0.5, 0.0, -0.2]), ("fuel tank", [-0.6, 0.0, -0.06])]
+    {
         let moving = relocate::Question { steps: 1, ..relocate::Question::new(scene.clone(), item, Where::By(by)) };
         let moved = moving.ask(&files).unwrap();
         let usual = files.car(Path::new("vehicles/saloon-awd/car.toml"), &Default::default()).unwrap();

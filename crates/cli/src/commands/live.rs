@@ -4,9 +4,7 @@ use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use unladen_lap::STEP_M;
-
-use crate::args::{InState, step};
+use crate::args::Lapping;
 use crate::commands::moving::{Chance, With};
 use crate::commands::report::{self, ReportArgs};
 use crate::error::CliError;
@@ -29,17 +27,7 @@ pub struct LiveArgs {
     #[command(flatten)]
     pub chance: Chance,
     #[command(flatten)]
-    pub stands: InState,
-    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
-    /// repeatable
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub set: Vec<String>,
-    /// The day's grip in place of the track's: 1 dry, about 0.6 wet
-    #[arg(long, value_name = "FACTOR", allow_negative_numbers = true)]
-    pub grip: Option<f64>,
-    /// Distance between the solver's stations, about
-    #[arg(long, value_name = "METRES", default_value_t = STEP_M, value_parser = step, allow_negative_numbers = true)]
-    pub step: f64,
+    pub lapping: Lapping,
 }
 
 /// Shown with `--help`.
@@ -59,7 +47,8 @@ pub fn run(args: &LiveArgs) -> Result<ExitCode, CliError> {
 }
 
 fn has_desktop() -> bool {
-    !cfg!(target_os = "linux") || ["DISPLAY", "WAYLAND_DISPLAY"].into_iter().any(|name| std::env::var_os(name).is_some())
+    !cfg!(target_os = "linux")
+        || ["DISPLAY", "WAYLAND_DISPLAY"].into_iter().any(|name| std::env::var_os(name).is_some())
 }
 
 impl LiveArgs {
@@ -81,10 +70,7 @@ impl LiveArgs {
             trial: None,
             no_live: false,
             chance: self.chance.clone(),
-            stands: self.stands.clone(),
-            set: self.set.clone(),
-            grip: self.grip,
-            step: self.step,
+            lapping: self.lapping.clone(),
         }
     }
 }

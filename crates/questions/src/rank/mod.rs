@@ -28,7 +28,6 @@ use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::{adds, becomes};
 use crate::stands::standing::{Said, Standing, of_other};
 
-
 /// What the ledger of a car plans.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Question {
@@ -161,8 +160,15 @@ impl Ready {
                 self.others.iter().position(|(known, _)| known == word)
             })
             .collect();
-        let rows =
-            Rows { entries, adds: &adds, becomes: &becomes, scales: &shop.scales, on: &of.on, undone: &of.undone, moved: standing.shifts() };
+        let rows = Rows {
+            entries,
+            adds: &adds,
+            becomes: &becomes,
+            scales: &shop.scales,
+            on: &of.on,
+            undone: &of.undone,
+            moved: standing.shifts(),
+        };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
         let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;

@@ -97,7 +97,9 @@ impl Standing {
             return Err(Asked::NoSuchItem { given: item.clone(), hint: "; this car has no ledger".into() }.into());
         }
         made.extend(rows.undone.iter().map(|&row| made[row].undone()).collect::<Vec<_>>());
-        made.extend(shifts.iter().map(|shift| as_piece(shift, &made, entries[shift.row].state == Of::Done)).collect::<Vec<_>>());
+        made.extend(
+            shifts.iter().map(|shift| as_piece(shift, &made, entries[shift.row].state == Of::Done)).collect::<Vec<_>>(),
+        );
         rows.on.iter().for_each(|&row| entries[row].state = Of::Done);
         let out = |i: &usize| entries[*i].state == Of::Done && !rows.on.contains(i);
         let gone: Vec<usize> = (0..entries.len()).filter(out).collect();

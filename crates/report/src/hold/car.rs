@@ -76,10 +76,13 @@ const NARROWEST: f64 = 240.0;
 /// # Errors
 /// [`PlotError`] where a number is none.
 pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
-    let body = Body::new(&hold.size);
+    let far = hold.size.wheelbase_m;
+    let inside = |at: &[f64; 3]| (-far..2.0 * far).contains(&at[0]) && at[1].abs() < far && (0.0..far).contains(&at[2]);
+    // By where things were, so that it stays while they move.
+    let places: Vec<[f64; 3]> = hold.things.iter().map(|thing| thing.was).filter(inside).collect();
+    let body = Body::new(&hold.size).holding(&hold.size, &places);
     let width = hold.width_px.max(NARROWEST);
     let pad = ROUND * hold.size.wheelbase_m;
-    let far = hold.size.wheelbase_m;
     let x = hold.things.iter().flat_map(|thing| [thing.at[0], thing.was[0]]).filter(|x| (-far..2.0 * far).contains(x));
     let (from, to) = x.fold(body.reach(), |(low, high), x| (low.min(x - 0.1), high.max(x + 0.1)));
     let across = width - BESIDE;
@@ -175,7 +178,9 @@ fn draw_things(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn
 fn names(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64) {
     let round = |thing: &&Thing| {
         let (at, r) = (view.place(thing.at), radius(thing.kg));
-        (0..12).map(move |i| f64::from(i) * std::f64::consts::TAU / 12.0).map(move |t| (at.0 + r * t.cos(), at.1 + r * t.sin()))
+        (0..12)
+            .map(move |i| f64::from(i) * std::f64::consts::TAU / 12.0)
+            .map(move |t| (at.0 + r * t.cos(), at.1 + r * t.sin()))
     };
     let area = view.area();
     let bounds = Box2 { centre: area.centre, half: (area.half.0, area.half.1 + 4.0) };

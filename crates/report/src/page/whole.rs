@@ -1,7 +1,7 @@
 //! A report: every answer in its section, those that decide something first.
 
-use maud::html;
 use maud::Markup;
+use maud::html;
 use unladen_questions::stands::load::Aboard;
 use unladen_questions::trial::diary::Line;
 use unladen_questions::{compare, ledger, rank, relocate, report};

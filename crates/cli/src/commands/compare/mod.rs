@@ -17,7 +17,7 @@ use unladen_report::files::write::write_whole;
 use unladen_report::pair::of_days;
 use unladen_report::words::brief::Length;
 
-use crate::args::{InState, Run, moved, step};
+use crate::args::{InState, Lapping, Run, moved, step};
 use crate::commands::moving::Chance;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -134,13 +134,14 @@ impl CompareArgs {
         let of = self.of.split(',').next().unwrap_or_default().to_owned();
         let (with, without, moved) = (self.with.clone(), self.without.clone(), self.moved.clone());
         let stands = InState { of, with, without, moved };
-        Run { stands, set: self.set.clone(), grip: None, step: self.step, json: self.json, csv, plot }
+        let lapping = Lapping { stands, set: self.set.clone(), grip: None, step: self.step };
+        Run { lapping, json: self.json, csv, plot }
     }
 
     fn question(&self) -> Result<Question, CliError> {
         let (map_powers, map_grips) = (points(&self.map_power, POWERS)?, points(&self.map_grip, GRIPS)?);
         let grips = self.grip.as_deref().map(grip_list).transpose()?;
-        let plain = against(scene(&self.first, &self.tracks, &self.lapping())?, &self.second, &self.chance)?;
+        let plain = against(scene(&self.first, &self.tracks, &self.lapping().lapping)?, &self.second, &self.chance)?;
         let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
         let mut state_second = plain.state_second.clone();
         if let Some((_, second)) = self.of.split_once(',') {

@@ -154,7 +154,7 @@ pub const HELP: &str = "Example, the tank from behind the axle to ahead of it, w
 /// Says whether it is worth it.
 pub fn run(args: &MoveArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
-    let scene = scene(&args.car, &args.tracks, &args.run)?;
+    let scene = scene(&args.car, &args.tracks, &args.run.lapping)?;
     // One of the two is due.
     let to = place(args.to.as_ref(), args.by.as_ref())?.unwrap_or(Where::By([0.0; 3]));
     let question = args.with.question(scene, &args.item, to, &args.chance)?;

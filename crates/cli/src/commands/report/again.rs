@@ -44,7 +44,7 @@ pub fn command(args: &ReportArgs) -> String {
     option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
     option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
     option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
-    let stands = &args.stands;
+    let stands = &args.lapping.stands;
     if stands.of != InState::default().of {
         words.extend(["--as".to_owned(), quoted(&stands.of)]);
     }
@@ -53,16 +53,16 @@ pub fn command(args: &ReportArgs) -> String {
     words.extend(stands.moved.iter().flat_map(|moved| ["--moved".to_owned(), quoted(moved)]));
     words.extend(args.rank.then(|| "--rank".to_owned()));
     words.extend(args.no_live.then(|| "--no-live".to_owned()));
-    words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
-    words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
-    if args.step != unladen_lap::STEP_M {
-        words.extend(["--step".to_owned(), args.step.to_string()]);
+    words.extend(args.lapping.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
+    words.extend(args.lapping.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
+    if args.lapping.step != unladen_lap::STEP_M {
+        words.extend(["--step".to_owned(), args.lapping.step.to_string()]);
     }
     words.join(" ")
 }
 
 /// What was changed on the command line.
 pub fn changed(args: &ReportArgs) -> Vec<String> {
-    let grip = args.grip.map(|grip| format!("grip={grip}"));
-    args.set.iter().cloned().chain(grip).collect()
+    let grip = args.lapping.grip.map(|grip| format!("grip={grip}"));
+    args.lapping.set.iter().cloned().chain(grip).collect()
 }
