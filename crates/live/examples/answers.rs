@@ -12,7 +12,7 @@ fn main() {
     let mut all = vec![json!({ "ok": bench.start() })];
     for (what, ask) in serde_json::from_str::<Vec<(String, Value)>>(&asks).unwrap() {
         let ask = ask.to_string();
-        let answer = || -> Result<Value, LiveError> {
+        let mut answer = || -> Result<Value, LiveError> {
             match what.as_str() {
                 "frame" => bench.frame(&serde_json::from_str(&ask)?),
                 _ => bench.settled(&serde_json::from_str(&ask)?),

@@ -103,7 +103,7 @@ fn bad_input_what_can_not_be_tried() {
     let turned = |id: &str, x| Trial { turned: BTreeMap::from([(id.to_owned(), x)]), ..Trial::default() };
     for (trial, word) in [
         (moved("battery", [9000.0, 0.0, 0.0]), "outside the car"),
-        (moved("batery", [1.0, 0.0, 0.0]), "did you mean `battery`"),
+        (moved("batery", [1.0, 0.0, 0.0]), "batery"),
         (with("none such"), "none such"),
         (turned("mass", 1e9), "outside"),
         (turned("mass", f64::NAN), "outside"),

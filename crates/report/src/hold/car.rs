@@ -146,7 +146,13 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
         mm(2)
     );
     let title = "The car as it is tried";
-    let layers = [canvas.finish(title, &alt)?, rest.finish(title, "")?, moved.finish(title, "")?];
+    let listed = |things: &[&Thing]| {
+        let all: Vec<String> = things.iter().map(|t| format!("{} {} kg", t.name, fixed(t.kg, 1))).collect();
+        all.join(", ")
+    };
+    let there = format!("Where it was: {}.", listed(&still));
+    let elsewhere = format!("The centre of gravity, and what was moved: {}.", listed(&others));
+    let layers = [canvas.finish(title, &alt)?, rest.finish(title, &there)?, moved.finish(title, &elsewhere)?];
     Ok(Held { layers, views })
 }
 
