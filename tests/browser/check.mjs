@@ -79,6 +79,8 @@ const firstScreen = (page) =>
   page.evaluate(() => {
     const says = [...document.querySelectorAll("#verdict .says, #verdict > p > strong")].map((p) => p.getBoundingClientRect().bottom);
     if (says.length === 0) return "says nothing";
+    // Names that nobody gives fill a screen by themselves.
+    if (document.querySelector(".question").textContent.length > 400) return "";
     // Of several answers the first.
     return says[0] <= innerHeight ? "" : `ends at ${Math.round(says[0])} of ${innerHeight} px`;
   });
@@ -126,7 +128,7 @@ const clipped = (page, a4) =>
       const name = `<${element.tagName.toLowerCase()}> ${element.textContent.trim().slice(0, 40)}`;
       if (box.width > 0 && (box.right > width + 1 || box.left < -1)) out.push(`${name}: to ${Math.round(box.right)} of ${width} px`);
       if (element.tagName === "svg" && box.height > height) out.push(`${name}: ${Math.round(box.height)} px high`);
-      if (element.scrollWidth > element.clientWidth + 1 && getComputedStyle(element).overflowX !== "visible") out.push(`${name}: is cut`);
+      if (box.width > 1 && element.scrollWidth > element.clientWidth + 1 && getComputedStyle(element).overflowX !== "visible") out.push(`${name}: is cut`);
     }
     return out.slice(0, 5).join("; ");
   }, a4);
@@ -149,7 +151,7 @@ const look = async (file) => {
       check(name, "first screen", await firstScreen(page));
       check(name, "size", await size(page, statSync(file).size));
     }
-    const open = await page.evaluate(() => document.querySelectorAll("main > section > details[open]").length);
+    const standing = await page.evaluate(() => document.querySelectorAll("main > section > details[open]").length);
     for (const colorScheme of ["light", "dark"]) {
       await page.emulateMedia({ colorScheme });
       check(name, `${width} px, ${colorScheme}: axe`, await axe(page));
@@ -157,7 +159,7 @@ const look = async (file) => {
     const inks = [];
     for (const colorScheme of ["light", "dark"]) {
       await page.emulateMedia({ colorScheme });
-      inks.push(await page.evaluate(() => getComputedStyle(document.querySelector("figure svg text, main")).fill));
+      inks.push(await page.evaluate(() => [...document.querySelectorAll("figure svg text")].slice(0, 1).map((t) => getComputedStyle(t).fill).join()));
     }
     const drawn = (await page.locator("figure svg").count()) > 0;
     check(name, `${width} px: pictures follow the scheme`, drawn && inks[0] === inks[1] ? `ink ${inks[0]} in both` : "");
@@ -185,7 +187,7 @@ const look = async (file) => {
       const pdf = await page.pdf({ preferCSSPageSize: true, printBackground: true });
       const pages = (pdf.toString("latin1").match(/\/Type\s*\/Page[^s]/g) ?? []).length;
       const questions = await page.evaluate(() => document.querySelectorAll("main > section:not(#limits) > details[open]").length);
-      check(name, "PDF", pages >= 1 && (questions > 1 || pages <= 6) ? "" : `${pages} pages for ${questions} question(s), ${open} sections open`);
+      check(name, "PDF", pages >= 1 && (questions > 1 || pages <= 6) ? "" : `${pages} pages for ${questions} question(s), ${standing} sections open`);
     }
     await context.close();
   }
