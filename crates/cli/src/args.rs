@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use unladen_lap::STEP_M;
 use unladen_questions::AskError;
-use unladen_questions::stands::state::{As, State};
+use unladen_questions::stands::state::{As, Moved, State};
+
+use crate::error::{CliError, Usage};
 
 /// `unladen lap`.
 #[derive(Debug, clap::Args)]
@@ -71,24 +73,38 @@ pub struct InState {
     /// The same that is not in the car, whatever its state says; repeatable
     #[arg(long, value_name = "ROW")]
     pub without: Vec<String>,
+    /// What sits elsewhere, by how many mm back, right, up: "fuel tank=-600,0,-60", or an item of the ledger that is in
+    /// the car; the tank takes its fuel along; repeatable
+    #[arg(long, value_name = "ITEM=X,Y,Z")]
+    pub moved: Vec<String>,
 }
 
 impl Default for InState {
     fn default() -> Self {
-        Self { of: As::Now.word().into(), with: Vec::new(), without: Vec::new() }
+        Self { of: As::Now.word().into(), with: Vec::new(), without: Vec::new(), moved: Vec::new() }
     }
 }
 
 impl InState {
     /// For a question.
-    pub fn state(&self) -> Result<State, AskError> {
-        Ok(State { of: As::parse(&self.of)?, with: self.with.clone(), without: self.without.clone() })
+    pub fn state(&self) -> Result<State, CliError> {
+        let moved = self.moved.iter().map(|given| moved(given)).collect::<Result<_, _>>()?;
+        let of = As::parse(&self.of).map_err(AskError::from)?;
+        Ok(State { of, with: self.with.clone(), without: self.without.clone(), moved })
     }
 }
 
-/// What laps have in common.
-#[derive(Debug, clap::Args)]
-pub struct Run {
+/// `fuel tank=-600,0,-60`.
+pub fn moved(given: &str) -> Result<Moved, Usage> {
+    let wrong = |why: String| Usage::MovedGiven { given: given.into(), why };
+    let (item, by) = given.rsplit_once('=').ok_or_else(|| wrong("ITEM=X,Y,Z is due".into()))?;
+    let by = unladen_garage::position(by).map_err(&wrong)?;
+    Ok(Moved { item: item.trim().to_owned(), by })
+}
+
+/// Which car laps, and on which day.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Lapping {
     #[command(flatten)]
     pub stands: InState,
     /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
@@ -102,6 +118,13 @@ pub struct Run {
     /// numerical error or less
     #[arg(long, value_name = "METRES", default_value_t = STEP_M, value_parser = step, allow_negative_numbers = true)]
     pub step: f64,
+}
+
+/// What laps have in common.
+#[derive(Debug, clap::Args)]
+pub struct Run {
+    #[command(flatten)]
+    pub lapping: Lapping,
     /// Print JSON, SI, in place of text
     #[arg(long)]
     pub json: bool,

@@ -42,6 +42,8 @@ pub enum Usage {
         "{given}: a position is three numbers, x,y,z: behind the front axle, right of the middle, above ground, in mm; {why}"
     )]
     Position { given: String, why: String },
+    #[error("{given}: what is moved, and by how many mm back, right, up: \"fuel tank=-600,0,-60\"; {why}")]
+    MovedGiven { given: String, why: String },
     #[error("{}: a page's name must end in .html", path.display())]
     PageName { path: PathBuf },
     #[error("--contours needs two swept numbers: give two axes several values each")]

@@ -6,19 +6,19 @@ use unladen_garage::argument;
 use unladen_garage::argument::WEIGHT;
 use unladen_questions::Scene;
 
-use crate::args::Run;
+use crate::args::Lapping;
 use crate::error::{CliError, Usage};
 
 /// A car on tracks as they are typed.
-pub fn scene(car: &Path, tracks: &[String], run: &Run) -> Result<Scene, CliError> {
+pub fn scene(car: &Path, tracks: &[String], of: &Lapping) -> Result<Scene, CliError> {
     let tracks = tracks.iter().map(|given| weighted(given)).collect::<Result<Vec<_>, _>>()?;
-    scene_of(car, tracks, run)
+    scene_of(car, tracks, of)
 }
 
 /// A car on tracks with their weights.
-pub fn scene_of(car: &Path, tracks: Vec<(PathBuf, f64)>, run: &Run) -> Result<Scene, CliError> {
-    let state = run.stands.state()?;
-    Ok(Scene { car: car.to_owned(), tracks, state, set: run.set.clone(), grip: run.grip, step_m: run.step })
+pub fn scene_of(car: &Path, tracks: Vec<(PathBuf, f64)>, of: &Lapping) -> Result<Scene, CliError> {
+    let state = of.stands.state()?;
+    Ok(Scene { car: car.to_owned(), tracks, state, set: of.set.clone(), grip: of.grip, step_m: of.step })
 }
 
 /// `TRACK` or `TRACK=WEIGHT`; a file of that whole name comes first.

@@ -15,8 +15,8 @@ use unladen_report::files::write::force;
 use unladen_report::words::brief::Length;
 
 use commands::{
-    check, compare, course, fit, keys, lap, ledger, moving, new, rank, report, reset, schema, shell, sweep, trial,
-    weigh, worth,
+    check, compare, course, fit, keys, lap, ledger, live, moving, new, rank, report, reset, schema, shell, sweep,
+    trial, weigh, worth,
 };
 
 /// What every kilogram and every millimetre of centre of gravity is worth in lap time.
@@ -85,6 +85,9 @@ pub enum Command {
     /// One page to share: the answer, pictures, tables, what went in and what is left out
     #[command(after_help = commands::report::HELP)]
     Report(commands::report::ReportArgs),
+    /// A page that answers while one drags: what sits where, what is done, what is turned
+    #[command(after_help = commands::live::HELP)]
+    Live(commands::live::LiveArgs),
     /// Look for faults in the files of cars and tracks; of a car's folder in all of them
     #[command(after_help = CHECK)]
     Check(args::CheckArgs),
@@ -130,6 +133,7 @@ fn main() -> ExitCode {
         Command::Fit(args) => fit::run(args, length),
         Command::Trial(args) => trial::run(args),
         Command::Report(args) => report::run(args),
+        Command::Live(args) => live::run(args),
         Command::Check(args) => check::run(args, length),
         Command::Completions(args) => shell::completions(args, Args::command()),
         Command::Man(args) => shell::man(args, Args::command()),

@@ -39,13 +39,13 @@ pub fn name(text: &str) -> Result<String, String> {
 /// What a spreadsheet would take for a formula, as a cell that it shows: with an apostrophe before it, as spreadsheets
 /// themselves write a text. [`from_cell`] reads it back.
 pub fn to_cell(text: &str) -> Cow<'_, str> {
-    if formula(text) || text.strip_prefix('\'').is_some_and(formula) { format!("'{text}").into() } else { text.into() }
+    if formula(text.trim_start_matches('\'')) { format!("'{text}").into() } else { text.into() }
 }
 
 /// The text of such a cell.
 pub fn from_cell(cell: &str) -> &str {
     match cell.strip_prefix('\'') {
-        Some(text) if formula(text) || text.strip_prefix('\'').is_some_and(formula) => text,
+        Some(text) if formula(text.trim_start_matches('\'')) => text,
         _ => cell,
     }
 }
@@ -63,6 +63,8 @@ mod tests {
     fn closed_form_what_is_shown() {
         assert_eq!(plain("a\u{1b}[31mb\u{9b}c\u{202e}d\n"), "a?[31mb¿c\u{fffd}d\n");
         assert_eq!(to_cell("=SUM(A1)"), "'=SUM(A1)");
+        // However many apostrophes there are: one is added, and one taken off again.
+        assert_eq!((to_cell("''=1"), from_cell("'''=1"), from_cell("''=1")), ("'''=1".into(), "''=1", "'=1"));
         assert_eq!((to_cell("'tis"), to_cell("seat - left")), ("'tis".into(), "seat - left".into()));
     }
 

@@ -12,7 +12,7 @@ use unladen_vehicle::{Car, Dual, Model, Number};
 use crate::backward::brake::NoSpeed;
 use crate::error::LapError;
 use crate::forward::profile::Stop;
-use crate::slopes::derivatives::{derivatives, gradient};
+use crate::slopes::derivatives::{derivatives, gradient, totals};
 use crate::solved::lap::{Failure, Solved, solve};
 use crate::step::mesh::{Halving, Mesh};
 
@@ -182,6 +182,13 @@ impl Course {
         Ok(solved.time())
     }
 
+    /// [`Course::rough_time`] and its ∂T/∂(number), s per SI unit, for each of `numbers`: what one lap tells of all cars
+    /// that are nearly this one.
+    pub fn rough_slopes(&self, car: &Car, numbers: &[Number]) -> Result<(f64, Vec<f64>), LapError> {
+        let (_, solved) = self.solve(&self.0.rough, car)?;
+        Ok((solved.time(), totals(&self.0.rough, &car.on(self.day()), &solved, numbers)))
+    }
+
     /// A lap with its error. Air and grip are the track's.
     pub fn lap(&self, car: &Car) -> Result<Lap, LapError> {
         let (model, full) = self.solve(&self.0.full, car)?;
@@ -241,6 +248,11 @@ impl Lap {
             Slope { number, value: full.iter().sum(), error }
         };
         pairs.map(slope).collect()
+    }
+
+    /// ∂T/∂(number), s per SI unit, for each of `numbers`, without an estimate of its error: what a study needs of many laps.
+    pub fn slopes(&self, numbers: &[Number]) -> Vec<f64> {
+        totals(&self.course.0.full, &self.on, &self.full, numbers)
     }
 
     /// The sequence of gears that comes closest to the lap's own, and the derivatives of its time; `None` where none comes

@@ -60,7 +60,7 @@ pub fn read_car(
 
 fn state_of(py: Python<'_>, of: &str, with: Vec<String>, without: Vec<String>) -> PyResult<State> {
     let of = As::parse(of).map_err(|why| refused(py, &why.to_string()))?;
-    Ok(State { of, with, without })
+    Ok(State { of, with, without, ..State::default() })
 }
 
 /// What may be written of a number of the car.

@@ -7,9 +7,10 @@ use unladen_questions::course::{from, log, look};
 use unladen_questions::estimate::given::WISHES;
 use unladen_questions::estimate::{Class, Given};
 use unladen_questions::ledger::{self, edit};
-use unladen_questions::stands::state::{As, State};
+use unladen_questions::relocate::{self, Where};
+use unladen_questions::stands::state::{As, Moved, State};
 use unladen_questions::weigh::{self, reconcile};
-use unladen_questions::{Files, Kind, Limit, Memory, ToWrite, check, fit, new, reset};
+use unladen_questions::{Files, Kind, Limit, Memory, Scene, ToWrite, check, fit, lap, new, reset};
 use unladen_study::made_track::synthetic::Logger;
 
 /// The demo car and tracks.
@@ -121,6 +122,47 @@ fn end_to_end_a_new_project_has_no_faults() {
     let question =
         reset::Question { car: "mine".into(), state: State::of(As::Planned), set: Vec::new(), tracks: Vec::new() };
     assert!(!question.read(&files).unwrap().answer().unwrap().stages.is_empty());
+}
+
+fn with_moved(item: &str, by: [f64; 3]) -> Scene {
+    let moved = vec![Moved { item: item.into(), by }];
+    let scene = Scene::new("vehicles/saloon-awd", ["tracks/airfield.toml"]);
+    Scene { state: State { moved, ..State::default() }, ..scene }
+}
+
+/// A car of which something sits elsewhere is the car that moving it makes, whichever way it is asked.
+#[test]
+fn end_to_end_a_car_with_something_moved_is_what_moving_it_makes() {
+    let files = demo();
+    let scene = Scene::new("vehicles/saloon-awd", ["tracks/airfield.toml"]);
+    // Done after the weighing, planned to go, the tank with its fuel.
+    for (item, by) in
+        [("battery", [-0.3, 0.2, 0.1]), ("boot lid", [-0.5, 0.0, -0.2]), ("fuel tank", [-0.6, 0.0, -0.06])]
+    {
+        let moving = relocate::Question { steps: 1, ..relocate::Question::new(scene.clone(), item, Where::By(by)) };
+        let moved = moving.ask(&files).unwrap();
+        let usual = files.car(Path::new("vehicles/saloon-awd/car.toml"), &Default::default()).unwrap();
+        let fuel = usual.loads.fuel.unwrap().on_track;
+        let load = moved.answer.loads.iter().find(|load| load.fuel == fuel).unwrap();
+        let lapped = lap::Question { scene: with_moved(item, by) }.ask(&files).unwrap();
+        let [before, after] = load.as_set_s;
+        assert!((lapped[0].time_s - after).abs() < 1e-7, "{item}: {} s, {after} s", lapped[0].time_s);
+        assert!((before - after).abs() > 1e-5, "{item}");
+        assert_eq!(lapped[0].state.state.moved[0].item, item);
+    }
+}
+
+#[test]
+fn bad_input_what_can_not_sit_elsewhere() {
+    let files = demo();
+    let said = |item: &str, by| lap::Question { scene: with_moved(item, by) }.ask(&files).unwrap_err().to_string();
+    assert!(said("batery", [0.1, 0.0, 0.0]).contains("did you mean `battery`"));
+    assert!(said("rear bench", [0.1, 0.0, 0.0]).contains("rear bench"));
+    assert!(said("battery", [9.0, 0.0, 0.0]).contains("outside the car"));
+    assert!(said("fuel tank", [0.0, 0.0, -3.0]).contains("outside the car"));
+    let scene = with_moved("fuel tank", [-0.1, 0.0, 0.0]);
+    let again = relocate::Question::new(scene, "fuel tank", Where::By([0.1, 0.0, 0.0])).ask(&files);
+    assert!(again.unwrap_err().to_string().contains("--moved"));
 }
 
 #[test]

@@ -1,4 +1,5 @@
-"""Makes the two WOFF2 files that pages and SVG files carry: python3 subset.py, with fonttools and brotli.
+"""Makes the two WOFF2 files that pages and SVG files carry, and of the same letters what a page's module measures text by, without
+their outlines: python3 subset.py, with fonttools and brotli.
 
 Latin letters, figures and the signs in use; kerning kept. The licence reserves the name "Source" for the whole fonts, so that the
 subsets have a name of their own.
@@ -19,3 +20,8 @@ for weight in ["Regular", "SemiBold"]:
             record.string = "Unladen Sans"
     font.flavor = "woff2"
     font.save(f"UnladenSans-{weight}.woff2")
+    font.flavor = None
+    for table in ["glyf", "loca", "gasp", "name", "post", "OS/2", "STAT", "DSIG", "meta"]:
+        if table in font:
+            del font[table]
+    font.save(f"UnladenSans-{weight}.metrics.ttf")

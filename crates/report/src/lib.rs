@@ -45,6 +45,7 @@ pub mod course;
 pub mod draw;
 pub mod files;
 pub mod fit;
+pub mod hold;
 pub mod keys;
 pub mod lap;
 pub mod ledger;

@@ -48,5 +48,6 @@ pub use input::leg::{Leg, whole_percent};
 pub use input::sound::sound_lap;
 pub use input::unknown::Input;
 pub use worth::place::{LEAST_ROOF_M, ROOF, Spot, named_spots};
+pub use worth::slopes::slopes;
 pub use worth::time::{TimeRange, along_lap, time_range};
 pub use worth::{Along, Quantity, Study, Subject, Weight, Worth, WorthPlace, worth};

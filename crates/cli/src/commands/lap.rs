@@ -25,7 +25,7 @@ pub fn run(args: &LapArgs, length: Length) -> Result<ExitCode, CliError> {
             return Err(Usage::SameOutput { path: path.clone() }.into());
         }
     }
-    let scene = scene_of(&args.car, vec![(args.track.clone(), 1.0)], &args.run)?;
+    let scene = scene_of(&args.car, vec![(args.track.clone(), 1.0)], &args.run.lapping)?;
     let ready = lap::Question { scene }.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let order = match args.sort {

@@ -7,6 +7,7 @@ pub mod fit;
 pub mod keys;
 pub mod lap;
 pub mod ledger;
+pub mod live;
 pub mod moving;
 pub mod new;
 pub mod rank;

@@ -73,7 +73,7 @@ pub const HELP: &str = "Examples:\n  unladen rank vehicles/saloon-awd tracks/air
 impl RankArgs {
     fn question(&self) -> Result<rank::Question, CliError> {
         Ok(rank::Question {
-            scene: scene(&self.car, &self.tracks, &self.run)?,
+            scene: scene(&self.car, &self.tracks, &self.run.lapping)?,
             items: self.items.clone(),
             budget: self.budget,
             hours: self.hours,

@@ -54,7 +54,12 @@ pub struct Besides {
 
 impl Besides {
     fn state(&self) -> Result<State, AskError> {
-        Ok(State { of: As::parse(&self.of)?, with: self.with.clone(), without: self.without.clone() })
+        Ok(State {
+            of: As::parse(&self.of)?,
+            with: self.with.clone(),
+            without: self.without.clone(),
+            ..State::default()
+        })
     }
 }
 

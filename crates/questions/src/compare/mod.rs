@@ -184,6 +184,32 @@ fn known_apart(apart: &[String], cars: [&Standing; 2]) -> Result<(), Asked> {
 }
 
 impl Ready {
+    /// What is not known of the cars.
+    fn doubts(&self) -> Vec<Doubt> {
+        let [a, b] = &self.stands;
+        // A ± that was stated for this run is one of its own.
+        let stated = [a, b].into_iter().flat_map(|car| &car.file.uncertainties).filter(|u| u.own);
+        let apart: Vec<String> = self.question.apart.iter().cloned().chain(stated.map(|u| u.key.clone())).collect();
+        let kin = Kin { one_file: self.one_file, apart: &apart };
+        doubts([&a.car, &b.car], [&a.inputs, &b.inputs], LETTERS, kin)
+    }
+
+    fn builds<'a>(&'a self, doubts: &'a [Doubt]) -> Builds<'a> {
+        let [a, b] = &self.stands;
+        Builds { cars: [&a.car, &b.car], reach: [a.reach(), b.reach()], doubts, sampling: self.question.sampling }
+    }
+
+    /// The first day alone, without the map and without what turns it over: the same figures as in the whole answer.
+    ///
+    /// # Errors
+    /// [`AskError`] where there is no lap.
+    pub fn first_day(&self) -> Result<Compared, AskError> {
+        let doubts = self.doubts();
+        let tracks = self.days.first().map_or(&self.tracks, |(_, tracks)| tracks);
+        let [fine, coarse] = Roads::fine_and_coarse(tracks, self.question.scene.step_m)?;
+        Ok(compare(&self.builds(&doubts), &fine.legs(), &coarse.legs())?)
+    }
+
     /// Laps both.
     ///
     /// # Errors
@@ -192,13 +218,8 @@ impl Ready {
         let (q, [a, b]) = (&self.question, &self.stands);
         let cars = [&a.car, &b.car];
         let names = self.names();
-        // A ± that was stated for this run is one of its own.
-        let stated = [a, b].into_iter().flat_map(|car| &car.file.uncertainties).filter(|u| u.own);
-        let apart: Vec<String> = q.apart.iter().cloned().chain(stated.map(|u| u.key.clone())).collect();
-        let kin = Kin { one_file: self.one_file, apart: &apart };
-        let doubts = doubts(cars, [&a.inputs, &b.inputs], LETTERS, kin);
-        let reach = [a.reach(), b.reach()];
-        let builds = Builds { cars, reach, doubts: &doubts, sampling: q.sampling };
+        let doubts = self.doubts();
+        let builds = self.builds(&doubts);
 
         let mut all: Vec<Day> = Vec::new();
         let mut map = Map::default();

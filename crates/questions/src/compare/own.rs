@@ -33,6 +33,19 @@ pub fn differs([a, b]: [&Standing; 2]) -> Vec<Differs> {
     let rows = there(a).map(|e| &e.item).chain(there(b).map(|e| &e.item).filter(|item| row(a, item).is_none()));
     let rows = rows.map(|item| Differs { what: item.clone(), first: row(a, item), second: row(b, item) });
     all.extend(rows.filter(|d| d.first != d.second));
+    let by = |of: &Standing, item: &str| -> Option<String> {
+        let of_item = of.state.moved.iter().filter(|m| m.item == item).map(|m| m.by.map(|m| (1e3 * m).round()));
+        let by = of_item.reduce(|a, b| [0, 1, 2].map(|i| a[i] + b[i]))?;
+        Some(format!("{:+},{:+},{:+} mm", by[0], by[1], by[2]))
+    };
+    let mut moved: Vec<&str> = [a, b].iter().flat_map(|of| &of.state.moved).map(|m| m.item.as_str()).collect();
+    moved.dedup();
+    let moved = moved.into_iter().map(|item| Differs {
+        what: format!("place of the {item}"),
+        first: by(a, item),
+        second: by(b, item),
+    });
+    all.extend(moved.filter(|d| d.first != d.second));
     all
 }
 

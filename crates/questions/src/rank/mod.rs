@@ -13,7 +13,7 @@ use unladen_study::rank::ranked::{Ranked, Ranking};
 use unladen_study::rank::{Ask, rank};
 use unladen_study::uncertainty::alternative::Other;
 use unladen_study::uncertainty::paired::Sampling;
-use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::stopwatch::{LAP_SPREAD_S, Stopwatch};
 use unladen_vehicle::Car;
 use unladen_vehicle::entry::{Entry, State as Of};
 
@@ -27,9 +27,6 @@ use crate::roads::{Roads, course};
 use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::{adds, becomes};
 use crate::stands::standing::{Said, Standing, of_other};
-
-/// Taken where nobody says otherwise, s.
-const LAP_SPREAD_S: f64 = 0.3;
 
 /// What the ledger of a car plans.
 #[derive(Clone, Debug, PartialEq)]
@@ -163,8 +160,15 @@ impl Ready {
                 self.others.iter().position(|(known, _)| known == word)
             })
             .collect();
-        let rows =
-            Rows { entries, adds: &adds, becomes: &becomes, scales: &shop.scales, on: &of.on, undone: &of.undone };
+        let rows = Rows {
+            entries,
+            adds: &adds,
+            becomes: &becomes,
+            scales: &shop.scales,
+            on: &of.on,
+            undone: &of.undone,
+            moved: standing.shifts(),
+        };
         let plan = chosen(plan_of(&rows), entries, &q.items)?;
         let keep = q.keep.iter().map(|name| find(&plan, entries, name)).collect::<Result<Vec<_>, _>>()?;
         let target_kg = q.target.as_ref().map(|_| to_target(file, &plan)).transpose()?;

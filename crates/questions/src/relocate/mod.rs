@@ -7,7 +7,7 @@ use unladen_study::measure::{Next, Open};
 use unladen_study::relocate::Relocation;
 use unladen_study::relocate::stint::{self, Stint, ask};
 use unladen_study::uncertainty::paired::Sampling;
-use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::stopwatch::{LAP_SPREAD_S, Stopwatch};
 use unladen_study::uncertainty::verdict::Call;
 use unladen_track::Track;
 
@@ -17,10 +17,11 @@ use crate::read::project::ledger_file;
 use crate::read::scene::{Inputs, Scene};
 use crate::relocate::pieces::{item, tank};
 use crate::roads::{Roads, mixed};
+use crate::stands::moved::{self, is_tank};
 use crate::stands::standing::{Said, Standing};
 
-/// How the tank is called.
-const TANK: &str = "fuel tank";
+/// Over a stint the fuel is in one box before and in another after: a third is too many.
+const MOVED: &str = "what moves over the fuel load is asked of a tank that is where its file says; leave --moved out";
 
 /// What comes with something that is moved, or goes.
 #[derive(Clone, Debug, PartialEq)]
@@ -145,6 +146,23 @@ pub struct Answer {
 }
 
 impl Question {
+    /// As it would be asked without a word more: over a stint from full to empty, in one step.
+    pub fn new(scene: Scene, item: impl Into<String>, to: Where) -> Self {
+        Self {
+            scene,
+            item: item.into(),
+            to,
+            inside: None,
+            empty_tank: None,
+            added: Vec::new(),
+            stint: None,
+            steps: 1,
+            sampling: Sampling::default(),
+            watch: Stopwatch::new(LAP_SPREAD_S),
+            laps: 20,
+        }
+    }
+
     /// Reads the files and answers.
     ///
     /// # Errors
@@ -166,7 +184,10 @@ impl Question {
         let inputs = r.inputs(&self.scene)?;
         let roads = inputs.of_tracks();
         let Inputs { car: standing, tracks } = inputs;
-        let is_tank = self.item.trim().eq_ignore_ascii_case(TANK);
+        let is_tank = is_tank(&self.item);
+        if let Some(moved) = self.scene.state.moved.iter().find(|moved| moved::is_tank(&moved.item)) {
+            return Err(Asked::CannotBe { item: moved.item.clone(), what: MOVED.into() }.into());
+        }
         let no_ledger = || Asked::NoLedger { path: ledger_file(r.files(), &self.scene.car) };
         let (relocation, empty_tank, brackets) = if is_tank {
             tank(self, &standing)?

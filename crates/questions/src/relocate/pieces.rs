@@ -1,6 +1,6 @@
 //! What of a car changes when something is moved.
 
-use unladen_garage::{Ledger, find_row, nearest};
+use unladen_garage::Ledger;
 use unladen_study::ledger::budget::own_sd;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::relocate::{Boxes, Piece, Relocation};
@@ -11,7 +11,8 @@ use unladen_vehicle::fuel::Tank;
 use unladen_vehicle::mass::Part;
 
 use crate::error::{AskError, Asked};
-use crate::relocate::{Added, EmptyTank, Question, TANK};
+use crate::relocate::{Added, EmptyTank, Question};
+use crate::stands::moved::{in_car, row_of, row_of_tank};
 use crate::stands::standing::Standing;
 
 /// A relocation, the empty tank that goes along, and where it goes to.
@@ -71,14 +72,10 @@ pub fn tank(q: &Question, standing: &Standing) -> Result<OfTank, AskError> {
 /// What the ledger says of the tank that is in the car: its row, the part, how well it is known.
 fn empty_tank(standing: &Standing) -> Option<(String, Part, f64)> {
     let ledger = standing.ledger.as_ref()?;
-    let holds = |row: &usize| ledger.one_of[*row].as_ref().is_some_and(|w| w.eq_ignore_ascii_case(TANK));
-    let there = |row: usize| {
-        let entry = &standing.entries[row];
-        let part = if entry.state == State::Done { entry.change.after } else { entry.change.before }?;
-        Some((entry.item.clone(), part, own_sd(entry, &standing.file.shop.scales)))
-    };
-    // What went in last is what comes out next.
-    (0..ledger.entries.len()).filter(holds).filter_map(there).next_back()
+    let row = row_of_tank(ledger, |row| standing.entries[row].state == State::Done)?;
+    let entry = &standing.entries[row];
+    let part = in_car(entry, entry.state == State::Done)?;
+    Some((entry.item.clone(), part, own_sd(entry, &standing.file.shop.scales)))
 }
 
 /// An item of the ledger, and where it goes to.
@@ -87,14 +84,8 @@ fn empty_tank(standing: &Standing) -> Option<(String, Part, f64)> {
 /// Where it is not in the car, or can't be there.
 pub fn item(q: &Question, standing: &Standing, ledger: &Ledger) -> Result<(Relocation, [f64; 3]), AskError> {
     let (file, car) = (&standing.file, &standing.car);
-    let row = find_row(ledger, &q.item, None).map_err(|errors| match nearest(&q.item, [TANK]) {
-        // The tank need not be a row of the ledger.
-        Some(tank) => Asked::NoSuchItem { given: q.item.clone(), hint: format!("; did you mean `{tank}`?") }.into(),
-        None => AskError::from(errors),
-    })?;
-    let entry = &standing.entries[row];
-    let (before, after) = (entry.change.before, entry.change.after);
-    let part = if entry.state == State::Done { after } else { before };
+    let entry = &standing.entries[row_of(ledger, &q.item)?];
+    let part = in_car(entry, entry.state == State::Done);
     let Some(part) = part else { return Err(Asked::NotInCar { item: entry.item.clone() }.into()) };
     let to = q.to.after([part.x, part.y, part.z]);
     inside(car, &q.item, to, [0.0; 3])?;

@@ -2,6 +2,7 @@
 
 pub mod coming;
 pub mod load;
+pub mod moved;
 pub mod now;
 pub mod rows;
 pub mod standing;

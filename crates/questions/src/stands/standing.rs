@@ -15,9 +15,10 @@ use unladen_vehicle::{Car, Number};
 
 use crate::error::{AskError, Asked};
 use crate::stands::load::{Aboard, carrying};
+use crate::stands::moved::{Shift, moved};
 use crate::stands::now::{adds, becomes};
 use crate::stands::rows::Rows;
-use crate::stands::state::State;
+use crate::stands::state::{Moved, State};
 
 /// A car in a state.
 #[derive(Clone, Debug)]
@@ -38,8 +39,9 @@ pub struct Standing {
     pub car: Car,
     /// What is uncertain of it: what its file says, and what its rows weigh.
     pub inputs: Vec<Input>,
-    /// Rows as pieces, and what undoes others.
+    /// Rows as pieces, then what undoes others, then what moves of what its weighing has.
     pieces: Vec<Piece>,
+    shifts: Vec<Shift>,
     own: Vec<Unknown>,
 }
 
@@ -73,8 +75,13 @@ impl Standing {
         others: Vec<(String, CarFile)>,
     ) -> Result<Self, AskError> {
         let mut entries = ledger.as_ref().map_or_else(Vec::new, |l| l.entries.clone());
-        let (mut made, mut own) = (Vec::new(), Vec::new());
+        let (mut made, mut own, mut shifts) = (Vec::new(), Vec::new(), Vec::new());
+        let weighed = |e: &Entry| e.day.zip(file.shop.weighed_on).is_some_and(|(day, weighed)| day <= weighed);
         if let Some(ledger) = &ledger {
+            let in_weighing = |i: usize| ledger.entries[i].state == Of::Done && weighed(&ledger.entries[i]);
+            let done = |i: usize| rows.on.contains(&i) || in_weighing(i) && !rows.undone.contains(&i);
+            let added = |i: usize| rows.on.contains(&i) || rows.undone.contains(&i);
+            shifts = moved(&file, ledger, &mut entries, &state.moved, (&done, &added))?;
             let adds = adds(&file.car, ledger);
             let of = OfLedger {
                 entries: &entries,
@@ -83,15 +90,20 @@ impl Standing {
                 scales: &file.shop.scales,
                 on: &[],
                 undone: &[],
+                moved: &[],
             };
             (made, own) = pieces(&of);
+        } else if let Some(Moved { item, .. }) = state.moved.first() {
+            return Err(Asked::NoSuchItem { given: item.clone(), hint: "; this car has no ledger".into() }.into());
         }
         made.extend(rows.undone.iter().map(|&row| made[row].undone()).collect::<Vec<_>>());
+        made.extend(
+            shifts.iter().map(|shift| as_piece(shift, &made, entries[shift.row].state == Of::Done)).collect::<Vec<_>>(),
+        );
         rows.on.iter().for_each(|&row| entries[row].state = Of::Done);
         let out = |i: &usize| entries[*i].state == Of::Done && !rows.on.contains(i);
         let gone: Vec<usize> = (0..entries.len()).filter(out).collect();
         // What is in the weighing and stays is done; what was done since and is not there is one more thing to do.
-        let weighed = |e: &Entry| e.day.zip(file.shop.weighed_on).is_some_and(|(day, weighed)| day <= weighed);
         for row in gone {
             if rows.undone.contains(&row) || !weighed(&entries[row]) {
                 entries[row].state = Of::Planned;
@@ -99,7 +111,7 @@ impl Standing {
         }
         let car = file.car.clone();
         let (inputs, pieces) = (Vec::new(), made);
-        let mut standing = Self { file, ledger, state, rows, others, entries, car, inputs, pieces, own };
+        let mut standing = Self { file, ledger, state, rows, others, entries, car, inputs, pieces, shifts, own };
         standing.car = standing.with(&[])?;
         standing.inputs = standing.uncertain();
         Ok(standing)
@@ -107,8 +119,8 @@ impl Standing {
 
     /// Which pieces are in it with these rows done as well, in their order.
     fn those(&self, more: &[usize]) -> Vec<usize> {
-        let undone = self.pieces.len() - self.rows.undone.len()..self.pieces.len();
-        let mut all: Vec<usize> = self.rows.on.iter().chain(more).copied().chain(undone).collect();
+        let besides = self.entries.len()..self.pieces.len();
+        let mut all: Vec<usize> = self.rows.on.iter().chain(more).copied().chain(besides).collect();
         all.sort_unstable();
         all.dedup();
         all
@@ -137,8 +149,19 @@ impl Standing {
     /// [`AskError`] where masses leave no car.
     pub fn mass_on(&self, base: &Base, more: &[usize]) -> Result<MassState, AskError> {
         let undone: Vec<Entry> = self.rows.undone.iter().map(|&i| self.undone(i)).collect();
+        let elsewhere: Vec<Entry> = self.shifts.iter().map(|shift| self.shifted(shift)).collect();
         let rows = self.rows.on.iter().chain(more).map(|&i| &self.entries[i]);
-        Ok(base.with(&rows.chain(&undone).collect::<Vec<_>>(), &self.file.shop.scales)?)
+        Ok(base.with(&rows.chain(&undone).chain(&elsewhere).collect::<Vec<_>>(), &self.file.shop.scales)?)
+    }
+
+    /// What moves of what its weighing has, as a row.
+    fn shifted(&self, shift: &Shift) -> Entry {
+        Entry { change: shift.change, rotating_inertia: 0.0, ..self.entries[shift.row].clone() }
+    }
+
+    /// What moves of what its weighing has, as pieces.
+    pub fn shifts(&self) -> &[Piece] {
+        &self.pieces[self.pieces.len() - self.shifts.len()..]
     }
 
     fn undone(&self, row: usize) -> Entry {
@@ -220,7 +243,7 @@ impl Standing {
         let (was, is) = (self.file.car.mass, self.car.mass);
         let arms = [(Number::A, was.a, is.a), (Number::Y_CG, was.y_cg, is.y_cg), (Number::H, was.h, is.h)];
         let mut all = self.of_file();
-        if self.rows != Rows::default() {
+        if self.rows != Rows::default() || !self.shifts.is_empty() {
             for input in &mut all {
                 let slope = |number| input.onto.iter().find(|(n, _)| *n == number).map_or(0.0, |(_, d)| *d);
                 let dm = slope(Number::M);
@@ -254,6 +277,13 @@ impl Standing {
         });
         of.collect()
     }
+}
+
+/// A shift as a piece: what is off of the row's mass is off there and here alike.
+fn as_piece(shift: &Shift, made: &[Piece], done: bool) -> Piece {
+    let of_row = made[shift.row].errors.iter().filter(|_| shift.own);
+    let errors = of_row.map(|&(own, [before, after])| (own, [if done { after } else { before }; 2]));
+    Piece { change: shift.change, errors: errors.filter(|(_, kg)| kg[0] != 0.0).collect(), ..Piece::default() }
 }
 
 /// What is uncertain of a car that has become another one: what was aboard and on the scales is its own, all else that

@@ -66,7 +66,7 @@ impl As {
 }
 
 /// A state, and what is to be in the car or not besides.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct State {
     /// What of the ledger is in it.
     pub of: As,
@@ -74,6 +74,17 @@ pub struct State {
     pub with: Vec<String>,
     /// The same that are not, with what can't be without them.
     pub without: Vec<String>,
+    /// What of it sits elsewhere.
+    pub moved: Vec<Moved>,
+}
+
+/// Something of a car that sits elsewhere than its files say.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Moved {
+    /// `fuel tank`, or an item of the ledger that is in the car.
+    pub item: String,
+    /// By how much, m back, right, up.
+    pub by: [f64; 3],
 }
 
 impl State {

@@ -4,8 +4,6 @@ use unladen_garage::{CarFile, Measured, Uncertainty};
 use unladen_study::Input;
 use unladen_study::relocate::static_state::inside;
 use unladen_study::trial::predict::DOSE_KG;
-use unladen_study::uncertainty::paired::Sampling;
-use unladen_study::uncertainty::stopwatch::Stopwatch;
 use unladen_vehicle::mass::Part;
 use unladen_vehicle::{Car, Number};
 
@@ -93,7 +91,7 @@ pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Cha
             (values.join(", "), other.car)
         }
         Change::Moved { item: name, to } => {
-            let question = moved(scene, name, *to);
+            let question = relocate::Question::new(scene.clone(), name, relocate::Where::To(*to));
             let relocation = match name.trim().eq_ignore_ascii_case("fuel tank") {
                 true => tank(&question, &standing)?.0,
                 false => {
@@ -124,20 +122,4 @@ pub(crate) fn sides(r: &mut Reader, scene: &Scene, inputs: &Inputs, change: &Cha
     let tank = file.loads.fuel.map(|f| [f.tank.x, f.tank.y, f.tank.z + 0.5 * f.tank.height]);
     let heavier = with_mass(&before, DOSE_KG, tank.unwrap_or([before.mass.a, before.mass.y_cg, before.mass.h]));
     Ok(Sides { words, inputs: standing.inputs, before, after, heavier, own })
-}
-
-fn moved(scene: &Scene, item: &str, to: [f64; 3]) -> relocate::Question {
-    relocate::Question {
-        scene: scene.clone(),
-        item: item.into(),
-        to: relocate::Where::To(to),
-        inside: None,
-        empty_tank: None,
-        added: Vec::new(),
-        stint: None,
-        steps: 1,
-        sampling: Sampling::default(),
-        watch: Stopwatch::new(1.0),
-        laps: 2,
-    }
 }

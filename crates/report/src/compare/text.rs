@@ -20,7 +20,8 @@ pub(crate) const NOT_COMPARED: &str = "A driveline decides more than this: not m
     differential that steers the car), how far a driver trusts the car on a wet exit, whether anti-lock and stability control \
     still suit a changed driveline (they may need to be calibrated again), and whether shafts, differentials and mounts \
     hold the torque that now goes through them.";
-pub(crate) const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
+/// Where the driveline is not the same.
+pub const DRIVELINE_CAUTION: &str = "SAFETY: a changed driveline, its brakes and its electronics are for a licensed workshop to check; the rules of \
     your series and your country hold. Try it first where nobody can be hurt, in the dry, then in the wet.";
 
 /// The whole text.

@@ -19,6 +19,16 @@ pub enum Face {
     Semibold,
 }
 
+#[cfg(not(target_arch = "wasm32"))]
+const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-Regular.ttf");
+#[cfg(not(target_arch = "wasm32"))]
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-SemiBold.ttf");
+// A page's module only measures text, which the page's own faces show.
+#[cfg(target_arch = "wasm32")]
+const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-Regular.metrics.ttf");
+#[cfg(target_arch = "wasm32")]
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-SemiBold.metrics.ttf");
+
 /// Units of the em square of both faces.
 const EM: f64 = 1000.0;
 
@@ -27,8 +37,8 @@ impl Face {
         static REGULAR: OnceLock<Parsed<'static>> = OnceLock::new();
         static SEMIBOLD: OnceLock<Parsed<'static>> = OnceLock::new();
         let (cell, bytes): (_, &'static [u8]) = match self {
-            Face::Regular => (&REGULAR, include_bytes!("../../fonts/SourceSans3-Regular.ttf")),
-            Face::Semibold => (&SEMIBOLD, include_bytes!("../../fonts/SourceSans3-SemiBold.ttf")),
+            Face::Regular => (&REGULAR, REGULAR_TTF),
+            Face::Semibold => (&SEMIBOLD, SEMIBOLD_TTF),
         };
         cell.get_or_init(|| Parsed::parse(bytes, 0).expect("an embedded font, parsed by a test"))
     }

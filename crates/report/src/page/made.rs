@@ -97,9 +97,29 @@ pub fn shareable(path: &Path) -> String {
     parts[parts.len().saturating_sub(2).max(1).min(parts.len())..].join("/")
 }
 
+/// A word as a shell takes it.
+pub fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "._-/=+,:%@".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn closed_form_words_for_a_shell() {
+        assert_eq!(
+            (quoted("tracks/a.toml=3"), quoted("bonnet pins")),
+            ("tracks/a.toml=3".into(), "'bonnet pins'".into())
+        );
+        assert_eq!(quoted("it's"), "'it'\\''s'");
+        assert_eq!(quoted(""), "''");
+    }
 
     #[test]
     fn property_no_folders_of_a_machine() {

@@ -47,6 +47,8 @@ pub struct Page {
     pub question: String,
     /// What the answer is: shown first.
     pub verdict: Markup,
+    /// What takes hold of the car, where scripts run: after the answer; its parts stay hidden without.
+    pub live: Option<Markup>,
     /// The rest, in order.
     pub sections: Vec<Section>,
     /// How many of them, from the first, were asked for: they stand open.
@@ -58,7 +60,9 @@ pub struct Page {
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("sort.js");
 /// Nothing is fetched, whatever a name in a file may try.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+/// Where the page answers, its own module may run in a worker of its own text.
+const LIVE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; worker-src blob:; img-src data:; base-uri 'none'; form-action 'none'";
 
 impl Page {
     /// The file's text.
@@ -75,7 +79,7 @@ impl Page {
             html lang="en" {
                 head {
                     meta charset="utf-8";
-                    meta http-equiv="Content-Security-Policy" content=(POLICY);
+                    meta http-equiv="Content-Security-Policy" content=(if self.live.is_some() { LIVE_POLICY } else { POLICY });
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="color-scheme" content="light dark";
                     meta name="generator" content={ "unladen " (self.version) };
@@ -102,6 +106,7 @@ impl Page {
                         h2 #verdict-title { "The answer" }
                         (self.verdict)
                     }
+                    @if let Some(live) = &self.live { (live) }
                     nav aria-label="Contents" {
                         ul { @for s in &self.sections { li { a href={ "#" (s.id) } { (s.title) } } } }
                     }
@@ -146,6 +151,7 @@ mod tests {
             title: name.into(),
             question: name.into(),
             verdict: html! { p { (name) } },
+            live: None,
             sections: vec![section],
             asked: 1,
             version: "0".into(),

@@ -1,5 +1,6 @@
 //! A report: every answer in its section, those that decide something first.
 
+use maud::Markup;
 use maud::html;
 use unladen_questions::stands::load::Aboard;
 use unladen_questions::trial::diary::Line;
@@ -27,6 +28,8 @@ pub struct Made {
     pub changed: Vec<String>,
     /// The version of unladen.
     pub version: String,
+    /// What takes hold of the car.
+    pub live: Option<Markup>,
 }
 
 /// A decision that was asked for, and its answer.
@@ -102,6 +105,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
         },
         verdict,
         asked: decisions.len().max(1),
+        live: made.live.clone(),
         sections,
         version: made.version.clone(),
     })

@@ -33,13 +33,28 @@ pub fn state(s: &Said) -> String {
             out += &format!("; asked about {word} {}", names.join(", "));
         }
     }
+    let moved: Vec<String> = of.moved.iter().map(|m| format!("the {} {}", m.item, by(m.by))).collect();
+    if !moved.is_empty() {
+        out += &format!("; asked about with {}", moved.join(", "));
+    }
     out + "."
+}
+
+/// How far something was moved, in words: "600 mm forward, 60 mm down".
+pub fn by(by: [f64; 3]) -> String {
+    let words = [["forward", "back"], ["left", "right"], ["down", "up"]];
+    let along = |(by, words): (f64, [&str; 2])| {
+        let mm = fixed(1e3 * by.abs(), 0);
+        (mm != "0").then(|| format!("{mm} mm {}", words[usize::from(by > 0.0)]))
+    };
+    let all: Vec<String> = by.into_iter().zip(words).filter_map(along).collect();
+    if all.is_empty() { "where it was".to_owned() } else { all.join(", ") }
 }
 
 /// For machines.
 pub fn json(s: &Said) -> Value {
     json!({
-        "as": s.state.of.word(), "with": s.state.with, "without": s.state.without, "weighed_on": s.weighed_on.map(written),
+        "as": s.state.of.word(), "with": s.state.with, "without": s.state.without, "moved": s.state.moved.iter().map(|m| json!({ "item": m.item, "by_m": m.by })).collect::<Vec<_>>(), "weighed_on": s.weighed_on.map(written),
         "rows_on": s.on, "rows_undone": s.undone, "change_kg": s.change_kg, "mass_kg": s.mass_kg,
     })
 }

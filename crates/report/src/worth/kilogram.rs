@@ -42,13 +42,13 @@ pub struct KilogramMap<'a> {
 /// Width of both views, px; on a narrow sheet the lenses go beneath.
 const VIEW: [f64; 2] = [690.0, 302.0];
 /// Room round the body inside a view, m of a wheelbase.
-const ROUND: f64 = 0.03;
+pub(crate) const ROUND: f64 = 0.03;
 /// Above each view: its name, and labels of items.
 const ABOVE: [f64; 2] = [92.0, 46.0];
 const BELOW: [f64; 2] = [40.0, 22.0];
 /// Of a view's own name above it.
 const NAME: f64 = 22.0;
-const LINES: usize = 8;
+pub(crate) const LINES: usize = 8;
 
 /// From cheap, pale, to dear, strong; light enough for ink upon it.
 const COST: [Lch; 4] = [
@@ -109,7 +109,7 @@ impl Cost<'_> {
 
     /// The shade between two levels, 0 the cheapest.
     fn shade(&self, i: usize) -> Colour {
-        ramp(&COST, i as f64 / self.levels.ticks.len().max(1) as f64)
+        shade_of(&self.levels, i)
     }
 
     /// The colour of a place.
@@ -126,7 +126,7 @@ pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, Plot
     let inside = |at: &[f64; 3]| (-far..2.0 * far).contains(&at[0]) && at[1].abs() < far && (0.0..far).contains(&at[2]);
     let places: Vec<[f64; 3]> = map.items.iter().flat_map(Item::places).filter(inside).collect();
     let body = Body::new(&map.size).holding(&map.size, &places);
-    let planes = planes(map);
+    let planes = planes(map.worth, map.mass_kg, map.at_m);
     let title = finding(&map.worth.s_per_kg, &planes, &body, &map.size);
     let subtitle = format!(
         "{} on {}, {} aboard; ms a lap for one kilogram more at each place, and for one less the same gain",
@@ -170,7 +170,7 @@ pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, Plot
     canvas.part("side", |canvas| {
         caption(canvas, &side, "from the side, through the centre of gravity; ms a kg");
         ground(canvas, &side);
-        shade(canvas, &side, &planes[0], &body.side, &cost);
+        shade(canvas, &side, &planes[0], &body.side, &cost.levels);
         for (axle, r) in map.size.radius_m.into_iter().enumerate() {
             let at = side.at((axle as f64 * map.size.wheelbase_m, r));
             wheel(canvas, at, r * scale);
@@ -180,7 +180,7 @@ pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, Plot
     });
     canvas.part("above", |canvas| {
         caption(canvas, &above, "from above, at the height of the centre of gravity; ms a kg");
-        shade(canvas, &above, &planes[1], &body.top, &cost);
+        shade(canvas, &above, &planes[1], &body.top, &cost.levels);
         for wheel in &body.top_wheels {
             let points: Vec<Point> = wheel.iter().map(|p| above.at(*p)).collect();
             canvas.fill(&points, INK_SOFT, 0.22);
@@ -240,11 +240,9 @@ fn disc(at: Point, r: f64) -> impl Iterator<Item = Point> {
 }
 
 /// w through the centre of gravity, over (x, z) and over (x, y), in thousandths of a second: `docs/model.md` §8.
-fn planes(map: &KilogramMap) -> [Plane; 2] {
-    let per_m = |q: &Quantity| q.value * 1e6 / map.mass_kg;
-    let w = map.worth;
+pub(crate) fn planes(w: &Worth, mass_kg: f64, [x, y, z]: [f64; 3]) -> [Plane; 2] {
+    let per_m = |q: &Quantity| q.value * 1e6 / mass_kg;
     let (dx, dy, dz) = (per_m(&w.s_per_mm_rearward), per_m(&w.s_per_mm_right), per_m(&w.s_per_mm_height));
-    let [x, y, z] = map.at_m;
     let plane = |dv: f64, v: f64| Plane { at_origin: 1e3 * w.s_per_kg.value - dx * x - dv * v, du: dx, dv };
     [plane(dz, z), plane(dy, y)]
 }
@@ -284,20 +282,24 @@ fn caption(canvas: &mut Canvas, view: &View, words: &str) {
     canvas.text(Text { colour: INK_SOFT, ..label(words, (view.corner.0, y)) });
 }
 
-fn ground(canvas: &mut Canvas, view: &View) {
+pub(crate) fn ground(canvas: &mut Canvas, view: &View) {
     let y = view.at((0.0, 0.0)).1;
     canvas.line(&[(view.corner.0, y), (view.corner.0 + view.size.0, y)], stroke(RULE, 1.0));
 }
 
+/// The shade between two levels, 0 the cheapest.
+fn shade_of(levels: &Axis, i: usize) -> Colour {
+    ramp(&COST, i as f64 / levels.ticks.len().max(1) as f64)
+}
+
 /// Shades between the levels, lines on them, and their values where they leave the view.
-fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], cost: &Cost) {
-    let levels = &cost.levels;
+pub(crate) fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
     let px = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| view.at(*p)).collect() };
-    canvas.fill(&px(outline), cost.shade(0), 1.0);
+    canvas.fill(&px(outline), shade_of(levels, 0), 1.0);
     for (i, level) in levels.ticks.iter().enumerate() {
         let part = plane.above(outline, *level);
         if part.len() > 2 {
-            canvas.fill(&px(&part), cost.shade(i + 1), 1.0);
+            canvas.fill(&px(&part), shade_of(levels, i + 1), 1.0);
         }
     }
     let mut taken: Vec<Point> = Vec::new();
@@ -344,13 +346,13 @@ fn value_of(canvas: &mut Canvas, view: &View, (a, b): (Point, Point), words: &st
     canvas.text(Text { anchor, colour: INK, ..small(words, at) });
 }
 
-fn wheel(canvas: &mut Canvas, at: Point, r: f64) {
+pub(crate) fn wheel(canvas: &mut Canvas, at: Point, r: f64) {
     canvas.disc(at, r, Colour(92, 101, 118));
     canvas.disc(at, 0.66 * r, Colour(232, 235, 240));
     canvas.disc(at, 0.12 * r, Colour(92, 101, 118));
 }
 
-fn panes(canvas: &mut Canvas, view: &View, panes: &[Vec<Point>]) {
+pub(crate) fn panes(canvas: &mut Canvas, view: &View, panes: &[Vec<Point>]) {
     for pane in panes {
         let points: Vec<Point> = pane.iter().map(|p| view.at(*p)).collect();
         canvas.ring(&points, stroke(Colour(120, 128, 142), 0.9));

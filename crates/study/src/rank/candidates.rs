@@ -24,6 +24,8 @@ pub struct Rows<'a> {
     pub on: &'a [usize],
     /// Rows that its mass has and that are not in the car, rising.
     pub undone: &'a [usize],
+    /// What of its mass sits elsewhere, whatever is decided.
+    pub moved: &'a [Piece],
 }
 
 /// One thing to be decided: a row, or a group of rows that happen together.
@@ -48,7 +50,7 @@ pub struct Plan {
     pub left_out: Vec<(usize, LeftOut)>,
     /// The pieces that make the car as it stands: those of its rows, and what undoes others.
     pub done: Vec<usize>,
-    /// One a row, then one for each row that is undone.
+    /// One a row, then one for each row that is undone, and what is moved.
     pub pieces: Vec<Piece>,
     /// What is not known of their masses.
     pub own: Vec<Unknown>,
@@ -92,8 +94,8 @@ pub fn plan_of(rows: &Rows) -> Plan {
     }
     let (mut pieces, own) = pieces(rows);
     let undone = rows.undone.iter().map(|&i| pieces[i].undone()).collect::<Vec<_>>();
-    let done = rows.on.iter().copied().chain(entries.len()..entries.len() + undone.len()).collect();
-    pieces.extend(undone);
+    pieces.extend(undone.into_iter().chain(rows.moved.iter().cloned()));
+    let done = rows.on.iter().copied().chain(entries.len()..pieces.len()).collect();
     Plan { candidates, left_out, done, pieces, own }
 }
 
@@ -191,7 +193,7 @@ mod tests {
     fn of(entries: &[Entry], scales: &[Scale]) -> Plan {
         let adds = vec![Vec::new(); entries.len()];
         let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
-        plan_of(&Rows { entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[] })
+        plan_of(&Rows { entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[], moved: &[] })
     }
 
     const P: State = State::Planned;

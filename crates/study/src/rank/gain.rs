@@ -2,7 +2,7 @@
 //! computed.
 
 use unladen_lap::{Course, Limit};
-use unladen_vehicle::Car;
+use unladen_vehicle::{Car, Number};
 
 use crate::input::error::StudyError;
 use crate::input::leg::{FLOOR_S, Leg, MESH_FACTOR};
@@ -34,6 +34,8 @@ pub(crate) struct Clocked {
     pub(crate) time: f64,
     /// The same of their estimated numerical errors, s.
     pub(crate) error: f64,
+    /// The same of their ∂T/∂([`NUMBERS`]), s per SI unit.
+    slopes: Vec<f64>,
     legs: Vec<ClockedLeg>,
 }
 
@@ -47,11 +49,12 @@ struct ClockedLeg {
 
 /// Laps a car on each track and on its `coarse` twin.
 pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) -> Result<Clocked, StudyError> {
-    let mut all = Clocked { time: 0.0, error: 0.0, legs: Vec::new() };
+    let mut all = Clocked { time: 0.0, error: 0.0, slopes: vec![0.0; NUMBERS.len()], legs: Vec::new() };
     for ((leg, &share), coarse) in legs.iter().zip(shares).zip(coarse) {
         let lap = sound_lap(leg.course, car)?;
         all.time += share * lap.time;
         all.error += share * lap.error;
+        all.slopes.iter_mut().zip(lap.slopes(&NUMBERS)).for_each(|(all, slope)| *all += share * slope);
         let rows = lap.trace();
         let top = rows.iter().map(|r| r.v).fold(0.0, f64::max);
         let phase = |r: &unladen_lap::Row| match r.limit {
@@ -132,7 +135,28 @@ pub struct Sources {
     pub together_s: f64,
 }
 
-/// Splits a gain: each of the five alone on the car as it is, and as the last one missing on the changed car; the mean
+/// The numbers that a row of a ledger changes, and which of the parts each belongs to.
+const NUMBERS: [Number; 7] =
+    [Number::M, Number::H, Number::A, Number::Y_CG, Number::J_F, Number::J_R, Number::J_ENGINE];
+const PARTS: [usize; 7] = [0, 1, 2, 2, 3, 3, 3];
+/// Parts by slopes do where they add up to the gain but for this share of it.
+const CLOSE: f64 = 0.02;
+
+/// Splits a gain by the slopes at both its ends; `None` where they don't add up to it, or something else changes.
+pub(crate) fn sources_by_slopes([from, to]: [&Car; 2], [at, then]: [&Clocked; 2], gain: f64) -> Option<Sources> {
+    let (mut parts, mut like) = ([0.0; 4], from.clone());
+    for (i, &number) in NUMBERS.iter().enumerate() {
+        let (place, is) = (like.number_mut(number)?, to.number(number)?);
+        parts[PARTS[i]] += 0.5 * (at.slopes[i] + then.slopes[i]) * (*place - is);
+        *place = is;
+    }
+    let [mass_s, height_s, split_s, turning_s] = parts;
+    let together_s = gain - parts.iter().sum::<f64>();
+    let close = like == *to && together_s.abs() <= CLOSE * gain.abs();
+    close.then_some(Sources { mass_s, height_s, split_s, turning_s, becomes_s: 0.0, together_s })
+}
+
+/// Splits a gain by laps: each of the five alone on the car as it is, and as the last one missing on the changed car; the mean
 /// of both, so that what two do together is shared evenly. `time` of a car, s.
 pub(crate) fn sources(from: &Car, to: &Car, gain: f64, time: &dyn Fn(&Car) -> Option<f64>) -> Option<Sources> {
     type Take = fn(&mut Car, &Car);

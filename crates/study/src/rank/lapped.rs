@@ -5,11 +5,11 @@ use unladen_vehicle::Car;
 use unladen_vehicle::entry::Entry;
 
 use crate::input::leg::mean_time;
-use crate::rank::gain::{Clocked, clock, sources};
+use crate::rank::gain::{Clocked, clock, sources, sources_by_slopes};
 use crate::rank::lineup::{KG, Lineup};
 use crate::rank::ranked::Ranked;
 use crate::rank::{Ask, RankError};
-use crate::retune::{Retuned, retune};
+use crate::retune::{Retuned, retune_like};
 use crate::uncertainty::alternative::Alternatives;
 use crate::uncertainty::paired::{Paired, PairedError, Sides, paired_and_ordered};
 use crate::uncertainty::spread::SURE;
@@ -58,6 +58,10 @@ impl<'a> Lapped<'a> {
         };
         let time = |car: &Car| mean_time(car, self.ask.legs, &[]);
         let [from, to] = [STANDING, side].map(|i| &self.cars[i]);
+        let split = || {
+            let clocked = [STANDING, side].map(|i| &self.clocked[i]);
+            sources_by_slopes([from, to], clocked, gain.gain).or_else(|| sources(from, to, gain.gain, &time))
+        };
         let splits = side < self.lineup.first_yard;
         let tuned = self.tuned[STANDING].as_ref().zip(self.tuned[side].as_ref());
         Ranked {
@@ -69,7 +73,7 @@ impl<'a> Lapped<'a> {
             hours: sum(&|e| e.hours),
             error_s: self.errors[side],
             places: self.places(side),
-            sources: splits.then(|| sources(from, to, gain.gain, &time)).flatten(),
+            sources: splits.then(split).flatten(),
             phases: self.clocked[STANDING].phases(&self.clocked[side]),
             retuned_s: tuned.map(|(from, to)| from.time_s - to.time_s),
             kg_equivalent: self.per_kg().map(|per_kg| gain.gain / per_kg),
@@ -141,9 +145,16 @@ fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, resolved: &[usize]) -
     })
 }
 
+/// Every side re-tuned, the car as it stands first: where it is quickest the others are not far off.
 fn settings(ask: &Ask, lineup: &Lineup, cars: &[Car]) -> Result<Vec<Option<Retuned>>, RankError> {
-    let tuned = |i: usize| match &ask.reach {
-        Some(reach) if i < lineup.first_yard => Ok(retune(&cars[i], ask.legs, reach).map(Some)?),
+    let Some(reach) = &ask.reach else { return Ok(vec![None; cars.len()]) };
+    let (standing, valley) = retune_like(&cars[STANDING], ask.legs, reach, None)?;
+    let tuned = |i: usize| match i {
+        STANDING => Ok(Some(standing.clone())),
+        i if i < lineup.first_yard => {
+            let another = lineup.sides[i].pieces.iter().any(|&piece| lineup.pieces[piece].becomes.is_some());
+            Ok(Some(retune_like(&cars[i], ask.legs, reach, valley.filter(|_| !another))?.0))
+        }
         _ => Ok(None),
     };
     (0..cars.len()).into_par_iter().map(tuned).collect()

@@ -9,7 +9,7 @@ mod lineup;
 pub mod ranked;
 
 use lapped::{Lapped, STANDING};
-use lineup::{Together, line_up, wholes};
+use lineup::{Lineup, Together, line_up, wholes};
 use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_vehicle::change::Change;
@@ -121,7 +121,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
     let rows: Vec<Ranked> = (1..lineup.sides.len()).into_par_iter().map(|side| lapped.ranked(side)).collect();
     let mut items = rows[..lineup.first_whole - 1].to_vec();
     items.sort_by(|a, b| a.before(b));
-    let alone = alone(ask, &field);
+    let alone = alone(ask, &lineup, &lapped.found.nominal);
     let whole = |k: usize| {
         let together = wholes.get(k).filter(|w| !w.rows.is_empty())?;
         Some(whole(ask, together, &rows[lineup.first_whole - 1 + k], &alone))
@@ -156,12 +156,15 @@ fn whole(ask: &Ask, together: &Together, all: &Ranked, alone: &[f64]) -> Whole {
     }
 }
 
-/// What each candidate's own rows gain, without what they need, s.
-fn alone(ask: &Ask, field: &Alternatives) -> Vec<f64> {
-    let zero = vec![0.0; field.unknowns().len()];
-    let base = field.time(0, &zero);
+/// What each candidate's own rows gain, without what they need, s; `times` of the sides with nothing off.
+fn alone(ask: &Ask, lineup: &Lineup, times: &[f64]) -> Vec<f64> {
     let sides: Vec<Alternative> = ask.plan.candidates.iter().map(|c| side(ask.plan, &c.rows)).collect();
     let own = Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&ask.plan.pieces, &ask.plan.own), &sides);
-    let gain = |i: usize| base.zip(own.time(i, &zero)).map_or(0.0, |(base, time)| base - time);
+    let zero = vec![0.0; own.unknowns().len()];
+    let gain = |i: usize| {
+        let lapped = lineup.sides.iter().position(|side| *side == sides[i]);
+        let time = lapped.map_or_else(|| own.time(i, &zero), |side| Some(times[side]));
+        time.map_or(0.0, |time| times[STANDING] - time)
+    };
     (0..sides.len()).into_par_iter().map(gain).collect()
 }

@@ -13,7 +13,7 @@ use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
-use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::retune::{Reach, Retuned, Settings, retune_like};
 use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -138,12 +138,12 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     for leg in legs {
         middle.iter().try_for_each(|car| sound_lap(leg.course, car).map(drop))?;
     }
-    let tuning = |car: &Car| retune(car, legs, &q.reach);
     let only = q.relocation.only_moved();
     let moved = only.cars(q.car, 0.5 * (from + to), &[])?[1].clone();
-    let (before, (after, between)) =
-        rayon::join(|| tuning(&middle[0]), || rayon::join(|| tuning(&middle[1]), || tuning(&moved)));
-    let (tuning, between) = ([before?, after?], between?);
+    let (before, valley) = retune_like(&middle[0], legs, &q.reach, None)?;
+    let tuning = |car: &Car| retune_like(car, legs, &q.reach, valley).map(|(tuned, _)| tuned);
+    let (after, between) = rayon::join(|| tuning(&middle[1]), || tuning(&moved));
+    let (tuning, between) = ([before, after?], between?);
     let as_set = tuning.each_ref().map(|t| t.as_set);
     let retuned = tuning.each_ref().map(|t| t.settings);
 
@@ -162,17 +162,22 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let mut heavy = middle[0].clone();
     heavy.mass.m += DOSE_KG;
     let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
-
     let unknowns = Over::unknowns_of(q, legs);
     let stint = |settings: [Settings; 3]| -> Result<Stint, RelocateError> {
         let on_coarse = Over { q, only: &only, legs: coarse, settings, unknowns: Vec::new() };
         let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
         let sides = Over { q, only: &only, legs, settings, unknowns: unknowns.clone() };
         let lost = |_| RelocateError::from(no_lap(&middle[0], legs));
-        let found = paired(&sides, &[(NEW, OLD), (MOVED, OLD), (NEW, MOVED)], q.sampling).map_err(lost)?;
-        let split = (only != *q.relocation)
-            .then(|| Some([found.differences.get(1)?.clone(), found.differences.get(2)?.clone()]));
-        let even = found.differences.get(1).and_then(|moved| sides.even(found.nominal[OLD], moved));
+        let pairs = [(NEW, OLD), (MOVED, OLD), (NEW, MOVED)];
+        let asked = if sides.adds() { &pairs[..] } else { &pairs[..1] };
+        let found = paired(&sides, asked, q.sampling).map_err(lost)?;
+        let split = sides.adds().then(|| Some([found.differences.get(1)?.clone(), found.differences.get(2)?.clone()]));
+        // Where nothing is added, all of it is only moved.
+        let even = found
+            .differences
+            .get(1)
+            .or(found.differences.first())
+            .and_then(|moved| sides.even(found.nominal[OLD], moved));
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
         let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
         let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
@@ -215,6 +220,11 @@ struct Over<'a> {
 }
 
 impl Over<'_> {
+    /// Whether mass is added or goes.
+    fn adds(&self) -> bool {
+        self.only != self.q.relocation
+    }
+
     /// Of the car, of the pieces' masses, of the tracks.
     fn unknowns_of(q: &Question, legs: &[Leg]) -> Vec<Unknown> {
         let of = |input: &Input| Unknown { name: input.key.clone(), sd: input.sd, unit: String::new() };
@@ -251,6 +261,7 @@ impl Over<'_> {
     fn even(&self, before_s: f64, moved: &Difference) -> Option<Even> {
         const FIRST_KG: f64 = 10.0;
         const STEPS: usize = 4;
+        const CLOSE: f64 = 1e-4;
         let [x, y, z] = self.q.brackets;
         let with = |kg: f64| -> Option<f64> {
             let part = Some(Part::point(kg.abs(), x, y, z));
@@ -269,8 +280,8 @@ impl Over<'_> {
             if s_per_kg.abs() < 1e-7 {
                 return None;
             }
-            kg = at_none / s_per_kg;
-            if kg.abs() < 1e-6 {
+            let before = std::mem::replace(&mut kg, at_none / s_per_kg);
+            if kg.abs() < 1e-6 || (kg - before).abs() < CLOSE * kg.abs() {
                 break;
             }
             s_per_kg = (at_none - with(kg)?) / kg;
@@ -291,7 +302,11 @@ impl Driven for Over<'_> {
     }
 
     fn sides(&self) -> usize {
-        3
+        if self.adds() { 3 } else { 2 }
+    }
+
+    fn base(&self) -> usize {
+        OLD
     }
 
     fn depends(&self, side: usize, unknown: usize) -> bool {

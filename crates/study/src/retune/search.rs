@@ -16,15 +16,18 @@ const NEAR: f64 = 0.02;
 /// How far a valley may lie off where few stations show it.
 const OFF: f64 = 5e-3;
 
-/// The lowest point of `f` over what is free of the two shares.
+/// The first steps along either share where another car's lowest point is near.
+const STEP: f64 = 1e-3;
+
+/// The lowest point of `f` over what is free of the two shares, and whether any other may come close.
 pub(super) fn search(
     f: &(impl Fn(Settings) -> f64 + Sync),
     from: Settings,
     free: [Option<[f64; 2]>; 2],
-) -> (Settings, f64) {
+) -> ((Settings, f64), bool) {
     let count = free.iter().flatten().count();
     if count == 0 {
-        return (from, f(from));
+        return ((from, f(from)), false);
     }
     let points = |reach: Option<[f64; 2]>, own: f64| match reach {
         Some([a, b]) => {
@@ -40,23 +43,39 @@ pub(super) fn search(
     let values: Vec<f64> = (0..chis.len() * betas.len()).into_par_iter().map(|k| f(at(k))).collect();
     let around = |i: usize, of: &[f64]| [of[i.saturating_sub(1)], of[(i + 1).min(of.len() - 1)]];
     let looked_into = |k: usize| {
-        let (chi, beta_f) = (around(k / betas.len(), &chis), around(k % betas.len(), &betas));
-        let width = |[a, b]: [f64; 2]| b - a;
-        let best = Cell::new((at(k).beta_f, 0.5 * width(beta_f)));
-        let over_beta = |chi: f64| {
-            let (start, step) = best.get();
-            let (found, ((), value)) = valley(beta_f, start, step, |beta_f| ((), f(Settings { chi, beta_f })));
-            best.set((found, NEAR * width(beta_f)));
-            (found, value)
-        };
-        let (chi, (beta_f, value)) = valley(chi, at(k).chi, 0.5 * width(chi), over_beta);
-        (Settings { chi, beta_f }, value)
+        let within = [around(k / betas.len(), &chis), around(k % betas.len(), &betas)];
+        both(f, at(k), within, within.map(|[a, b]| 0.5 * (b - a)))
     };
     let lows = lows(&values, betas.len());
     let found: Vec<(Settings, f64)> = lows.par_iter().map(|&k| looked_into(k)).collect();
     let coarse = lows.iter().map(|&k| (at(k), values[k]));
     // Of equals the first: no matter how many threads.
-    coarse.chain(found).fold((from, f64::INFINITY), |best, it| if it.1 < best.1 { it } else { best })
+    let best = coarse.chain(found).fold((from, f64::INFINITY), |best, it| if it.1 < best.1 { it } else { best });
+    (best, lows.len() > 1)
+}
+
+/// The lowest point of `f` where that of another car like this one is at `from`.
+pub(super) fn from_near(f: &impl Fn(Settings) -> f64, from: Settings, free: [Option<[f64; 2]>; 2]) -> (Settings, f64) {
+    let within = [free[0].unwrap_or([from.chi; 2]), free[1].unwrap_or([from.beta_f; 2])];
+    both(f, from, within, [STEP; 2])
+}
+
+/// A valley over one share within a valley over the other.
+fn both(
+    f: &impl Fn(Settings) -> f64,
+    from: Settings,
+    [chi, beta_f]: [[f64; 2]; 2],
+    steps: [f64; 2],
+) -> (Settings, f64) {
+    let best = Cell::new((from.beta_f, steps[1]));
+    let over_beta = |chi: f64| {
+        let (start, step) = best.get();
+        let (found, ((), value)) = valley(beta_f, start, step, |beta_f| ((), f(Settings { chi, beta_f })));
+        best.set((found, (NEAR * (beta_f[1] - beta_f[0])).min(steps[1])));
+        (found, value)
+    };
+    let (chi, (beta_f, value)) = valley(chi, from.chi, steps[0], over_beta);
+    (Settings { chi, beta_f }, value)
 }
 
 /// What a few looks along each free share find, starting where another function has its lowest point.
@@ -122,7 +141,7 @@ mod tests {
     #[test]
     fn closed_form_a_kinked_valley_askew() {
         let f = |s: Settings| 5.0 * (s.chi + s.beta_f - 1.3).abs() + (s.chi - s.beta_f + 0.1).abs();
-        let (at, value) = search(&f, settings(0.4, 0.6), ALL);
+        let ((at, value), _) = search(&f, settings(0.4, 0.6), ALL);
         assert!(value < 3e-4 && (at.chi - 0.6).abs() < 1e-4 && (at.beta_f - 0.7).abs() < 1e-4, "{at:?} {value}");
     }
 
@@ -131,24 +150,24 @@ mod tests {
     fn closed_form_of_two_valleys_the_lower() {
         let valley = |s: Settings, chi: f64, beta_f: f64| (s.chi - chi).abs() + (s.beta_f - beta_f).abs();
         let f = |s: Settings| valley(s, 0.35, 0.85).min(valley(s, 0.71, 0.55) - 0.01);
-        let (at, _) = search(&f, settings(0.36, 0.85), ALL);
-        assert!((at.chi - 0.71).abs() < 1e-4 && (at.beta_f - 0.55).abs() < 1e-4, "{at:?}");
+        let ((at, _), others) = search(&f, settings(0.36, 0.85), ALL);
+        assert!((at.chi - 0.71).abs() < 1e-4 && (at.beta_f - 0.55).abs() < 1e-4 && others, "{at:?}");
     }
 
     /// Only what is free is moved; where half of it is impossible the other half is searched.
     #[test]
     fn closed_form_one_share_and_holes() {
         let f = |s: Settings| if s.chi < 0.55 { f64::INFINITY } else { (s.chi - 0.4).abs() + (s.beta_f - 0.7).abs() };
-        let (at, _) = search(&f, settings(0.6, 0.9), [Some([0.3, 0.8]), None]);
+        let ((at, _), _) = search(&f, settings(0.6, 0.9), [Some([0.3, 0.8]), None]);
         assert!((at.chi - 0.55).abs() < 5e-5 && at.beta_f == 0.9, "{at:?}");
-        let (at, _) = search(&f, settings(0.6, 0.9), [None, Some([0.5, 0.9])]);
+        let ((at, _), _) = search(&f, settings(0.6, 0.9), [None, Some([0.5, 0.9])]);
         assert!(at.chi == 0.6 && (at.beta_f - 0.7).abs() < 5e-5, "{at:?}");
     }
 
     #[test]
     fn property_ends_belong_to_it() {
         let f = |s: Settings| s.chi - s.beta_f;
-        let (at, _) = search(&f, settings(0.6, 0.6), ALL);
+        let ((at, _), _) = search(&f, settings(0.6, 0.6), ALL);
         assert_eq!(at, settings(0.3, 0.9));
     }
 }

@@ -6,6 +6,7 @@ use unladen_vehicle::Car;
 
 use crate::input::sound::quiet_lap;
 use crate::uncertainty::paired::{Sides, Unknown};
+use crate::uncertainty::price::Prices;
 
 /// Cars that are driven over some laps; a side's time is the weighted sum of theirs.
 pub trait Driven: Sync {
@@ -19,6 +20,10 @@ pub trait Driven: Sync {
     fn laps(&self) -> Vec<(&Course, f64)>;
     /// The car of each lap, on its course's day, with so much off; `None` where one can't be.
     fn cars(&self, side: usize, z: &[f64]) -> Option<Vec<Car>>;
+    /// The side that is most like all others: its laps price theirs.
+    fn base(&self) -> usize {
+        0
+    }
 }
 
 impl<T: Driven> Sides for T {
@@ -44,6 +49,10 @@ impl<T: Driven> Sides for T {
 
     fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
         time(&self.laps(), &self.cars(side, z)?, Course::rough_time)
+    }
+
+    fn prices(&self) -> Option<Prices<'_>> {
+        Some(Prices::by(self, self.base()))
     }
 
     fn slopes(&self, side: usize) -> Option<Vec<f64>> {

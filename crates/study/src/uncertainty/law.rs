@@ -17,6 +17,25 @@ pub(crate) struct Law {
     spread: f64,
 }
 
+/// What is guessed of a difference: what the unknowns do alone, added up.
+#[derive(Default)]
+pub(crate) struct Guess {
+    alone: Vec<Alone>,
+    /// Of draws that nothing lapped, rising, and their variance.
+    sums: Vec<f64>,
+    spread: f64,
+}
+
+impl Guess {
+    /// With draws that nothing laps.
+    pub(crate) fn new(alone: Vec<Alone>, cheap: &[Vec<f64>]) -> Self {
+        let mut sums: Vec<f64> = cheap.iter().map(|z| sum(&alone, z)).collect();
+        sums.sort_by(f64::total_cmp);
+        let spread = variance(sums.iter().copied());
+        Self { alone, sums, spread }
+    }
+}
+
 impl Law {
     /// Of what was lapped, nothing guessed.
     pub(crate) fn of_laps(lapped: impl Iterator<Item = f64>) -> Self {
@@ -25,14 +44,14 @@ impl Law {
         Self { points: Vec::new(), both: Vec::new(), lapped, guesses: 0.0, spread: 0.0 }
     }
 
-    /// Of draws (what is off, lapped) with `alone` as the guess, and of `cheap` ones without a lap. Laps alone where
-    /// the guess is a poor one.
-    pub(crate) fn guessed(drawn: &[(&[f64], f64)], alone: &[Alone], cheap: &[Vec<f64>]) -> Self {
+    /// Of draws (what is off, lapped) and what is guessed of them and of many more. Laps alone where the guess is a poor
+    /// one.
+    pub(crate) fn guessed(drawn: &[(&[f64], f64)], guess: &Guess) -> Self {
         let plain = Self::of_laps(drawn.iter().map(|d| d.1));
-        if cheap.is_empty() || drawn.len() < 2 {
+        if guess.sums.is_empty() || drawn.len() < 2 {
             return plain;
         }
-        let sums: Vec<f64> = drawn.iter().map(|(z, _)| sum(alone, z)).collect();
+        let sums: Vec<f64> = drawn.iter().map(|(z, _)| sum(&guess.alone, z)).collect();
         let count = drawn.len() as f64;
         let mean = |of: &dyn Fn(usize) -> f64| (0..drawn.len()).map(of).sum::<f64>() / count;
         let (x, y) = (mean(&|i| sums[i]), mean(&|i| drawn[i].1));
@@ -41,14 +60,14 @@ impl Law {
         let mut left: Vec<f64> = drawn.iter().zip(&sums).map(|(d, s)| d.1 - beta * s).collect();
         left.sort_by(f64::total_cmp);
         let shift = quantile(&left, 0.5);
-        let guess = |sum: f64| shift + beta * sum;
-        let both: Vec<(f64, f64)> = drawn.iter().zip(&sums).map(|(d, s)| (d.1, guess(*s))).collect();
-        let guessed: Vec<f64> = cheap.iter().map(|z| guess(sum(alone, z))).collect();
-        let spread = variance(guessed.iter().copied());
-        let mut points: Vec<(f64, f64)> = guessed.into_iter().map(|x| (x, 1.0 / cheap.len() as f64)).collect();
+        let both: Vec<(f64, f64)> = drawn.iter().zip(&sums).map(|(d, s)| (d.1, shift + beta * s)).collect();
+        let many = guess.sums.len() as f64;
+        let mut points: Vec<(f64, f64)> = Vec::with_capacity(guess.sums.len() + 2 * drawn.len());
+        points.extend(guess.sums.iter().map(|sum| (shift + beta * sum, 1.0 / many)));
         points.extend(both.iter().flat_map(|&(lapped, guessed)| [(lapped, 1.0 / count), (guessed, -1.0 / count)]));
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let law = Self { points, both, lapped: plain.lapped, guesses: cheap.len() as f64, spread };
+        let spread = beta * beta * guess.spread;
+        let law = Self { points, both, lapped: plain.lapped, guesses: many, spread };
         let helps = [0.05, 0.5, 0.95].iter().map(|&q| law.variance(q, law.quantile(q)) / (q * (1.0 - q))).sum::<f64>();
         if helps < 3.0 { law } else { Self::of_laps(law.lapped.into_iter()) }
     }
@@ -147,7 +166,8 @@ mod tests {
         let alone = [Alone::through([-1.0, 1.0].map(|z: f64| Some((z, f(z) - f(0.0))))).unwrap()];
         let (lapped, cheap) = (draws(0, 200), draws(1000, 5000));
         let drawn: Vec<(&[f64], f64)> = lapped.iter().map(|z| (&z[..], f(z[0]))).collect();
-        let (law, plain) = (Law::guessed(&drawn, &alone, &cheap), Law::of_laps(drawn.iter().map(|d| d.1)));
+        let (law, plain) =
+            (Law::guessed(&drawn, &Guess::new(alone.to_vec(), &cheap)), Law::of_laps(drawn.iter().map(|d| d.1)));
         for q in [0.05, 0.5, 0.95] {
             let (got, want, off) = (law.quantile(q), quantile(&truth, q), law.standard_error(q));
             assert!((got - want).abs() < 5.0 * off, "{q}: {got} {want} {off}");
@@ -167,7 +187,7 @@ mod tests {
         let all = draws(0, 100);
         let drawn: Vec<(&[f64], f64)> = all.iter().enumerate().map(|(i, z)| (&z[..], (i * 37 % 100) as f64)).collect();
         let alone = [Alone { slope: 1.0, ..Alone::default() }];
-        let law = Law::guessed(&drawn, &alone, &draws(1000, 3000));
+        let law = Law::guessed(&drawn, &Guess::new(alone.to_vec(), &draws(1000, 3000)));
         assert!(law.points.is_empty());
         assert_eq!((law.quantile(0.5), law.above(49.5)), (49.5, 0.5));
     }

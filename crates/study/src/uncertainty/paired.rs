@@ -7,9 +7,13 @@ use rayon::prelude::*;
 
 use crate::input::leg::Leg;
 use crate::input::unknown::Input;
+use crate::uncertainty::checked::{CHECKS, Checked};
 use crate::uncertainty::draws::Draws;
+use crate::uncertainty::law::Guess;
+use crate::uncertainty::price::Prices;
 use crate::uncertainty::spread::{Difference, Spread};
 use crate::uncertainty::step::{Step, steps};
+use crate::uncertainty::ways::{Lapped, Way, Ways};
 
 /// One thing that is not known exactly.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,6 +55,11 @@ pub trait Sides: Sync {
     fn rough_time(&self, side: usize, z: &[f64]) -> Option<f64> {
         self.time(side, z)
     }
+    /// One side's laps, whose derivatives tell the times of others that differ from it by little. They count where laps have
+    /// confirmed them, like rough times.
+    fn prices(&self) -> Option<Prices<'_>> {
+        None
+    }
     /// What each unknown does to a side's time to first order with nothing off, s per standard deviation, where that
     /// costs less than laps: by it unknowns are found that need none of their own.
     fn slopes(&self, _side: usize) -> Option<Vec<f64>> {
@@ -86,8 +95,6 @@ pub enum PairedError {
     },
 }
 
-/// Draws with which slopes are checked, many unknowns off at once.
-const CHECKS: usize = 16;
 /// Draws between two looks at the quantiles.
 const BATCH: usize = 48;
 /// Draws that are only guessed, and the number of the first.
@@ -106,6 +113,18 @@ pub struct Paired {
     /// The differences asked for.
     pub differences: Vec<Difference>,
     pub(crate) steps: Vec<Vec<Step>>,
+    /// Pairs that laps alone did for, what stood in for the laps of each side, and what was off in the draws that checked it.
+    exact: Vec<bool>,
+    pub(crate) by: Vec<Way>,
+    pub(crate) checks: Vec<Vec<f64>>,
+}
+
+impl Paired {
+    /// Only laps did for this difference, either way round.
+    pub(crate) fn is_exact(&self, a: usize, b: usize) -> bool {
+        let found = self.differences.iter().position(|d| [(a, b), (b, a)].contains(&(d.of, d.against)));
+        found.is_none_or(|i| self.exact[i])
+    }
 }
 
 /// The differences of `pairs` (of, against): time of the second less that of the first, a gain where positive.
@@ -127,7 +146,6 @@ pub fn paired_and_ordered(
     orders: &[(usize, usize)],
     sampling: Sampling,
 ) -> Result<Paired, PairedError> {
-    let pairs = &[wide, orders].concat()[..];
     let unknowns = sides.unknowns().len();
     let zero = vec![0.0; unknowns];
     let nominal = (0..sides.count())
@@ -136,109 +154,105 @@ pub fn paired_and_ordered(
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<Vec<_>, _>>()?;
-    let rough_nominal: Vec<Option<f64>> = (0..sides.count())
-        .into_par_iter()
-        .map(|side| sides.rough_time(side, &zero).filter(|t| t.is_finite() && !sampling.all))
-        .collect();
-    let exact = |side: usize, z: &[f64]| sides.time(side, z);
-    let rough = |side: usize, z: &[f64]| match rough_nominal[side] {
-        Some(of_rough) => Some(sides.rough_time(side, z)? - of_rough + nominal[side]),
-        None => sides.time(side, z),
+    let pairs = Pairs { all: [wide, orders].concat(), wide: wide.len(), sides: sides.count() };
+    let moves = |side: usize| (0..unknowns).any(|u| sides.moves(side, u));
+    let any = pairs.all.iter().any(|&(a, b)| moves(a) || moves(b));
+    let only_laps = !any || sampling.all;
+    let checks: Vec<Vec<f64>> = match only_laps {
+        true => Vec::new(),
+        false => (0..2 * CHECKS).filter_map(|i| off(sides, sampling.seed, i)).collect(),
     };
-    let steps = steps(sides, &rough, &nominal, pairs, sampling.all);
-    let moving = |side: usize| steps.iter().any(|of| !of[side].still);
-    let any = pairs.iter().any(|&(a, b)| moving(a) || moving(b));
-    let all = Wanted::by(pairs, |_| true, sides.count());
-    let none = Wanted(vec![false; sides.count()]);
-    let also = if sampling.all { &none } else { &all };
-    let draw = |samples: std::ops::Range<usize>, wanted: [&Wanted; 2]| -> Vec<Draw> {
-        let one = |sample: usize| {
-            let z = off(sides, sampling.seed, sample);
-            let times = [lapped(&exact, z.as_ref(), wanted[0]), lapped(&rough, z.as_ref(), wanted[1])];
-            Draw { z: z.unwrap_or_default(), times }
+    let mut ways = Ways::new(sides, &nominal, &checks);
+    let mut checked = match only_laps {
+        false => Checked::of(&mut ways, &pairs, &nominal, (sampling.seed, sampling.samples)),
+        true => Checked::none(&pairs),
+    };
+    let steps = steps(sides, &ways, &nominal, &pairs.all, sampling.all);
+    let known = Known { nominal: &nominal, steps: &steps, pairs: &pairs.all };
+    let no_guess = Guess::default();
+    let straight = |i: &usize| !sampling.all && known.on(*i, &checked, &no_guess).straight();
+    let bent: Vec<usize> = (0..pairs.all.len()).filter(|i| any && !straight(i)).collect();
+    let cheap = if sampling.all || bent.is_empty() { Vec::new() } else { cheap(sides, sampling.seed) };
+    let guess = |i: usize| match bent.contains(&i) {
+        true => Guess::new(known.on(i, &checked, &no_guess).alone(), &cheap),
+        false => Guess::default(),
+    };
+    let guesses: Vec<Guess> = (0..pairs.all.len()).into_par_iter().map(guess).collect();
+    let mut open = bent.clone();
+    while !open.is_empty() && checked.taken.len() < sampling.samples {
+        let to = (checked.taken.len() / BATCH * BATCH + BATCH).min(sampling.samples);
+        checked.draw(&ways, &pairs, (sampling.seed, to), &open);
+        let done = |&i: &usize| {
+            let spread = known.on(i, &checked, &guesses[i]);
+            !sampling.all && if i < pairs.wide { spread.settled() } else { spread.ordered() }
         };
-        samples.into_par_iter().map(one).collect()
-    };
-    let mut taken = if any { draw(0..CHECKS.min(sampling.samples), [&all, also]) } else { Vec::new() };
-    let known = (&nominal[..], &steps[..]);
-    let mut open: Vec<(usize, usize)> = pairs.to_vec();
-    open.retain(|&pair| any && (sampling.all || !on(known, &taken, &[], pair, false).straight()));
-    let bent = open.clone();
-    let mut confirmed = open.clone();
-    confirmed.retain(|&pair| !sampling.all && on(known, &taken, &[], pair, true).confirmed());
-    let is_rough = |pair: &(usize, usize)| confirmed.contains(pair);
-    let cheap = if sampling.all || open.is_empty() { Vec::new() } else { cheap(sides, sampling.seed) };
-    while !open.is_empty() && taken.len() < sampling.samples {
-        let wanted = [false, true].map(|rough| Wanted::by(&open, |pair| is_rough(pair) == rough, sides.count()));
-        let to = (taken.len() + BATCH).min(sampling.samples);
-        taken.extend(draw(taken.len()..to, wanted.each_ref()));
-        open.retain(|&pair| {
-            let spread = on(known, &taken, &cheap, pair, is_rough(&pair));
-            sampling.all || !if wide.contains(&pair) { spread.settled() } else { spread.ordered() }
-        });
+        let done: Vec<bool> = open.par_iter().map(done).collect();
+        open = open.into_iter().zip(done).filter(|(_, done)| !done).map(|(i, _)| i).collect();
     }
-    let difference = |&pair: &(usize, usize)| {
-        let spread = on(known, &taken, &cheap, pair, is_rough(&pair));
-        if bent.contains(&pair) { spread.sampled() } else { spread.first_order() }
+    let difference = |i: usize| {
+        let spread = known.on(i, &checked, &guesses[i]);
+        if bent.contains(&i) { spread.sampled() } else { spread.first_order() }
     };
-    let differences = pairs.par_iter().map(difference).collect();
-    Ok(Paired { draws: taken.len(), differences, steps, nominal })
+    let differences = (0..pairs.all.len()).into_par_iter().map(difference).collect();
+    let (draws, by) = (checked.taken.len(), ways.by);
+    Ok(Paired { draws, differences, steps, nominal, exact: checked.exact, by, checks })
 }
 
-fn on<'a>(
-    (nominal, steps): (&'a [f64], &'a [Vec<Step>]),
-    taken: &'a [Draw],
-    cheap: &'a [Vec<f64>],
-    pair: (usize, usize),
-    rough: bool,
-) -> Spread<'a> {
-    Spread { nominal, steps, taken, cheap, pair, rough }
+/// Pairs: first those whose differences are asked for, then those whose order is.
+pub(crate) struct Pairs {
+    pub(crate) all: Vec<(usize, usize)>,
+    pub(crate) wide: usize,
+    /// Of how many sides.
+    sides: usize,
 }
 
-/// Which sides are to be lapped.
-struct Wanted(Vec<bool>);
+impl Pairs {
+    /// The sides of some of them.
+    pub(crate) fn wanted(&self, of: impl Fn(usize) -> bool) -> Vec<bool> {
+        let mut wanted = vec![false; self.sides];
+        let some = (0..self.all.len()).filter(|&i| of(i)).map(|i| self.all[i]);
+        some.for_each(|(a, b)| (wanted[a], wanted[b]) = (true, true));
+        wanted
+    }
+}
 
-impl Wanted {
-    fn by(pairs: &[(usize, usize)], of: impl Fn(&(usize, usize)) -> bool, sides: usize) -> Self {
-        let mut wanted = vec![false; sides];
-        pairs.iter().filter(|pair| of(pair)).for_each(|&(a, b)| (wanted[a], wanted[b]) = (true, true));
-        Self(wanted)
+/// What all pairs have in common.
+struct Known<'a> {
+    nominal: &'a [f64],
+    steps: &'a [Vec<Step>],
+    pairs: &'a [(usize, usize)],
+}
+
+impl Known<'_> {
+    fn on<'b>(&'b self, i: usize, checked: &'b Checked, guess: &'b Guess) -> Spread<'b> {
+        let (pair, exact) = (self.pairs[i], checked.exact[i]);
+        Spread { nominal: self.nominal, steps: self.steps, taken: &checked.taken, guess, pair, exact }
     }
 }
 
 /// A draw and the times of the sides that lapped it.
 #[derive(Clone, Debug)]
 pub(crate) struct Draw {
+    /// Empty where no possible car was drawn.
     pub(crate) z: Vec<f64>,
-    /// By side: its times, and its rough ones.
-    pub(crate) times: [Vec<Lapped>; 2],
+    /// By side, by laps.
+    pub(crate) exact: Vec<Lapped>,
+    /// By side, by what stands in for them.
+    pub(crate) instead: Vec<Lapped>,
 }
 
-/// What a draw did to a side.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Lapped {
-    /// Not asked for.
-    Unasked,
-    /// There is no lap of such a car.
-    Lost,
-    /// Its time, s.
-    In(f64),
+impl Draw {
+    /// What is off.
+    pub(crate) fn off(&self) -> Option<&[f64]> {
+        (!self.z.is_empty()).then_some(&self.z)
+    }
 }
 
 /// What is off in a draw: one that can be. Drawn again, what can't be is left out of the distribution.
-fn off(sides: &dyn Sides, seed: u64, sample: usize) -> Option<Vec<f64>> {
+pub(crate) fn off(sides: &dyn Sides, seed: u64, sample: usize) -> Option<Vec<f64>> {
     let mut draws = Draws::new(seed, sample);
     let mut z = || -> Vec<f64> { (0..sides.unknowns().len()).map(|_| draws.normal()).collect() };
     (0..AGAIN).map(|_| z()).find(|z| sides.possible(z))
-}
-
-fn lapped(time: &dyn Fn(usize, &[f64]) -> Option<f64>, z: Option<&Vec<f64>>, wanted: &Wanted) -> Vec<Lapped> {
-    let lap = |(side, &wanted): (usize, &bool)| match z {
-        _ if !wanted => Lapped::Unasked,
-        Some(z) => time(side, z).filter(|t| t.is_finite()).map_or(Lapped::Lost, Lapped::In),
-        None => Lapped::Lost,
-    };
-    wanted.0.iter().enumerate().map(lap).collect()
 }
 
 /// Draws that are not lapped, none of them one that is.

@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use crate::uncertainty::paired::{Paired, Sides};
 use crate::uncertainty::spread::NINETY;
 use crate::uncertainty::step::Step;
+use crate::uncertainty::ways::Ways;
 
 /// An unknown that reverses the order of two sides.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,43 +34,84 @@ pub enum Settles {
 const FARTHEST: f64 = 4.0;
 /// Further out an unknown may do so many times as much per standard deviation as it does within one.
 const STEEPER: f64 = 3.0;
-/// Halvings of the interval in which the order flips: to a thousandth of a standard deviation.
-const HALVINGS: usize = 12;
+/// Standard deviations from one look to the next further out.
+const STRIDE: f64 = 0.5;
+/// What stands in for laps says that an order flips to this share of the gain.
+const NEAR: f64 = 0.2;
+/// How far off a crossing may be found, in standard deviations, and by how many laps at most.
+const CLOSE: f64 = 1e-4;
+const MOST: usize = 12;
 
 /// The unknown that, alone, reverses the order of the two with the fewest standard deviations; `None` where none does
-/// within four. Each that might, by what it does alone a standard deviation off, is looked at with full laps.
+/// within four. Each that might, by what it does alone a standard deviation off and then by what stands in for laps, is
+/// looked at with full laps, all of them one step further out at a time.
 pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -> Option<Reversal> {
     let count = sides.unknowns().len();
-    let gain = |unknown: usize, off: f64| -> Option<f64> {
+    let now = paired.nominal[against] - paired.nominal[of];
+    let two: Vec<bool> = (0..sides.count()).map(|side| side == of || side == against).collect();
+    let exact = paired.is_exact(of, against);
+    let mut ways = Ways::new(sides, &paired.nominal, if exact { &[] } else { &paired.checks });
+    ways.by.clone_from(&paired.by);
+    // How much of itself the gain is left, by laps and by what stands in for them; `None` where there is no lap.
+    let left_by = |exact: bool, unknown: usize, off: f64| -> Option<f64> {
         let mut z = vec![0.0; count];
         z[unknown] = off;
         sides.possible(&z).then_some(())?;
-        Some(sides.time(against, &z)? - sides.time(of, &z)?)
+        let wanted: Vec<bool> = (0..two.len()).map(|side| two[side] && sides.moves(side, unknown)).collect();
+        let times = if exact { ways.exact(&wanted, Some(&z)) } else { ways.instead(&wanted, Some(&z)) };
+        let time = |side: usize| if wanted[side] { times[side].time() } else { Some(paired.nominal[side]) };
+        Some((time(against)? - time(of)?) / now)
     };
-    let now = paired.nominal[against] - paired.nominal[of];
-    let flipped = |gain: f64| gain * now <= 0.0;
-    let look = |unknown: usize| -> Option<(usize, f64)> {
-        let most = ends(paired, of, against, unknown).into_iter().flatten().fold(0.0, |most: f64, d| most.max(d.abs()));
-        if most * FARTHEST * STEEPER < now.abs() {
-            return None;
-        }
-        let first = |way: f64| {
-            let steps = (FARTHEST * 2.0) as i32;
-            let outer =
-                (1..=steps).map(|i| 0.5 * f64::from(i)).find(|&off| gain(unknown, way * off).is_some_and(flipped))?;
-            let (mut inner, mut outer) = (outer - 0.5, outer);
-            for _ in 0..HALVINGS {
-                let middle = 0.5 * (inner + outer);
-                if gain(unknown, way * middle).is_none_or(flipped) { outer = middle } else { inner = middle }
-            }
-            Some(way * outer)
-        };
-        let nearer = [first(-1.0), first(1.0)].into_iter().flatten().min_by(|a, b| a.abs().total_cmp(&b.abs()));
-        nearer.map(|off| (unknown, off))
+    let left = |unknown: usize, off: f64| left_by(true, unknown, off);
+    let most = |unknown: usize| {
+        ends(paired, of, against, unknown).into_iter().flatten().fold(0.0, |most: f64, d| most.max(d.abs()))
     };
-    let all: Vec<(usize, f64)> = (0..count).into_par_iter().filter_map(look).collect();
-    let &(unknown, sds) = all.iter().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+    let most: Vec<f64> = (0..count).map(most).collect();
+    let flips = |unknown: usize, off: f64| {
+        let near = exact || left_by(false, unknown, off).is_none_or(|left| left <= NEAR);
+        near && left(unknown, off).is_some_and(|left| left <= 0.0)
+    };
+    let steps = (1..=(FARTHEST / STRIDE) as i32).map(|i| STRIDE * f64::from(i));
+    let mut flipped = steps.filter_map(|off| {
+        let might = (0..count).filter(|&unknown| most[unknown] * off * STEEPER >= now.abs());
+        let looks: Vec<(usize, f64)> = might.flat_map(|unknown| [(unknown, -1.0), (unknown, 1.0)]).collect();
+        let flipped = looks.into_par_iter().filter(|&(unknown, way)| flips(unknown, way * off));
+        let at = |(unknown, way): (usize, f64)| (unknown, way * crossing(off, |off| left(unknown, way * off)));
+        let all: Vec<(usize, f64)> = flipped.map(at).collect();
+        // Of equals the first: no matter how many threads.
+        all.into_iter().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+    });
+    let (unknown, sds) = flipped.next()?;
     Some(Reversal { unknown, sds, settles: settles(sides, paired, of, against, (unknown, now)) })
+}
+
+/// Where within a stride up to `off` what is left of a gain is gone: by secants that keep it between them (the Illinois
+/// rule; M. Dowell and P. Jarratt, BIT 11, 1971), halves where there is no lap.
+fn crossing(off: f64, left: impl Fn(f64) -> Option<f64>) -> f64 {
+    let (mut inner, mut outer) = ((off - STRIDE, None), (off, left(off)));
+    inner.1 = if inner.0 > 0.0 { left(inner.0) } else { Some(1.0) };
+    let (mut kept, mut last) = (None, off);
+    for _ in 0..MOST {
+        let at = match (inner.1, outer.1) {
+            (Some(a), Some(b)) if a > 0.0 && b < 0.0 => outer.0 - b * (outer.0 - inner.0) / (b - a),
+            (_, Some(0.0)) => return outer.0,
+            _ => 0.5 * (inner.0 + outer.0),
+        };
+        let value = left(at);
+        last = at;
+        let gone = value.is_none_or(|left| left <= 0.0);
+        let (end, other) = if gone { (&mut outer, &mut inner) } else { (&mut inner, &mut outer) };
+        let moved = (end.0 - at).abs();
+        *end = (at, value);
+        if kept == Some(gone) {
+            other.1 = other.1.map(|left| 0.5 * left);
+        }
+        kept = Some(gone);
+        if moved < CLOSE || (outer.0 - inner.0).abs() < CLOSE {
+            break;
+        }
+    }
+    last
 }
 
 /// What an unknown alone does to the gain, down and up, per standard deviation.

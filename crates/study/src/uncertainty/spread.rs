@@ -3,9 +3,10 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::uncertainty::alone::Alone;
-use crate::uncertainty::law::Law;
-use crate::uncertainty::paired::{Draw, Lapped};
+use crate::uncertainty::law::{Guess, Law};
+use crate::uncertainty::paired::Draw;
 use crate::uncertainty::step::Step;
+use crate::uncertainty::ways::Lapped;
 
 /// Standard deviations to each side of a normal distribution's middle that hold 90 %.
 pub const NINETY: f64 = 1.645;
@@ -60,12 +61,14 @@ const BENT: f64 = 0.1;
 const NOISE_S: f64 = 1e-5;
 /// Quantiles have settled when their standard error is below this share of the interval.
 const SETTLED: f64 = 0.05;
-/// Rough times do where they are off by no more than this share of the standard deviation.
-const ROUGH: f64 = 0.05;
+/// What stands in for laps does where that scatters about them by no more than this share of the standard deviation (a
+/// twentieth of the interval), and where only the order is asked for. The scatter is in the spread all the same.
+const INSTEAD: f64 = 0.15;
+const ORDER: f64 = 0.25;
 /// Surely ahead: to 95 %.
 pub(crate) const SURE: f64 = 0.95;
 /// A probability whose standard error is no more than this is known.
-const ORDERED: f64 = 0.01;
+const ORDERED: f64 = 0.02;
 /// Fewer draws than this say nothing about quantiles.
 const FEWEST: usize = 64;
 
@@ -75,12 +78,12 @@ pub(crate) struct Spread<'a> {
     pub(crate) nominal: &'a [f64],
     pub(crate) steps: &'a [Vec<Step>],
     pub(crate) taken: &'a [Draw],
-    /// What is off in draws that nothing lapped.
-    pub(crate) cheap: &'a [Vec<f64>],
+    /// What is guessed of it.
+    pub(crate) guess: &'a Guess,
     /// Of, against.
     pub(crate) pair: (usize, usize),
-    /// Draws by their rough times.
-    pub(crate) rough: bool,
+    /// Draws by laps, not by what stands in for them.
+    pub(crate) exact: bool,
 }
 
 impl Spread<'_> {
@@ -124,12 +127,12 @@ impl Spread<'_> {
 
     /// Each draw's gain; `None` where one of the two had no lap.
     fn gains(&self) -> impl Iterator<Item = (&[f64], Option<f64>)> {
-        self.gains_by(self.rough)
+        self.gains_by(self.exact)
     }
 
-    fn gains_by(&self, rough: bool) -> impl Iterator<Item = (&[f64], Option<f64>)> {
+    fn gains_by(&self, exact: bool) -> impl Iterator<Item = (&[f64], Option<f64>)> {
         self.taken.iter().filter_map(move |draw| {
-            let times = &draw.times[usize::from(rough)];
+            let times = if exact { &draw.exact } else { &draw.instead };
             match (times[self.pair.0], times[self.pair.1]) {
                 (Lapped::Unasked, _) | (_, Lapped::Unasked) => None,
                 (Lapped::In(of), Lapped::In(against)) => Some((&draw.z[..], Some(against - of))),
@@ -138,13 +141,15 @@ impl Spread<'_> {
         })
     }
 
-    /// Do rough times say the same as exact ones, so far as the interval shows it?
-    pub(crate) fn confirmed(&self) -> bool {
-        let both: Vec<_> = self.gains_by(false).zip(self.gains_by(true)).map(|(a, b)| a.1.zip(b.1)).collect();
-        let Some(both) = both.into_iter().collect::<Option<Vec<(f64, f64)>>>() else { return false };
-        let exact: Vec<f64> = both.iter().map(|b| b.0).collect();
-        let off = both.iter().map(|(a, b)| (a - b).powi(2)).sum::<f64>() / (both.len() as f64).max(1.0);
-        off.sqrt() <= ROUGH * Law::of_laps(exact.into_iter()).sd() + NOISE_S
+    /// By how much what stands in for laps scatters about them, of what the interval, or else the order, allows; what it is
+    /// off on the average is made good. Infinite where one of them has no lap.
+    pub(crate) fn scatter(&self, wide: bool) -> f64 {
+        let both = self.gains_by(true).zip(self.gains_by(false)).map(|(a, b)| a.1.zip(b.1));
+        let Some(both) = both.collect::<Option<Vec<(f64, f64)>>>().filter(|both| both.len() > 1) else {
+            return f64::INFINITY;
+        };
+        let sd = |of: &dyn Fn(&(f64, f64)) -> f64| Law::of_laps(both.iter().map(of)).sd();
+        sd(&|(exact, said)| exact - said) / (if wide { INSTEAD } else { ORDER } * sd(&|both| both.0) + NOISE_S)
     }
 
     /// How far laps are off what slopes say, root mean square: of unknowns alone and of draws.
@@ -226,13 +231,17 @@ impl Spread<'_> {
 
     fn law(&self) -> Law {
         let lapped: Vec<(&[f64], f64)> = self.gains().filter_map(|(z, gain)| Some((z, gain?))).collect();
+        Law::guessed(&lapped, self.guess)
+    }
+
+    /// What each unknown does to it alone.
+    pub(crate) fn alone(&self) -> Vec<Alone> {
         let gain = self.gain();
         let alone = |unknown: usize| {
             let ends = self.ends(unknown).map(|end| end.map(|(z, d)| (z, d - gain)));
             Alone::through(ends).unwrap_or_default()
         };
-        let alone: Vec<Alone> = (0..self.steps.len()).map(alone).collect();
-        Law::guessed(&lapped, &alone, self.cheap)
+        (0..self.steps.len()).map(alone).collect()
     }
 
     /// Are median and both ends known well enough?

@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use crate::uncertainty::paired::Sides;
+use crate::uncertainty::ways::{Lapped, Way, Ways};
 
 /// What one unknown does to one side.
 #[derive(Clone, Copy, Debug, Default)]
@@ -24,13 +25,10 @@ const NOISE_S: f64 = 1e-5;
 /// A step that leads to no possible car is halved, so often at most.
 const HALVINGS: i32 = 6;
 
-/// A side's time with so much off.
-type Time<'a> = &'a (dyn Fn(usize, &[f64]) -> Option<f64> + Sync);
-
 /// By unknown, by side. `all`: every one is lapped.
 pub(crate) fn steps(
     sides: &dyn Sides,
-    time: Time,
+    ways: &Ways,
     nominal: &[f64],
     pairs: &[(usize, usize)],
     all: bool,
@@ -39,7 +37,9 @@ pub(crate) fn steps(
     let mut wanted = vec![false; count];
     pairs.iter().for_each(|&(a, b)| (wanted[a], wanted[b]) = (true, true));
     let still = |unknown: usize, side: usize| !wanted[side] || !sides.moves(side, unknown);
-    let slopes = |side: usize| if all || !wanted[side] { None } else { sides.slopes(side) };
+    // A priced side's ends cost less than its slopes.
+    let slopes =
+        |side: usize| if all || ways.by[side] == Way::Priced || !wanted[side] { None } else { sides.slopes(side) };
     let slopes: Vec<Option<Vec<f64>>> = (0..count).into_par_iter().map(slopes).collect();
     // As slopes have it, until it is lapped.
     let first = |unknown: usize, side: usize| {
@@ -57,15 +57,16 @@ pub(crate) fn steps(
         wanting.retain(|&(u, side)| !still(u, side) && !lapped[u][side]);
         wanting.sort_unstable();
         wanting.dedup();
-        let laps: Vec<Step> = wanting.par_iter().map(|&(u, side)| lap(sides, time, u, side)).collect();
-        for (&(u, side), step) in wanting.iter().zip(laps) {
+        let together: Vec<&[(usize, usize)]> = wanting.chunk_by(|a, b| a.0 == b.0).collect();
+        let laps: Vec<Vec<Step>> = together.par_iter().map(|of| lap(ways, all, of[0].0, of)).collect();
+        for (&(u, side), step) in wanting.iter().zip(laps.into_iter().flatten()) {
             (found[u][side], lapped[u][side]) = (step, true);
         }
         wanting = pairs.iter().flat_map(|&pair| loud(&found, &lapped, nominal, pair)).collect();
         wanting.retain(|&(u, side)| !still(u, side) && !lapped[u][side]);
         if wanting.is_empty() && !looked {
             looked = true;
-            wanting = hidden(sides, time, nominal, &found, &lapped, pairs);
+            wanting = hidden(ways, nominal, &found, &lapped, pairs);
         }
         if wanting.is_empty() {
             return found;
@@ -97,14 +98,13 @@ fn loud(found: &[Vec<Step>], lapped: &[Vec<bool>], nominal: &[f64], pair: (usize
 /// Pairs to which unknowns that nothing lapped, all off at once either way, do more than their slopes say: there they
 /// are lapped after all.
 fn hidden(
-    sides: &dyn Sides,
-    time: Time,
+    ways: &Ways,
     nominal: &[f64],
     found: &[Vec<Step>],
     lapped: &[Vec<bool>],
     pairs: &[(usize, usize)],
 ) -> Vec<(usize, usize)> {
-    let unknowns = found.len();
+    let (unknowns, sides) = (found.len(), ways.sides);
     let quiet: Vec<usize> = (0..unknowns).filter(|&u| !lapped[u].contains(&true)).collect();
     // Signs without a pattern: of neighbours, what one adds the next may not take away.
     let sign = |u: usize| if (u * u + u / 2).is_multiple_of(3) { 1.0 } else { -1.0 };
@@ -113,14 +113,15 @@ fn hidden(
         quiet.iter().for_each(|&u| z[u] = way * sign(u));
         sides.possible(&z).then_some(())?;
         let said = |side: usize| nominal[side] + quiet.iter().map(|&u| 0.5 * z[u] * rise(&found[u][side])).sum::<f64>();
-        let wanted = |side: usize| pairs.iter().any(|&(a, b)| a == side || b == side);
-        let off = |side: usize| wanted(side).then(|| time(side, &z)).flatten().map(|time| time - said(side));
-        Some((0..sides.count()).into_par_iter().map(off).collect())
+        let mut wanted = vec![false; sides.count()];
+        pairs.iter().for_each(|&(a, b)| (wanted[a], wanted[b]) = (true, true));
+        let off = |(side, time): (usize, &Lapped)| time.time().map(|time| time - said(side));
+        Some(ways.instead(&wanted, Some(&z)).iter().enumerate().map(off).collect())
     };
     if quiet.is_empty() {
         return Vec::new();
     }
-    let ways = [-1.0, 1.0].map(off_slopes);
+    let ways: Vec<Option<Vec<Option<f64>>>> = [-1.0, 1.0].into_par_iter().map(off_slopes).collect();
     let is_hidden = |&&(a, b): &&(usize, usize)| {
         let total: f64 = found.iter().map(|steps| square(steps, nominal, (a, b))).sum();
         ways.iter().all(Option::is_none)
@@ -140,14 +141,24 @@ fn rise(step: &Step) -> f64 {
     }
 }
 
-fn lap(sides: &dyn Sides, time: Time, unknown: usize, side: usize) -> Step {
-    let ends = [-1.0, 1.0].map(|way| {
+/// One unknown's steps, side by side; of `all`, by laps.
+fn lap(ways: &Ways, all: bool, unknown: usize, of: &[(usize, usize)]) -> Vec<Step> {
+    let sides = ways.sides;
+    let mut found = vec![Step::default(); sides.count()];
+    for (i, way) in [-1.0, 1.0].into_iter().enumerate() {
         let mut z = vec![0.0; sides.unknowns().len()];
-        (0..HALVINGS).map(|i| way * 0.5f64.powi(i)).find_map(|off| {
+        let mut open = vec![false; sides.count()];
+        of.iter().for_each(|&(_, side)| open[side] = true);
+        for off in (0..HALVINGS).map(|i| way * 0.5f64.powi(i)) {
             z[unknown] = off;
-            sides.possible(&z).then_some(())?;
-            Some((off, time(side, &z)?))
-        })
-    });
-    Step { ends, still: false }
+            if !open.contains(&true) || !sides.possible(&z) {
+                continue;
+            }
+            let times = if all { ways.exact(&open, Some(&z)) } else { ways.instead(&open, Some(&z)) };
+            for (side, time) in times.iter().enumerate().filter_map(|(side, time)| Some((side, time.time()?))) {
+                (found[side].ends[i], open[side]) = (Some((off, time)), false);
+            }
+        }
+    }
+    of.iter().map(|&(_, side)| found[side]).collect()
 }

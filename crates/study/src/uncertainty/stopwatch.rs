@@ -3,6 +3,9 @@
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use statrs::function::gamma::ln_gamma;
 
+/// How laps scatter where nobody says, s: assumed, no source.
+pub const LAP_SPREAD_S: f64 = 0.3;
+
 /// What is asked of the test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stopwatch {

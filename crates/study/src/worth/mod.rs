@@ -6,6 +6,7 @@ pub(crate) mod known;
 pub(crate) mod mix;
 pub(crate) mod place;
 pub(crate) mod range;
+pub(crate) mod slopes;
 pub(crate) mod spread;
 pub(crate) mod time;
 

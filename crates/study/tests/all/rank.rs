@@ -190,7 +190,7 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
 fn planned(entries: &[Entry]) -> Plan {
     let adds = vec![Vec::new(); entries.len()];
     let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
-    plan_of(&Rows { entries, adds: &adds, becomes: &[], scales: &[], on: &on, undone: &[] })
+    plan_of(&Rows { entries, adds: &adds, becomes: &[], scales: &[], on: &on, undone: &[], moved: &[] })
 }
 
 fn budget() -> Vec<Entry> {

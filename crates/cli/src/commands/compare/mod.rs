@@ -17,7 +17,7 @@ use unladen_report::files::write::write_whole;
 use unladen_report::pair::of_days;
 use unladen_report::words::brief::Length;
 
-use crate::args::{InState, Run, step};
+use crate::args::{InState, Lapping, Run, moved, step};
 use crate::commands::moving::Chance;
 use crate::disk::DISK;
 use crate::error::{CliError, Usage};
@@ -59,6 +59,12 @@ pub struct CompareArgs {
     /// As --without, of the second car only; repeatable
     #[arg(long, value_name = "ROW")]
     pub without_second: Vec<String>,
+    /// What sits elsewhere in both cars, by how many mm back, right, up: "fuel tank=-600,0,-60"; repeatable
+    #[arg(long, value_name = "ITEM=X,Y,Z")]
+    pub moved: Vec<String>,
+    /// As --moved, of the second car only; repeatable
+    #[arg(long, value_name = "ITEM=X,Y,Z")]
+    pub moved_second: Vec<String>,
     /// Change a value of both cars or of the tracks for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
     /// repeatable
     #[arg(long = "set", value_name = "KEY=VALUE")]
@@ -100,6 +106,7 @@ pub struct CompareArgs {
 pub const HELP: &str = "Example, all-wheel drive against the same car made rear-drive, in the dry and in the wet:\n  \
     unladen compare vehicles/saloon-awd vehicles/saloon-rwd tracks/airfield.toml --grip 1.0,0.6 --plot crossover.svg\n\
     One change to one car:  unladen compare my-car my-car tracks/airfield.toml --set-second driveline.rear_bias=3\n\
+    The battery 200 mm back:  unladen compare my-car my-car tracks/airfield.toml --moved-second \"battery=200,0,0\"\n\
     100 kg lighter and 30 mm higher:  --set-second mass.total-=100kg --set-second mass.cg_height+=30mm\n\
     Now against the plan:  unladen compare my-car my-car tracks/airfield.toml --as now,planned";
 
@@ -125,14 +132,16 @@ impl CompareArgs {
     fn lapping(&self) -> Run {
         let (csv, plot) = (self.csv.clone(), self.plot.clone());
         let of = self.of.split(',').next().unwrap_or_default().to_owned();
-        let stands = InState { of, with: self.with.clone(), without: self.without.clone() };
-        Run { stands, set: self.set.clone(), grip: None, step: self.step, json: self.json, csv, plot }
+        let (with, without, moved) = (self.with.clone(), self.without.clone(), self.moved.clone());
+        let stands = InState { of, with, without, moved };
+        let lapping = Lapping { stands, set: self.set.clone(), grip: None, step: self.step };
+        Run { lapping, json: self.json, csv, plot }
     }
 
     fn question(&self) -> Result<Question, CliError> {
         let (map_powers, map_grips) = (points(&self.map_power, POWERS)?, points(&self.map_grip, GRIPS)?);
         let grips = self.grip.as_deref().map(grip_list).transpose()?;
-        let plain = against(scene(&self.first, &self.tracks, &self.lapping())?, &self.second, &self.chance)?;
+        let plain = against(scene(&self.first, &self.tracks, &self.lapping().lapping)?, &self.second, &self.chance)?;
         let (set_second, apart) = (self.set_second.clone(), self.apart.clone());
         let mut state_second = plain.state_second.clone();
         if let Some((_, second)) = self.of.split_once(',') {
@@ -140,6 +149,9 @@ impl CompareArgs {
         }
         state_second.with.extend(self.with_second.iter().cloned());
         state_second.without.extend(self.without_second.iter().cloned());
+        for given in &self.moved_second {
+            state_second.moved.push(moved(given)?);
+        }
         Ok(Question { grips, state_second, set_second, apart, map_powers, map_grips, ..plain })
     }
 }

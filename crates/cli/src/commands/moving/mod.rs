@@ -14,7 +14,7 @@ use unladen_report::relocate::picture::move_picture;
 use unladen_report::relocate::text::move_text;
 use unladen_report::words::brief::Length;
 use unladen_study::uncertainty::paired::Sampling;
-use unladen_study::uncertainty::stopwatch::Stopwatch;
+use unladen_study::uncertainty::stopwatch::{LAP_SPREAD_S, Stopwatch};
 
 use crate::args::Run;
 use crate::disk::DISK;
@@ -130,7 +130,7 @@ pub struct Chance {
 
 impl Default for Chance {
     fn default() -> Self {
-        Self { lap_spread: 0.3, laps: 20, samples: 500, seed: 1 }
+        Self { lap_spread: LAP_SPREAD_S, laps: 20, samples: 500, seed: 1 }
     }
 }
 
@@ -154,7 +154,7 @@ pub const HELP: &str = "Example, the tank from behind the axle to ahead of it, w
 /// Says whether it is worth it.
 pub fn run(args: &MoveArgs, length: Length) -> Result<ExitCode, CliError> {
     check_outputs(&args.run)?;
-    let scene = scene(&args.car, &args.tracks, &args.run)?;
+    let scene = scene(&args.car, &args.tracks, &args.run.lapping)?;
     // One of the two is due.
     let to = place(args.to.as_ref(), args.by.as_ref())?.unwrap_or(Where::By([0.0; 3]));
     let question = args.with.question(scene, &args.item, to, &args.chance)?;

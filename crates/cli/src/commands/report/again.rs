@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use unladen_report::page::made::shareable;
+use unladen_report::page::made::{quoted, shareable};
 
 use crate::args::InState;
 use crate::commands::moving::Chance;
@@ -44,48 +44,25 @@ pub fn command(args: &ReportArgs) -> String {
     option("laps", &(given.laps != usual.laps).then(|| given.laps.to_string()));
     option("samples", &(given.samples != usual.samples).then(|| given.samples.to_string()));
     option("seed", &(given.seed != usual.seed).then(|| given.seed.to_string()));
-    let stands = &args.stands;
+    let stands = &args.lapping.stands;
     if stands.of != InState::default().of {
         words.extend(["--as".to_owned(), quoted(&stands.of)]);
     }
     words.extend(stands.with.iter().flat_map(|row| ["--with".to_owned(), quoted(row)]));
     words.extend(stands.without.iter().flat_map(|row| ["--without".to_owned(), quoted(row)]));
+    words.extend(stands.moved.iter().flat_map(|moved| ["--moved".to_owned(), quoted(moved)]));
     words.extend(args.rank.then(|| "--rank".to_owned()));
-    words.extend(args.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
-    words.extend(args.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
-    if args.step != unladen_lap::STEP_M {
-        words.extend(["--step".to_owned(), args.step.to_string()]);
+    words.extend(args.no_live.then(|| "--no-live".to_owned()));
+    words.extend(args.lapping.set.iter().flat_map(|set| ["--set".to_owned(), quoted(set)]));
+    words.extend(args.lapping.grip.iter().flat_map(|grip| ["--grip".to_owned(), grip.to_string()]));
+    if args.lapping.step != unladen_lap::STEP_M {
+        words.extend(["--step".to_owned(), args.lapping.step.to_string()]);
     }
     words.join(" ")
 }
 
-/// As a shell takes it.
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "._-/=+,:%@".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
-    }
-}
-
 /// What was changed on the command line.
 pub fn changed(args: &ReportArgs) -> Vec<String> {
-    let grip = args.grip.map(|grip| format!("grip={grip}"));
-    args.set.iter().cloned().chain(grip).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn closed_form_words_for_a_shell() {
-        assert_eq!(
-            (quoted("tracks/a.toml=3"), quoted("bonnet pins")),
-            ("tracks/a.toml=3".into(), "'bonnet pins'".into())
-        );
-        assert_eq!(quoted("it's"), "'it'\\''s'");
-        assert_eq!(quoted(""), "''");
-    }
+    let grip = args.lapping.grip.map(|grip| format!("grip={grip}"));
+    args.lapping.set.iter().cloned().chain(grip).collect()
 }

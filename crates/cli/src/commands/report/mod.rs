@@ -5,13 +5,15 @@ mod again;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use unladen_live::page::{pack, section};
 use unladen_questions::report::Question;
 use unladen_questions::trial::{diary, file_of};
 use unladen_questions::{Scene, compare, rank, worth};
 use unladen_report::files::write::{check_destination, write_whole};
+use unladen_report::page::Markup;
 use unladen_report::page::whole::{Made, page};
 
-use crate::args::{InState, Run};
+use crate::args::Lapping;
 use crate::commands::compare::against;
 use crate::commands::moving::{Chance, With, place};
 use crate::commands::trial::today;
@@ -72,20 +74,13 @@ pub struct ReportArgs {
     /// Show a sealed trial with its run sheet, and its result beside it once that is kept; its file, or its name
     #[arg(long, value_name = "TRIAL")]
     pub trial: Option<PathBuf>,
+    /// Leave out what makes the page answer while one drags: the solver, and the files that it reads
+    #[arg(long)]
+    pub no_live: bool,
     #[command(flatten)]
     pub chance: Chance,
     #[command(flatten)]
-    pub stands: InState,
-    /// Change a value of the car's or the track's file for this run, with its unit, or shift it: KEY+=, KEY-=, KEY*=;
-    /// repeatable
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub set: Vec<String>,
-    /// The day's grip in place of the track's: 1 dry, about 0.6 wet
-    #[arg(long, value_name = "FACTOR", allow_negative_numbers = true)]
-    pub grip: Option<f64>,
-    /// Distance between the solver's stations, about
-    #[arg(long, value_name = "METRES", default_value_t = unladen_lap::STEP_M, value_parser = crate::args::step, allow_negative_numbers = true)]
-    pub step: f64,
+    pub lapping: Lapping,
 }
 
 /// Makes the page.
@@ -96,7 +91,8 @@ pub fn run(args: &ReportArgs) -> Result<ExitCode, CliError> {
     check_destination(&args.out)?;
     let ready = args.question()?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
-    let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into() };
+    let live = if args.no_live { None } else { Some(args.live()?) };
+    let made = Made { command: again::command(args), changed: again::changed(args), version: VERSION.into(), live };
     let working = Working::on("laps for every part of the page");
     let answer = ready.answer()?;
     drop(working);
@@ -109,7 +105,7 @@ const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 impl ReportArgs {
     fn question(&self) -> Result<Question, CliError> {
-        let scene = scene(&self.car, &self.tracks, &self.lapping())?;
+        let scene = scene(&self.car, &self.tracks, &self.lapping)?;
         let relocate = self.item.as_ref().zip(place(self.to.as_ref(), self.by.as_ref())?);
         let relocate = relocate.map(|(item, to)| self.with.question(scene.clone(), item, to, &self.chance));
         let compare = self.against.as_ref().map(|other| -> Result<_, CliError> {
@@ -126,6 +122,13 @@ impl ReportArgs {
         })
     }
 
+    /// What takes hold of the car.
+    fn live(&self) -> Result<Markup, CliError> {
+        let scene = scene(&self.car, &self.tracks, &self.lapping)?;
+        let data = pack(&DISK, &scene, (self.chance.lap_spread, self.chance.laps)).map_err(failed)?;
+        Ok(section(&data))
+    }
+
     fn trial(&self, given: &Path) -> diary::Question {
         diary::Question { trials: vec![file_of(&DISK, &self.car, given)], today: today() }
     }
@@ -134,11 +137,5 @@ impl ReportArgs {
         let own = self.chance.lap_spread != Chance::default().lap_spread;
         let lap_spread_s = own.then_some(self.chance.lap_spread);
         rank::Question { sampling: self.chance.sampling(), lap_spread_s, ..rank::Question::new(scene.clone()) }
-    }
-
-    /// What laps have in common, as the other commands take it.
-    fn lapping(&self) -> Run {
-        let (stands, set) = (self.stands.clone(), self.set.clone());
-        Run { stands, set, grip: self.grip, step: self.step, json: false, csv: None, plot: None }
     }
 }

@@ -17,7 +17,7 @@ use unladen_report::sweep::text::{PRINTED, SweepSeen, SweepView, sweep_json, swe
 use unladen_report::words::brief::Length;
 use unladen_study::sweep::{Grid, Shard};
 
-use crate::args::{InState, Run};
+use crate::args::{InState, Lapping};
 use crate::disk::DISK;
 use crate::error::{CliError, Output, Usage};
 use crate::inputs::scene_of;
@@ -106,10 +106,10 @@ const PIECE: u64 = 256;
 impl SweepArgs {
     fn question(&self) -> Result<Question, CliError> {
         let (stands, set) = (self.stands.clone(), self.set.clone());
-        let run = Run { stands, set, grip: None, step: self.step, json: self.json, csv: None, plot: None };
+        let lapping = Lapping { stands, set, grip: None, step: self.step };
         let (mass, cg_height, fuel) = (self.mass.clone(), self.cg_height.clone(), self.fuel.clone());
         let axes = Axes { mass, cg_height, front_share: self.front_share.clone(), fuel, grip: self.grip.clone() };
-        Ok(Question { scene: scene_of(&self.car, vec![(self.track.clone(), 1.0)], &run)?, axes })
+        Ok(Question { scene: scene_of(&self.car, vec![(self.track.clone(), 1.0)], &lapping)?, axes })
     }
 }
 

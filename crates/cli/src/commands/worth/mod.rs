@@ -32,7 +32,7 @@ pub fn run(args: &WorthArgs, length: Length) -> Result<ExitCode, CliError> {
         }
     }
     let question = Question {
-        scene: scene(&args.car, &args.tracks, &args.run)?,
+        scene: scene(&args.car, &args.tracks, &args.run.lapping)?,
         spots: args.at.iter().map(|given| spot(given)).collect::<Result<Vec<_>, _>>()?,
         coming: args.map.as_ref().map(|_| args.plan.clone()),
     };

@@ -24,6 +24,7 @@ pub fn plan_page(v: &Answer, version: &str) -> Page {
     }
     let sheet = Sheet { change: v.change.clone(), order: v.order.runs.clone(), laps: v.order.laps, burn_kg: v.burn_kg };
     Page {
+        live: None,
         title: format!("{}: {}", v.car, v.change),
         question: format!("Can a day on {} show what this is worth?", v.track),
         verdict: html! { p { strong { (verdict(v)) } } (table.html()) },
