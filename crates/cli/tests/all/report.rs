@@ -180,15 +180,37 @@ fn end_to_end_a_page_answers_a_move_and_another_build() {
     }
     // The answers come first, then what stands behind them; each caution stands once.
     let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
-    assert!(at("<strong>Dry, ") < at("id=\"move\"") && at("id=\"move\"") < at("id=\"builds\""));
+    assert!(at("<p class=\"says\">Dry, ") < at("id=\"move\"") && at("id=\"move\"") < at("id=\"builds\""));
     assert!(at("id=\"builds\"") < at("id=\"worth\""));
     for caution in ["SAFETY: a fuel tank", "SAFETY: a changed driveline", "closed track only"] {
         assert_eq!(page.matches(caution).count(), 1, "{caution}");
     }
-    // Fuel strip, speed and map of the move; speed and map dry and wet; crossover.
-    let drawn = |id: &str| page.matches(&format!("id=\"{id}")).count() > 0;
-    for prefix in ["mv-", "mvs0-", "mvm0-", "b0s0-", "b0m0-", "b1s0-", "b1m0-", "x-"] {
-        assert!(drawn(prefix), "{prefix}");
+    // Two bars; fuel strip, speed and map of the move; speed and map dry and wet; crossover; each for a desk and for a phone.
+    let drawn = |class: &str| page.matches(&format!("<svg class=\"{class}\"")).count();
+    assert!(drawn("broad") >= 10 && drawn("broad") == drawn("narrow"), "{} {}", drawn("broad"), drawn("narrow"));
+    for part in ["intervals", "cells", "faster", "gap", "lost"] {
+        assert!(page.contains(&format!("data-part=\"{part}\"")), "{part}");
+    }
+    // Letters are text, in a typeface that the page brings; colours have dark counterparts.
+    assert!(page.contains("</text>") && !page.contains("<use ") && page.contains("@font-face{"));
+    let ink = "--p1b2230";
+    assert!(page.contains(&format!("var({ink},")) && page.contains(&format!("{ink}:#")));
+    // What was asked for stands open, what wasn't is folded.
+    let opened = |id: &str| {
+        page[at(&format!("<section id=\"{id}\""))..].split_once('>').map(|(_, rest)| rest.starts_with("<details open>"))
+    };
+    for (id, open) in [("move", true), ("builds", true), ("worth", false), ("laps", false), ("limits", true)] {
+        assert_eq!(opened(id), Some(open), "{id}");
+    }
+    let sentences = page.split("<p>").skip(1).filter_map(|p| p.split("</p>").next());
+    for words in sentences {
+        let bare: String = words
+            .split('<')
+            .filter_map(|piece| piece.split_once('>').map_or(Some(piece), |(_, rest)| Some(rest)))
+            .collect();
+        for raw in ["--", "`", "tyres.", "mass.", "car.toml"] {
+            assert!(!bare.contains(raw), "{raw} in {bare}");
+        }
     }
     let command = "--item &#39;fuel tank&#39; --to 1950,0,210 --added-mass lines=-1.2kg --against vehicles/saloon-rwd";
     let given = page.replace("'", "&#39;");

@@ -8,15 +8,22 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 
 use crate::draw::colour::Colour;
+use crate::draw::look::PAPER;
 
 /// Lightness of dark paper, and of what was black.
 const DARK: [f64; 2] = [0.21, 1.0];
 
+/// `--paper` of the page's dark scheme.
+const DARK_PAPER: Colour = Colour(0x14, 0x18, 0x1f);
 /// Dark inks, which letters have, come out lighter than by a straight line.
 const LIFT: f64 = 0.8;
 
 /// The counterpart of a colour on dark paper.
 pub fn dark(colour: Colour) -> Colour {
+    // The page's own, so that nothing of a picture's paper shows on it.
+    if colour == PAPER {
+        return DARK_PAPER;
+    }
     let [l, a, b] = colour.lab();
     Colour::from_lab([DARK[0] + (DARK[1] - DARK[0]) * (1.0 - l).max(0.0).powf(LIFT), a, b])
 }
@@ -58,7 +65,7 @@ pub fn rules(markup: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draw::look::{ACCENT_TEXT, BAND, GRID, INK, INK_SOFT, PAPER, SERIES};
+    use crate::draw::look::{ACCENT_TEXT, BAND, GRID, INK, INK_SOFT, SERIES};
 
     #[test]
     fn closed_form_colours_are_variables_with_a_dark_value_each() {
@@ -74,6 +81,7 @@ mod tests {
     #[test]
     fn property_what_can_be_read_on_white_can_be_read_on_dark() {
         let paper = dark(PAPER);
+        assert!(include_str!("../page/page.css").contains(&format!("--paper: {}", paper.hex())));
         for (text, least) in [(INK, 7.0), (INK_SOFT, 4.5), (ACCENT_TEXT, 4.5)] {
             for under in [PAPER, BAND] {
                 assert!(dark(text).contrast(dark(under)) >= least, "{text:?} {}", dark(text).contrast(dark(under)));

@@ -8,11 +8,11 @@ use crate::draw::header::Header;
 use crate::draw::labels::Names;
 use crate::draw::look::{ACCENT, BAND, GRID, MARGIN, Paper, RULE, SERIES, SMALL, Stroke, WIDTH, stroke};
 use crate::draw::picture::{Picture, PlotError};
-use crate::draw::svg::{Anchor, Canvas, Text, small};
+use crate::draw::svg::{Canvas, small};
 use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, spans};
-use crate::words::number::distance;
+use crate::words::number::{counted, distance};
 
 /// What to draw.
 #[derive(Clone, Copy, Debug)]
@@ -75,8 +75,11 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     let place = plot.places.iter().find(here).map_or_else(String::new, |p| format!(" ({})", p.phrase()));
     let title = format!("The log is most off the model at {}{place}: {:.1} km/h {faster}", distance(*at), worst.abs());
     let subtitle = format!(
-        "{} on {}, {} laps; speed of a lap about the model: {:.1} km/h (one standard deviation)",
-        plot.car, plot.track, plot.laps, plot.sd_kmh
+        "{} on {}, {}; speed of a lap about the model: {:.1} km/h (one standard deviation)",
+        plot.car,
+        plot.track,
+        counted(plot.laps, "lap"),
+        plot.sd_kmh
     );
     let header = Header::plan(&title, &subtitle, Paper::FILE);
     let left = MARGIN + TICKS_LEFT + 10.0;
@@ -107,7 +110,7 @@ pub fn fit_picture(plot: &FitPlot) -> Result<Picture, PlotError> {
     draw_corners(&mut canvas, plot.places, &upper, plot.length_m, lower.bottom());
     upper.draw_grid(&mut canvas, false)?;
     names.draw(&mut canvas, upper.top - 24.0);
-    legend(&mut canvas, (left - TICKS_LEFT, upper.top - 9.0), plot.laps);
+    legend(&mut canvas, (left - TICKS_LEFT, upper.top - 9.0), plot);
     gaps(&mut canvas, plot, &upper, &lower);
     let model = plot.s_m.iter().zip(plot.model_kmh).map(|(s, v)| (*s, *v)).collect();
     let mut speeds = runs(plot.s_m, &logged, stroke(ACCENT, 2.6));
@@ -139,8 +142,8 @@ fn runs(s_m: &[f64], values: &[f64], stroke: Stroke) -> Vec<Series> {
     runs.into_iter().filter(|r| r.len() > 1).map(|points| Series { points, stroke, fill: 0.0 }).collect()
 }
 
-fn legend(canvas: &mut Canvas, (left, base): (f64, f64), laps: usize) {
-    let log = format!("log, mean of {} laps", laps);
+fn legend(canvas: &mut Canvas, (left, base): (f64, f64), plot: &FitPlot) {
+    let log = format!("log, mean of {}", counted(plot.laps, "lap"));
     let mut x = left;
     for (words, colour, width) in
         [("km/h:", None, 0.0), (log.as_str(), Some(ACCENT), 2.6), ("model", Some(SERIES[0]), 1.4)]
@@ -152,12 +155,14 @@ fn legend(canvas: &mut Canvas, (left, base): (f64, f64), laps: usize) {
         canvas.text(small(words, (x, base)));
         x += Face::Regular.width(words, SMALL) + 14.0;
     }
+    if plot.residual_kmh.iter().any(|r| !r.is_finite()) {
+        canvas.rect((x, base - 9.0), (18.0, 10.0), GRID);
+        canvas.text(small("no lap counts there", (x + 24.0, base)));
+    }
 }
 
 /// Stretches that no lap counts for: why the curves break there.
 fn gaps(canvas: &mut Canvas, plot: &FitPlot, upper: &Frame, lower: &Frame) {
-    let words = "no lap counts here";
-    let wide = Face::Regular.width(words, SMALL);
     let n = plot.s_m.len();
     let mut from = 0;
     while from < n {
@@ -167,10 +172,6 @@ fn gaps(canvas: &mut Canvas, plot: &FitPlot, upper: &Frame, lower: &Frame) {
             let (a, b) = (upper.px(plot.s_m[from.saturating_sub(1)]), upper.px(plot.s_m[to.min(n - 1)]));
             for frame in [upper, lower] {
                 canvas.rect((a, frame.top), (b - a, frame.height), GRID);
-            }
-            if b - a > wide + 8.0 {
-                let at = (0.5 * (a + b), upper.top + 14.0);
-                canvas.text(Text { anchor: Anchor::Middle, halo: true, ..small(words, at) });
             }
         }
         from = to;

@@ -1,5 +1,7 @@
 //! Speed against distance: one lap or several, with the names of places above and the ruling limits beneath.
 
+use unladen_lap::Limit;
+
 use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
@@ -12,7 +14,7 @@ use crate::lap::delta;
 use crate::lap::place::Place;
 use crate::lap::strip::Strip;
 use crate::lap::trace::LapTrace;
-use crate::words::number::{distance, kmh, lap_time, percent};
+use crate::words::number::{distance, kmh, lap_time, percents};
 
 /// What to draw.
 #[derive(Clone, Copy, Debug)]
@@ -92,13 +94,20 @@ pub fn speed_picture(plot: &SpeedPlot, paper: Paper) -> Result<Picture, PlotErro
 }
 
 fn finding(lap: &LapTrace) -> String {
-    let ruling = lap.ruling();
-    let mut said = ruling.iter().take(2).map(|(limit, share)| (limit_name(*limit), percent(*share)));
+    let mut said = ruled(lap).into_iter();
     match (said.next(), said.next()) {
         (Some(a), Some(b)) => sentence(&format!("{} rules {} of the lap, {} {}", a.0, a.1, b.0, b.1)),
         (Some(a), None) => sentence(&format!("{} rules the whole lap", a.0)),
         _ => "Speed over the lap".to_owned(),
     }
+}
+
+/// Limits and their parts of the time, as the lanes have them, most first.
+fn ruled(lap: &LapTrace) -> Vec<(&'static str, String)> {
+    let parts = percents(&lap.shares());
+    let part =
+        |limit: Limit| Limit::ALL.iter().position(|l| *l == limit).map_or_else(String::new, |i| parts[i].clone());
+    lap.ruling().into_iter().map(|(limit, _)| (limit_name(limit), part(limit))).collect()
 }
 
 fn subtitle(plot: &SpeedPlot, first: &LapTrace) -> String {
@@ -119,8 +128,7 @@ fn subtitle(plot: &SpeedPlot, first: &LapTrace) -> String {
 
 fn alt(plot: &SpeedPlot, first: &LapTrace, title: &str) -> String {
     let laps: Vec<_> = plot.laps.iter().map(|l| format!("{} {}", l.name, lap_time(l.lap_time_s, 3))).collect();
-    let ruling: Vec<_> =
-        first.ruling().iter().map(|(limit, share)| format!("{} {}", limit_name(*limit), percent(*share))).collect();
+    let ruling: Vec<_> = ruled(first).into_iter().map(|(limit, part)| format!("{limit} {part}")).collect();
     format!(
         "{title}. Speed against distance on {} ({}). Beneath, which limit rules where; of the time of {}: {}.",
         plot.track,

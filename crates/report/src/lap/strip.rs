@@ -10,7 +10,7 @@ use crate::draw::frame::Frame;
 use crate::draw::look::{GRID, INK, LABEL, Paper, SERIES, SMALL, limit_colour, limit_name, stroke};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::lap::trace::LapTrace;
-use crate::words::number::percent;
+use crate::words::number::percents;
 
 const BAR: f64 = 11.0;
 const THIN: f64 = 6.0;
@@ -69,7 +69,7 @@ impl Strip {
                 if self.narrow {
                     let at = Limit::ALL.iter().position(|l| l == limit).unwrap_or(0);
                     let share =
-                        if let [lap] = laps { format!(" {}", percent(lap.shares()[at])) } else { String::new() };
+                        if let [lap] = laps { format!(" {}", percents(&lap.shares())[at]) } else { String::new() };
                     let words = format!("{}{share}", limit_name(*limit));
                     canvas.text(Text { colour: INK, ..small(&words, (frame.left, y - 3.0)) });
                 } else {
@@ -84,7 +84,7 @@ impl Strip {
         let base = middle + centred(LABEL);
         let mut end = right;
         if let [lap] = laps {
-            let share = percent(lap.shares()[at]);
+            let share = percents(&lap.shares())[at].clone();
             canvas.text(Text { anchor: Anchor::End, ..small(&share, (end, base)) });
             end -= Face::Regular.width("100 %", SMALL) + 6.0;
         }

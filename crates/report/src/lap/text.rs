@@ -4,7 +4,7 @@ use unladen_lap::Limit;
 
 use crate::draw::look::limit_name;
 use crate::lap::json::LapSummary;
-use crate::words::number::{distance, fixed, kmh, lap_time, percent, with_error};
+use crate::words::number::{distance, fixed, kmh, lap_time, percents, with_error};
 use crate::words::table::{Align, Table, facts, printable};
 
 /// What `unladen lap` prints.
@@ -45,9 +45,10 @@ fn one_digit(error: f64) -> String {
 
 /// `power 44 %, front grip 20 %, …`, most first.
 pub(crate) fn ruling(shares: &[f64; Limit::ALL.len()]) -> String {
-    let mut all: Vec<_> = Limit::ALL.iter().zip(shares).filter(|(_, share)| **share > 0.0).collect();
-    all.sort_by(|a, b| b.1.total_cmp(a.1));
-    let said = |(limit, share): (&Limit, &f64)| format!("{} {}", limit_name(*limit), percent(*share));
+    let said = percents(shares);
+    let mut all: Vec<_> = Limit::ALL.iter().zip(shares).zip(said).filter(|((_, share), _)| **share > 0.0).collect();
+    all.sort_by(|a, b| b.0.1.total_cmp(a.0.1));
+    let said = |((limit, _), said): ((&Limit, &f64), String)| format!("{} {said}", limit_name(*limit));
     all.into_iter().map(said).collect::<Vec<_>>().join(", ")
 }
 

@@ -5,8 +5,10 @@ use std::path::Path;
 use maud::html;
 use unladen_questions::report::FileRead;
 
+use crate::draw::header::sentence;
 use crate::page::Section;
-use crate::page::parts::{Table, number, words};
+use crate::page::parts::{Cell, Table, number, said, words};
+use crate::words::sure::unknown::named;
 use crate::words::tuned::BRAKE_CAUTION;
 use crate::worth::text::{CAUTION, NOT_MODELLED};
 
@@ -25,13 +27,13 @@ pub struct Given {
 pub fn inputs(given: &[Given], aboard: &str, changed: &[String]) -> Section {
     let uncertain = given.iter().filter(|g| g.sd.is_some());
     let mut known =
-        Table::new("What is uncertain", &[("key", false), ("value", true), ("± one standard deviation", true)]);
+        Table::new("What is uncertain", &[("number", false), ("value", true), ("± one standard deviation", true)]);
     for g in uncertain {
-        known.row(vec![words(&g.key), words(&g.value), words(g.sd.clone().unwrap_or_default())]);
+        known.row(vec![by_name(&g.key), words(&g.value), words(g.sd.clone().unwrap_or_default())]);
     }
-    let mut rest = Table::new("Every number that a lap reads", &[("key", false), ("value", true)]);
+    let mut rest = Table::new("Every number that a lap reads", &[("number", false), ("value", true)]);
     for g in given {
-        rest.row(vec![words(&g.key), words(&g.value)]);
+        rest.row(vec![by_name(&g.key), words(&g.value)]);
     }
     let any = given.iter().any(|g| g.sd.is_some());
     Section {
@@ -43,9 +45,14 @@ pub fn inputs(given: &[Given], aboard: &str, changed: &[String]) -> Section {
             @if any { (known.html()) }
             @else { p.caution { "The car's file calls nothing uncertain, so that no result here carries a ±." } }
             details { summary { "Every number that a lap reads" } (rest.html()) }
-            p.note { "Numbers that carry no ± count as exact. Keys are those of the car's file; mass and centre of gravity are as it laps." }
+            p.note { "Numbers that carry no ± count as exact. A dotted name is the number's key in the car's file, which a pointer shows for the others; mass and centre of gravity are as it laps." }
         },
     }
+}
+
+/// What people call it, its key where a pointer shows it; what has no name by its key.
+fn by_name(key: &str) -> Cell {
+    named(key).map_or_else(|| words(key), |name| words(sentence(name)).titled(key))
 }
 
 /// What the numbers leave out, and cautions; one more where brakes were set again.
@@ -53,7 +60,7 @@ pub fn limits(brakes: bool) -> Section {
     Section {
         id: "limits".into(),
         title: "What it leaves out".into(),
-        body: html! { p { (NOT_MODELLED) } @if brakes { p.caution { (BRAKE_CAUTION) } } p.caution { (CAUTION) } },
+        body: html! { p { (NOT_MODELLED) } @if brakes { p.caution { (said(BRAKE_CAUTION)) } } p.caution { (CAUTION) } },
     }
 }
 

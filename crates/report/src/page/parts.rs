@@ -118,6 +118,12 @@ pub fn minus(text: &str) -> String {
     let mut before = ' ';
     let mut rest = text.chars().peekable();
     while let Some(c) = rest.next() {
+        // A per cent sign stays with its number.
+        if c == ' ' && rest.peek() == Some(&'%') {
+            out.push('\u{a0}');
+            before = c;
+            continue;
+        }
         let sign = c == '-' && !before.is_alphanumeric() && rest.peek().is_some_and(char::is_ascii_digit);
         out.push(if sign { '−' } else { c });
         before = c;
@@ -196,7 +202,7 @@ mod tests {
     fn closed_form_minus_before_figures_alone() {
         assert_eq!(
             minus("-0.3 s (90 %: -0.4 to -0.2), re-tuned, a-1, - 2"),
-            "−0.3 s (90 %: −0.4 to −0.2), re-tuned, a-1, - 2"
+            "−0.3 s (90\u{a0}%: −0.4 to −0.2), re-tuned, a-1, - 2"
         );
     }
 
@@ -215,7 +221,7 @@ mod tests {
         let keys = said("It is aero.drag_area (62 %), mass.total. With 0.30 s (--lap-spread) more.").into_string();
         assert_eq!(
             keys,
-            "It is <span title=\"aero.drag_area\">drag</span> (62 %), <span title=\"mass.total\">the car's mass</span>. With 0.30 s more."
+            "It is <span title=\"aero.drag_area\">drag</span> (62\u{a0}%), <span title=\"mass.total\">the car's mass</span>. With 0.30 s more."
         );
     }
 

@@ -33,7 +33,7 @@ pub fn reset_picture(v: &Answer) -> Result<Picture, PlotError> {
         _ => format!("The REAR axle locks first: {}", bad.join(", ")),
     };
     let subtitle = format!(
-        "{} with {} aboard, by pedal alone: adhesion that each axle asks for, {} (thin) and {} (thick)",
+        "{} with {} aboard, by pedal alone: adhesion that each axle asks for, {} (thin) and {} (thick); rings: where an axle locks, dry and wet, and where both ask for the same",
         v.car,
         aboard(v.aboard),
         first.name,
@@ -127,7 +127,7 @@ fn marks(canvas: &mut Canvas, v: &Answer, frame: &Frame, curves: Vec<Point>) -> 
                 if let Some(l) = lock {
                     let axle = usize::from(l.axle == Axle::Rear);
                     let name = ["front", "REAR"][axle];
-                    points.push((l.z, axle, format!("{when}: {name} locks at {} g", fixed(l.z, 2))));
+                    points.push((l.z, axle, format!("{when}: {name}, {} g", fixed(l.z, 2))));
                 }
             }
             let ahead = |z: f64| asked(z)[0] - asked(z)[1];
@@ -135,7 +135,7 @@ fn marks(canvas: &mut Canvas, v: &Answer, frame: &Frame, curves: Vec<Point>) -> 
             if let Some(pair) = steps.windows(2).find(|p| ahead(p[0]) * ahead(p[1]) < 0.0) {
                 let w = ahead(pair[0]) / (ahead(pair[0]) - ahead(pair[1]));
                 let z = pair[0] + w * (pair[1] - pair[0]);
-                points.push((z, 0, format!("both ask for the same at {} g", fixed(z, 2))));
+                points.push((z, 0, format!("alike at {} g", fixed(z, 2))));
             }
             for (z, axle, words) in points {
                 let k = asked(z)[axle];

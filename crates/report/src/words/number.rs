@@ -1,6 +1,7 @@
 //! Numbers for people: as many digits as are known, with their uncertainty; times of laps; parts in a hundred.
 
 pub use unladen_garage::unit::digits::{decimals_for, fixed, with_error, with_sd};
+use unladen_study::whole_percent;
 
 /// What a difference that is smaller than its own numerical error is called.
 pub const UNRESOLVED: &str = "no difference that can be resolved";
@@ -39,6 +40,17 @@ pub fn percent(share: f64) -> String {
     } else {
         format!("{} %", fixed(p.round(), 0))
     }
+}
+
+/// Parts of a whole that add up to 100 %, but for what is there and rounds to nothing: `<1 %`.
+pub fn percents(shares: &[f64]) -> Vec<String> {
+    let whole = whole_percent(shares);
+    let said = |(whole, share): (u32, &f64)| match whole {
+        0 if *share > 0.0 => "<1 %".to_owned(),
+        100 if *share < 1.0 => ">99 %".to_owned(),
+        n => format!("{n} %"),
+    };
+    whole.into_iter().zip(shares).map(said).collect()
 }
 
 /// `1 run`, `3 runs`.
@@ -95,6 +107,13 @@ mod tests {
         assert_eq!((distance(812.4), distance(999.6), distance(4213.0)).1, "1.00 km");
         assert_eq!((signed("0.2"), signed("-0.2"), signed("0.00 ± 0.1")).0, "+0.2");
         assert_eq!(signed("0.00 ± 0.1"), "0.00 ± 0.1");
+    }
+
+    #[test]
+    fn closed_form_parts_add_up() {
+        assert_eq!(percents(&[1.0 / 3.0; 3]), ["34 %", "33 %", "33 %"]);
+        assert_eq!(percents(&[0.998, 0.002, 0.0]), [">99 %", "<1 %", "0 %"]);
+        assert!(percents(&[]).is_empty());
     }
 
     #[test]
