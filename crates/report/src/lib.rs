@@ -11,7 +11,7 @@
 //!   [`lap::gg`], [`ledger::waterfall`], [`ledger::burn`], [`sweep::contour`]. They share one look ([`draw::look`],
 //!   [`draw::header`], [`draw::labels`], [`draw::place_labels`], [`lap::strip`], [`lap::delta`]) and are drawn on
 //!   [`draw::svg::Canvas`]; [`draw::frame`] draws axes and curves on it through plotters ([`draw::backend`]),
-//!   [`draw::png`] makes pixels of the same SVG. Text is text, in an embedded [`draw::font`] that files and pages bring
+//!   [`draw::png`] makes pixels of the same SVG. Text is text, in an embedded [`draw::measure::font`] that files and pages bring
 //!   along; each is laid out for the paper that it gets ([`draw::look::Paper`]), and in a page follows its scheme
 //!   ([`draw::theme`]).
 //!

@@ -5,13 +5,13 @@ use unladen_study::compare::crossover::Cell;
 use unladen_study::uncertainty::spread::NINETY;
 
 use crate::draw::colour::Colour;
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::look::{BAND, INK, LABEL, PAPER, Paper, SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::{fixed, percent, signed};
 
 /// Broad and narrow.

@@ -4,16 +4,16 @@
 use unladen_track::Pose;
 
 use crate::draw::colour::Colour;
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
 use crate::draw::look::{ACCENT, BAND, INK, MARGIN, PAPER, Paper, RULE, SERIES, SMALL, WIDTH, speed_colour, stroke};
 use crate::draw::map_key::draw_scale;
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::place_labels::{Box2, Room};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
-use crate::draw::ticks::Axis;
 use crate::lap::place::Place;
 use crate::lap::plan::Fitted;
 use crate::lap::speed::spans;

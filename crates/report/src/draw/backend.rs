@@ -12,8 +12,8 @@ use plotters_backend::{
 };
 
 use crate::draw::colour::Colour;
-use crate::draw::font::Face;
 use crate::draw::look::stroke;
+use crate::draw::measure::font::Face;
 use crate::draw::svg::{Anchor, Canvas, Point, Text};
 
 /// Steps a px.

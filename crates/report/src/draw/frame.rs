@@ -8,9 +8,9 @@ use plotters::prelude::*;
 use crate::draw::backend::{Plane, steps};
 use crate::draw::colour::Colour;
 use crate::draw::look::{GRID, INK_SOFT, RULE, SMALL, Stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::PlotError;
 use crate::draw::svg::{Canvas, Point};
-use crate::draw::ticks::Axis;
 
 /// Room that tick labels take left of the rectangle, px.
 pub const TICKS_LEFT: f64 = 44.0;

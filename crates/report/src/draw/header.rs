@@ -1,7 +1,7 @@
 //! The head of a picture: a title that states the finding, and a line that says what of.
 
-use crate::draw::font::Face;
 use crate::draw::look::{INK, INK_SOFT, MARGIN, Paper, SUBTITLE, TITLE};
+use crate::draw::measure::font::Face;
 use crate::draw::svg::{Canvas, Text, label};
 
 const TITLE_LINE: f64 = 25.0;

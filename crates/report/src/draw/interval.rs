@@ -1,11 +1,11 @@
 //! One interval, or a few over one another: how much, within what, and on which side of nothing.
 
-use crate::draw::font::Face;
 use crate::draw::header::Header;
 use crate::draw::look::{GRID, INK, INK_SOFT, LABEL, PAPER, Paper, RULE, SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 
 /// A value and the 90 % interval that it is known within.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Labels beside each other: spread so that none covers another, and the row of place names over a chart.
 
-use crate::draw::font::Face;
 use crate::draw::look::{INK_SOFT, LABEL, RULE, SMALL, stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::svg::{Anchor, Canvas, Text, label};
 
 /// The positions nearest to `wanted` (least squares, order kept) that are at least `gap` apart and inside `from..to`.

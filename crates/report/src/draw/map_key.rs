@@ -2,8 +2,8 @@
 
 use crate::draw::colour::Colour;
 use crate::draw::look::{INK, Paper, RULE, SMALL, speed_colour, stroke};
+use crate::draw::measure::ticks::{Axis, nice_length};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
-use crate::draw::ticks::{Axis, nice_length};
 
 /// How many.
 const COUNT: usize = 24;

@@ -5,8 +5,8 @@ use std::error::Error;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
-use crate::draw::font::Face;
 use crate::draw::look::Paper;
+use crate::draw::measure::font::Face;
 use crate::draw::svg::escape;
 use crate::draw::{png, theme};
 use crate::files::write::{WriteError, check_destination, write_whole};

@@ -3,7 +3,7 @@
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 
-use crate::draw::outline::outlined;
+use crate::draw::measure::outline::outlined;
 use crate::draw::picture::{Picture, PlotError};
 use crate::files::marks::MARK;
 

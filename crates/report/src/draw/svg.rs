@@ -8,8 +8,8 @@
 use std::fmt::Write;
 
 use crate::draw::colour::Colour;
-use crate::draw::font::Face;
 use crate::draw::look::{self, Stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::thin::thinned;
 

@@ -2,14 +2,14 @@
 
 use unladen_questions::fit::Answer;
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::Names;
 use crate::draw::look::{ACCENT, BAND, GRID, MARGIN, Paper, RULE, SERIES, SMALL, Stroke, WIDTH, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, small};
-use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, spans};
 use crate::words::number::{counted, distance};

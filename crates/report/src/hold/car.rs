@@ -3,12 +3,12 @@
 
 use unladen_study::Worth;
 
-use crate::draw::font::Face;
 use crate::draw::look::{ACCENT, INK, INK_SOFT, PAPER, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::place_labels::{Box2, Room};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::fixed;
 use crate::worth::body::{Body, Size};
 use crate::worth::kilogram::{LINES, ROUND, View, ground, panes, planes, shade, wheel};

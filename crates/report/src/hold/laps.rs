@@ -2,9 +2,9 @@
 
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::look::{INK_SOFT, Paper, SERIES, SMALL, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, Text, centred, small};
-use crate::draw::ticks::Axis;
 use crate::lap::delta;
 use crate::lap::place::Place;
 use crate::lap::speed::draw_corners;

@@ -1,12 +1,12 @@
 //! The gap between laps along the distance: who gains where on the first of them.
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series};
 use crate::draw::header::sentence;
 use crate::draw::look::{SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::PlotError;
 use crate::draw::svg::{Canvas, Text, small};
-use crate::draw::ticks::Axis;
 use crate::lap::place::Place;
 use crate::lap::trace::LapTrace;
 use crate::words::number::{UNRESOLVED, kmh, lap_time, resolved, with_error};

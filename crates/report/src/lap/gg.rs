@@ -8,9 +8,9 @@ use crate::draw::header::Header;
 use crate::draw::labels::spread;
 use crate::draw::look::{GRID, INK, INK_SOFT, MARGIN, Paper, RULE, SMALL, WIDTH, stroke};
 use crate::draw::map_key::Shades;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::lap::trace::LapTrace;
 use crate::words::number::{distance, fixed, kmh, lap_time};
 

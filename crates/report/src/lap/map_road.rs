@@ -2,8 +2,8 @@
 
 use unladen_track::Pose;
 
-use crate::draw::font::Face;
 use crate::draw::look::{INK, LABEL, PAPER, Paper, RULE, SMALL, stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::place_labels::{Box2, Room, Spot};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::lap::place::Place;

@@ -2,14 +2,14 @@
 
 use unladen_lap::Limit;
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::labels::{Names, Span, spread};
 use crate::draw::look::{BAND, INK, INK_SOFT, LABEL, Paper, SERIES, SMALL, limit_name, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::lap::delta;
 use crate::lap::place::Place;
 use crate::lap::strip::Strip;

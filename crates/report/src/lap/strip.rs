@@ -5,9 +5,9 @@
 
 use unladen_lap::Limit;
 
-use crate::draw::font::Face;
 use crate::draw::frame::Frame;
 use crate::draw::look::{GRID, INK, LABEL, Paper, SERIES, SMALL, limit_colour, limit_name, stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::lap::trace::LapTrace;
 use crate::words::number::percents;
@@ -105,7 +105,7 @@ fn lane_height(bars: usize) -> f64 {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::draw::ticks::Axis;
+    use crate::draw::measure::ticks::Axis;
     use unladen_lap::Row;
 
     #[test]

@@ -2,14 +2,14 @@
 
 use unladen_study::ledger::summary::Step;
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
 use crate::draw::look::{ACCENT, ACCENT_TEXT, BAND, INK, INK_SOFT, LABEL, Paper, RULE, SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::{fixed, signed, with_sd};
 
 /// What to draw.

@@ -4,12 +4,12 @@ use unladen_questions::ledger::Answer;
 use unladen_study::ledger::summary::Step;
 use unladen_vehicle::entry::Entry;
 
-use crate::draw::font::Face;
 use crate::draw::header::Header;
 use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK, INK_SOFT, LABEL, Paper, RULE, SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::aboard::aboard;
 use crate::words::number::{fixed, signed, with_sd};
 

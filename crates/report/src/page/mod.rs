@@ -24,7 +24,7 @@ pub mod worth;
 pub use maud::Markup;
 use maud::{DOCTYPE, PreEscaped, html};
 
-use crate::draw::font::Face;
+use crate::draw::measure::font::Face;
 use crate::draw::theme;
 
 /// A part of the page under a heading of its own.

@@ -4,12 +4,12 @@
 use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
-use crate::draw::font::Face;
 use crate::draw::header::{Header, sentence};
 use crate::draw::look::{ACCENT, GRID, INK, INK_SOFT, LABEL, PAPER, Paper, RULE, SERIES, SMALL, TITLE, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::rank::brief::tuned;
 use crate::rank::text::{place, title};
 use crate::words::number::{fixed, signed};

@@ -7,9 +7,9 @@ use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::labels::spread;
 use crate::draw::look::{BAND, INK_SOFT, LABEL, Paper, RULE, SERIES, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::fixed;
 
 const TALL: f64 = 220.0;

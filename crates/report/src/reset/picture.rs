@@ -3,15 +3,15 @@
 use unladen_questions::reset::Answer;
 use unladen_vehicle::adhesion::{Axle, FRONT_ABOVE_REAR, Stance};
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
 use crate::draw::look::{ACCENT, BAND, GRID, INK_SOFT, LABEL, MARGIN, PAPER, Paper, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::place_labels::{Box2, Room};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::reset::text::unsafe_rear;
 use crate::words::aboard::aboard;
 use crate::words::number::fixed;

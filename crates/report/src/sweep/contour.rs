@@ -4,9 +4,9 @@ use crate::draw::colour::{Lch, ramp};
 use crate::draw::frame::{Frame, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::look::{GRID, INK, INK_SOFT, LABEL, MARGIN, PAPER, Paper, SMALL, WIDTH, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::{fixed, signed};
 
 /// A swept number.

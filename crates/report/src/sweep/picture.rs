@@ -4,9 +4,9 @@ use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::labels::spread;
 use crate::draw::look::{ACCENT, ACCENT_TEXT, GRID, INK_SOFT, LABEL, MARGIN, Paper, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::{fixed, lap_time};
 
 /// A curve: what it is called, and (x, lap time, s) of its cells; `None` where there is no lap.

@@ -7,9 +7,9 @@ use crate::draw::colour::Colour;
 use crate::draw::frame::{Frame, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::look::{BAND, GRID, INK_SOFT, LABEL, MARGIN, PAPER, Paper, RULE, SERIES, WIDTH, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::trial::read_text::verdict;
 
 /// A gain with its interval, s.

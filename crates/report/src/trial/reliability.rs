@@ -5,9 +5,9 @@ use unladen_questions::trial::diary::Answer;
 use crate::draw::frame::{Frame, Series, TICKS_BELOW, TICKS_LEFT};
 use crate::draw::header::Header;
 use crate::draw::look::{ACCENT, INK_SOFT, MARGIN, Paper, RULE, WIDTH, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Canvas, small};
-use crate::draw::ticks::Axis;
 use crate::trial::diary_text::verdict;
 
 const SIDE: f64 = 420.0;

@@ -2,9 +2,9 @@
 
 use unladen_questions::weigh::Answer;
 
-use crate::draw::font::Face;
 use crate::draw::header::Header;
 use crate::draw::look::{ACCENT, GRID, INK_SOFT, LABEL, MARGIN, Paper, SERIES, SMALL, WIDTH, stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Text, centred, label, small};
 use crate::weigh::text::cause_words;

@@ -2,14 +2,14 @@
 
 use unladen_questions::worth::Answer;
 
-use crate::draw::font::Face;
 use crate::draw::frame::{Frame, Series, TICKS_LEFT};
 use crate::draw::header::{Header, sentence};
 use crate::draw::labels::{Names, Span};
 use crate::draw::look::{ACCENT, ACCENT_TEXT, INK, LABEL, Paper, SERIES, SMALL, stroke};
+use crate::draw::measure::font::Face;
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, draw_head, spans};
 use crate::words::number::{UNRESOLVED, distance, fixed, resolved, with_error, with_sd};

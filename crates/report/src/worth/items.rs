@@ -1,7 +1,7 @@
 //! Rows of a ledger on the kilogram map: what comes off, goes on and moves, done and planned, as circles by mass.
 
-use crate::draw::font::Face;
 use crate::draw::look::{INK, INK_SOFT, PAPER, Paper, SMALL, stroke};
+use crate::draw::measure::font::Face;
 use crate::draw::place_labels::{Box2, Room};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
 use crate::words::number::{fixed, signed};

@@ -4,10 +4,10 @@
 use crate::draw::colour::{Colour, Lch, ramp};
 use crate::draw::header::Header;
 use crate::draw::look::{INK, INK_SOFT, PAPER, Paper, RULE, SMALL, stroke};
+use crate::draw::measure::ticks::Axis;
 use crate::draw::picture::{Picture, PlotError};
 use crate::draw::place_labels::Box2;
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
-use crate::draw::ticks::Axis;
 use crate::words::number::fixed;
 use crate::worth::body::{Body, Size};
 use crate::worth::extremes::{finding, ms};

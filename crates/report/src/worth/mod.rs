@@ -3,8 +3,6 @@
 pub mod along;
 pub mod answer;
 pub mod body;
-pub(crate) mod body_fit;
-pub(crate) mod body_open;
 pub mod brief;
 pub mod car_map;
 pub mod curve;

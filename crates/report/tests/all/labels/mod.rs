@@ -1,7 +1,7 @@
 //! Reads the texts of a picture and where they are.
 
 use roxmltree::{Document, Node};
-use unladen_report::draw::font::Face;
+use unladen_report::draw::measure::font::Face;
 use unladen_report::draw::picture::Picture;
 
 /// A text on the page: its words, and its corners' least and greatest x and y.

@@ -1,10 +1,13 @@
 //! A car's outline from its own dimensions: a generic body on its wheelbase, tracks and wheel radii. No real car's
 //! shape is in it.
 
+mod fit;
+mod open;
+
 use unladen_study::{LEAST_ROOF_M, ROOF};
 
 use crate::draw::svg::Point;
-use crate::worth::body_open::{Open, both, kart, low};
+use crate::worth::body::open::{Open, both, kart, low};
 
 /// What the outline is made from, m.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use resvg::usvg::roxmltree::{Document, Error, Node};
 
-use crate::draw::font::Face;
+use crate::draw::measure::font::Face;
 
 /// The SVG with each of its texts as outlines.
 ///

@@ -20,14 +20,14 @@ pub enum Face {
 }
 
 #[cfg(not(target_arch = "wasm32"))]
-const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-Regular.ttf");
+const REGULAR_TTF: &[u8] = include_bytes!("../../../fonts/SourceSans3-Regular.ttf");
 #[cfg(not(target_arch = "wasm32"))]
-const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/SourceSans3-SemiBold.ttf");
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../../fonts/SourceSans3-SemiBold.ttf");
 // A page's module only measures text, which the page's own faces show.
 #[cfg(target_arch = "wasm32")]
-const REGULAR_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-Regular.metrics.ttf");
+const REGULAR_TTF: &[u8] = include_bytes!("../../../fonts/UnladenSans-Regular.metrics.ttf");
 #[cfg(target_arch = "wasm32")]
-const SEMIBOLD_TTF: &[u8] = include_bytes!("../../fonts/UnladenSans-SemiBold.metrics.ttf");
+const SEMIBOLD_TTF: &[u8] = include_bytes!("../../../fonts/UnladenSans-SemiBold.metrics.ttf");
 
 /// Units of the em square of both faces.
 const EM: f64 = 1000.0;
@@ -46,8 +46,8 @@ impl Face {
     /// The `@font-face` rule of its letters in use, the letters in it.
     pub fn rule(self) -> String {
         let (weight, bytes): (_, &[u8]) = match self {
-            Face::Regular => (400, include_bytes!("../../fonts/UnladenSans-Regular.woff2")),
-            Face::Semibold => (600, include_bytes!("../../fonts/UnladenSans-SemiBold.woff2")),
+            Face::Regular => (400, include_bytes!("../../../fonts/UnladenSans-Regular.woff2")),
+            Face::Semibold => (600, include_bytes!("../../../fonts/UnladenSans-SemiBold.woff2")),
         };
         let data = base64::engine::general_purpose::STANDARD.encode(bytes);
         format!(
