@@ -9,7 +9,7 @@ use crate::rank::gain::{Clocked, clock, sources, sources_by_slopes};
 use crate::rank::lineup::{KG, Lineup};
 use crate::rank::ranked::Ranked;
 use crate::rank::{Ask, RankError};
-use crate::retune::{Retuned, retune_like};
+use crate::retune::{Retuned, retune_like, time_like};
 use crate::uncertainty::alternative::Alternatives;
 use crate::uncertainty::paired::{Paired, PairedError, Sides, paired_and_ordered};
 use crate::uncertainty::spread::SURE;
@@ -28,8 +28,10 @@ pub(super) struct Lapped<'a> {
     /// Candidates whose gain is larger than its numerical error.
     resolved: Vec<usize>,
     pub(super) found: Paired,
-    /// Each side re-tuned; `None` where nothing can be set, and for yardsticks.
-    pub(super) tuned: Vec<Option<Retuned>>,
+    /// The car as it stands re-tuned; `None` where nothing can be set.
+    pub(super) retuned: Option<Retuned>,
+    /// Each side's time then, s; `None` for yardsticks.
+    retuned_s: Vec<Option<f64>>,
 }
 
 impl<'a> Lapped<'a> {
@@ -45,8 +47,8 @@ impl<'a> Lapped<'a> {
         let differs = |&i: &usize| (clocked[STANDING].time - clocked[i].time).abs() > errors[i];
         let resolved: Vec<usize> = (1..lineup.first_whole).filter(differs).collect();
         let found = draws(ask, lineup, field, &resolved)?;
-        let tuned = settings(ask, lineup, &cars)?;
-        Ok(Self { ask, lineup, cars, clocked, errors, resolved, found, tuned })
+        let (retuned, retuned_s) = settings(ask, lineup, &cars)?;
+        Ok(Self { ask, lineup, cars, clocked, errors, resolved, found, retuned, retuned_s })
     }
 
     /// What a side comes to.
@@ -63,7 +65,6 @@ impl<'a> Lapped<'a> {
             sources_by_slopes([from, to], clocked, gain.gain).or_else(|| sources(from, to, gain.gain, &time))
         };
         let splits = side < self.lineup.first_yard;
-        let tuned = self.tuned[STANDING].as_ref().zip(self.tuned[side].as_ref());
         Ranked {
             name: named.name.clone(),
             rows: named.rows.clone(),
@@ -75,7 +76,7 @@ impl<'a> Lapped<'a> {
             places: self.places(side),
             sources: splits.then(split).flatten(),
             phases: self.clocked[STANDING].phases(&self.clocked[side]),
-            retuned_s: tuned.map(|(from, to)| from.time_s - to.time_s),
+            retuned_s: self.retuned_s[STANDING].zip(self.retuned_s[side]).map(|(from, to)| from - to),
             kg_equivalent: self.per_kg().map(|per_kg| gain.gain / per_kg),
             gain,
         }
@@ -145,17 +146,18 @@ fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, resolved: &[usize]) -
     })
 }
 
-/// Every side re-tuned, the car as it stands first: where it is quickest the others are not far off.
-fn settings(ask: &Ask, lineup: &Lineup, cars: &[Car]) -> Result<Vec<Option<Retuned>>, RankError> {
-    let Some(reach) = &ask.reach else { return Ok(vec![None; cars.len()]) };
+/// The car as it stands re-tuned, and each side's lap time then: where the one is quickest the others are not far off.
+fn settings(ask: &Ask, lineup: &Lineup, cars: &[Car]) -> Result<(Option<Retuned>, Vec<Option<f64>>), RankError> {
+    let Some(reach) = &ask.reach else { return Ok((None, vec![None; cars.len()])) };
     let (standing, valley) = retune_like(&cars[STANDING], ask.legs, reach, None)?;
-    let tuned = |i: usize| match i {
-        STANDING => Ok(Some(standing.clone())),
-        i if i < lineup.first_yard => {
-            let another = lineup.sides[i].pieces.iter().any(|&piece| lineup.pieces[piece].becomes.is_some());
-            Ok(Some(retune_like(&cars[i], ask.legs, reach, valley.filter(|_| !another))?.0))
+    let time = |i: usize| {
+        let another = lineup.sides[i].pieces.iter().any(|&piece| lineup.pieces[piece].becomes.is_some());
+        match i {
+            STANDING => Ok(Some(standing.time_s)),
+            i if i < lineup.first_yard => Ok(Some(time_like(&cars[i], ask.legs, reach, valley.filter(|_| !another))?)),
+            _ => Ok(None),
         }
-        _ => Ok(None),
     };
-    (0..cars.len()).into_par_iter().map(tuned).collect()
+    let times = (0..cars.len()).into_par_iter().map(time).collect::<Vec<Result<_, RankError>>>();
+    Ok((Some(standing), times.into_iter().collect::<Result<_, _>>()?))
 }

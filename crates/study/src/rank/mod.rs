@@ -141,7 +141,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
         unknowns: field.unknowns().to_vec(),
         draws: lapped.found.draws,
         within_budget: ask.wanted.map(|wanted| within_budget(ask, wanted, &alone)).transpose()?,
-        retuned: lapped.tuned.into_iter().next().flatten(),
+        retuned: lapped.retuned,
     })
 }
 

@@ -142,8 +142,10 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let moved = only.cars(q.car, 0.5 * (from + to), &[])?[1].clone();
     let (before, valley) = retune_like(&middle[0], legs, &q.reach, None)?;
     let tuning = |car: &Car| retune_like(car, legs, &q.reach, valley).map(|(tuned, _)| tuned);
-    let (after, between) = rayon::join(|| tuning(&middle[1]), || tuning(&moved));
-    let (tuning, between) = ([before, after?], between?);
+    let (after, between) =
+        rayon::join(|| tuning(&middle[1]), || (only != *q.relocation).then(|| tuning(&moved)).transpose());
+    let after = after?;
+    let (between, tuning) = (between?.unwrap_or(after.clone()), [before, after]);
     let as_set = tuning.each_ref().map(|t| t.as_set);
     let retuned = tuning.each_ref().map(|t| t.settings);
 

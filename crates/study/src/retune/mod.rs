@@ -16,7 +16,7 @@ use crate::front_first::{Ahead, Bends, leaves};
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
-use crate::retune::search::{from_near, nearby, search};
+use crate::retune::search::{STEP, from_near, nearby, search};
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -137,6 +137,8 @@ pub(crate) struct Valley {
     rough: Settings,
     /// On all of them.
     fine: Settings,
+    /// It doesn't keep the margin, and at the edge of what does the car is quickest.
+    at_margin: bool,
 }
 
 impl Valley {
@@ -175,62 +177,26 @@ pub(crate) fn retune_like(
     reach: &Reach,
     like: Option<Valley>,
 ) -> Result<(Retuned, Option<Valley>), StudyError> {
-    let shares = shares(legs)?;
-    let as_set = Settings::of(car);
-    let laps: Vec<_> = legs.par_iter().map(|leg| sound_lap(leg.course, car)).collect();
-    let mut as_set_time_s = 0.0;
-    let driven = laps.into_iter().collect::<Result<Vec<_>, _>>()?;
-    for (lap, share) in driven.iter().zip(&shares) {
-        as_set_time_s += share * lap.time;
-    }
-    // A setting with which the car doesn't get round is none.
-    let mean = |settings: Settings, time: fn(&Course, &Car) -> Result<f64, LapError>| -> f64 {
-        let car = settings.on(car);
-        let times: Vec<f64> = legs.par_iter().map(|leg| time(leg.course, &car).unwrap_or(f64::INFINITY)).collect();
-        let mean: f64 = times.iter().zip(&shares).map(|(t, share)| share * t).sum();
-        if mean.is_finite() { mean } else { f64::INFINITY }
-    };
-    // Where the valley lies, few stations show as well; how deep it is, they don't.
-    let rough = |settings: Settings| mean(settings, Course::rough_time);
-    let fine = |settings: Settings| mean(settings, Course::time);
-    let found = |free: [Option<[f64; 2]>; 2]| {
-        let ((settings, _), others) = search(&rough, as_set, free);
-        let best = nearby(&fine, settings, free);
-        (best, (!others).then_some(Valley { rough: settings, fine: best.0 }))
-    };
-    let found_near = |free: [Option<[f64; 2]>; 2], like: Valley| {
-        let start = Settings {
-            chi: if free[0].is_some() { like.rough.chi } else { as_set.chi },
-            beta_f: if free[1].is_some() { like.rough.beta_f } else { as_set.beta_f },
-        };
-        from_near(&rough, start, free).0
-    };
+    let cars = Cars::new(car, legs)?;
+    let (as_set, as_set_time_s) = (cars.as_set, cars.as_set_time_s);
     let free = reach.of(car);
-    let (quickest, valley) = match like {
+    let (quickest, mut valley) = match like {
         Some(like) => {
-            let settings = like.on_all(found_near(free, like), free);
-            ((settings, fine(settings)), Some(like))
+            let settings = like.on_all(cars.near(free, like), free);
+            ((settings, cars.fine(settings)), Some(like))
         }
-        None => found(free),
+        None => cars.found(free),
     };
-    let bends = Bends::of(legs.iter().zip(&driven).map(|(leg, lap)| (leg.course.day(), lap)));
-    let ahead = |settings: Settings| Ahead::of(&settings.on(car), &bends);
     let margin = reach.front_first.unwrap_or(f64::NEG_INFINITY);
-    let keeps = |settings: Settings| ahead(settings).by(margin);
+    let keeps = |settings: Settings| cars.ahead(settings).by(margin);
     let (mut settings, mut time_s) = quickest;
     if !keeps(settings) {
-        let chi = free[0].map(|r| leaves(r, margin, |chi| ahead(Settings { chi, ..as_set }).cornering));
-        let beta_f = free[1].map(|r| leaves(r, margin, |beta_f| ahead(Settings { beta_f, ..as_set }).braking));
-        let free = [chi, beta_f];
-        let near = like.map(|like| found_near(free, like));
-        let at_ends = |s: &Settings| {
-            [(free[0], s.chi), (free[1], s.beta_f)].iter().all(|(r, at)| r.is_none_or(|r| at_end(r, *at)))
+        let free = cars.leaves(free, margin);
+        (settings, time_s) = match like {
+            Some(like) => cars.settled(cars.near(free, like), free),
+            None => cars.found(free).0,
         };
-        (settings, time_s) = match near {
-            Some(near) if at_ends(&near) => (near, fine(near)),
-            Some(near) => nearby(&fine, near, free),
-            None => found(free).0,
-        };
+        valley = valley.map(|valley| Valley { at_margin: at_ends(free, settings), ..valley });
     }
     let costs_s = if time_s > quickest.1 { time_s - quickest.1 } else { 0.0 };
     // A car that came undrivable is not left so for being quicker.
@@ -239,8 +205,8 @@ pub(crate) fn retune_like(
     }
     let front_first = FrontFirst {
         margin: reach.front_first.unwrap_or(0.0),
-        as_set: ahead(as_set),
-        retuned: ahead(settings),
+        as_set: cars.ahead(as_set),
+        retuned: cars.ahead(settings),
         costs_s,
     };
     let end = |reach: Option<[f64; 2]>, at: f64| {
@@ -251,6 +217,118 @@ pub(crate) fn retune_like(
     let ends = [end(free[0], settings.chi), end(free[1], settings.beta_f)].map(|e| e.filter(|_| moved));
     let free = free.map(|r| r.is_some());
     Ok((Retuned { settings, as_set, time_s, as_set_time_s, ends, free, front_first }, valley))
+}
+
+/// The least weighed mean of lap times alone, s: where a car like this one stood at what the margin leaves of its reach,
+/// so does this one if a step further in is slower.
+///
+/// # Errors
+/// The same.
+pub(crate) fn time_like(car: &Car, legs: &[Leg], reach: &Reach, like: Option<Valley>) -> Result<f64, StudyError> {
+    let whole = || retune_like(car, legs, reach, like).map(|(tuned, _)| tuned.time_s);
+    let Some((like, margin)) = like.zip(reach.front_first).filter(|(like, _)| like.at_margin) else { return whole() };
+    let cars = Cars::new(car, legs)?;
+    let free = reach.of(car);
+    let left = cars.leaves(free, margin);
+    let at = cars.at_edges(left, free, like);
+    let Some((at, inside)) = at else { return whole() };
+    if !(cars.ahead(at).by(margin) && cars.rough(at) < cars.rough(inside)) {
+        return whole();
+    }
+    let time_s = cars.fine(at);
+    let stays = time_s >= cars.as_set_time_s - TIE_S && cars.ahead(cars.as_set).by(margin);
+    Ok(if stays { cars.as_set_time_s } else { time_s })
+}
+
+/// A car with any settings, on its tracks.
+struct Cars<'a> {
+    car: &'a Car,
+    legs: &'a [Leg<'a>],
+    shares: Vec<f64>,
+    as_set: Settings,
+    as_set_time_s: f64,
+    bends: Bends,
+}
+
+impl<'a> Cars<'a> {
+    fn new(car: &'a Car, legs: &'a [Leg<'a>]) -> Result<Self, StudyError> {
+        let shares = shares(legs)?;
+        let laps: Vec<_> = legs.par_iter().map(|leg| sound_lap(leg.course, car)).collect();
+        let driven = laps.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let as_set_time_s = driven.iter().zip(&shares).map(|(lap, share)| share * lap.time).sum();
+        let bends = Bends::of(legs.iter().zip(&driven).map(|(leg, lap)| (leg.course.day(), lap)));
+        Ok(Self { car, legs, shares, as_set: Settings::of(car), as_set_time_s, bends })
+    }
+
+    /// A setting with which the car doesn't get round is none.
+    fn mean(&self, settings: Settings, time: fn(&Course, &Car) -> Result<f64, LapError>) -> f64 {
+        let car = settings.on(self.car);
+        let times: Vec<f64> = self.legs.par_iter().map(|leg| time(leg.course, &car).unwrap_or(f64::INFINITY)).collect();
+        let mean: f64 = times.iter().zip(&self.shares).map(|(t, share)| share * t).sum();
+        if mean.is_finite() { mean } else { f64::INFINITY }
+    }
+
+    fn rough(&self, settings: Settings) -> f64 {
+        self.mean(settings, Course::rough_time)
+    }
+
+    fn fine(&self, settings: Settings) -> f64 {
+        self.mean(settings, Course::time)
+    }
+
+    /// Where the valley lies, few stations show as well; how deep it is, they don't.
+    fn found(&self, free: [Option<[f64; 2]>; 2]) -> ((Settings, f64), Option<Valley>) {
+        let ((settings, _), others) = search(&|settings| self.rough(settings), self.as_set, free);
+        let best = nearby(&|settings| self.fine(settings), settings, free);
+        (best, (!others).then_some(Valley { rough: settings, fine: best.0, at_margin: false }))
+    }
+
+    /// The same on few stations, where that of a car like this one is known.
+    fn near(&self, free: [Option<[f64; 2]>; 2], like: Valley) -> Settings {
+        let start = Settings {
+            chi: if free[0].is_some() { like.rough.chi } else { self.as_set.chi },
+            beta_f: if free[1].is_some() { like.rough.beta_f } else { self.as_set.beta_f },
+        };
+        from_near(&|settings| self.rough(settings), start, free).0
+    }
+
+    /// On all stations, from where it lies on few: at the ends of what is free it stays.
+    fn settled(&self, near: Settings, free: [Option<[f64; 2]>; 2]) -> (Settings, f64) {
+        match at_ends(free, near) {
+            true => (near, self.fine(near)),
+            false => nearby(&|settings| self.fine(settings), near, free),
+        }
+    }
+
+    fn ahead(&self, settings: Settings) -> Ahead {
+        Ahead::of(&settings.on(self.car), &self.bends)
+    }
+
+    /// What of the reach keeps the margin.
+    fn leaves(&self, free: [Option<[f64; 2]>; 2], margin: f64) -> [Option<[f64; 2]>; 2] {
+        let as_set = self.as_set;
+        let chi = free[0].map(|r| leaves(r, margin, |chi| self.ahead(Settings { chi, ..as_set }).cornering));
+        let beta_f = free[1].map(|r| leaves(r, margin, |beta_f| self.ahead(Settings { beta_f, ..as_set }).braking));
+        [chi, beta_f]
+    }
+
+    /// The edge that the margin leaves of the only free share, where it is one and lies beyond the valley of a car like
+    /// this one; and a step further in.
+    fn at_edges(
+        &self,
+        left: [Option<[f64; 2]>; 2],
+        free: [Option<[f64; 2]>; 2],
+        like: Valley,
+    ) -> Option<(Settings, Settings)> {
+        let ([Some([edge, most]), None], [Some([least, _]), None]) = (left, free) else { return None };
+        let at = |chi: f64| Settings { chi, ..self.as_set };
+        let beyond = edge > least && edge < most && edge > like.fine.chi + STEP;
+        beyond.then(|| (at(edge), at((edge + STEP).min(most))))
+    }
+}
+
+fn at_ends(free: [Option<[f64; 2]>; 2], at: Settings) -> bool {
+    [(free[0], at.chi), (free[1], at.beta_f)].iter().all(|(reach, at)| reach.is_none_or(|reach| at_end(reach, *at)))
 }
 
 #[cfg(test)]
@@ -271,19 +349,20 @@ mod tests {
         let legs = [Leg::new(&course)];
         let mut car = example_car();
         car.brakes.rear_limiter = None;
-        for beta_f in [None, Some([0.50, 0.85])] {
-            let reach = Reach { chi: Some([0.35, 0.80]), beta_f, front_first: Some(0.0) };
+        // The quickest settings of all keep no margin.
+        for (beta_f, front_first) in [(None, None), (Some([0.50, 0.85]), None), (None, Some(0.0))] {
+            let reach = Reach { chi: Some([0.35, 0.80]), beta_f, front_first };
             let (_, valley) = retune_like(&car, &legs, &reach, None).unwrap();
-            let mut near = 0;
             for (m, a, h) in [(-40.0, 0.0, 0.0), (25.0, -0.02, 0.01), (-5.0, 0.01, -0.01), (-60.0, 0.03, -0.02)] {
                 let mut other = car.clone();
                 (other.mass.m, other.mass.a, other.mass.h) = (car.mass.m + m, car.mass.a + a, car.mass.h + h);
                 let whole = retune(&other, &legs, &reach).unwrap();
                 let (found, _) = retune_like(&other, &legs, &reach, valley).unwrap();
-                assert!((found.time_s - whole.time_s).abs() < 1e-4, "{found:?} {whole:?}");
-                near += 1;
+                let time_s = time_like(&other, &legs, &reach, valley).unwrap();
+                let off = [found.time_s, time_s].map(|time_s| (time_s - whole.time_s).abs());
+                assert!(off.iter().all(|off| *off < 1e-4), "{off:?} {found:?} {whole:?}");
             }
-            assert_eq!((near, valley.is_some()), (4, true));
+            assert_eq!(valley.map(|valley| valley.at_margin), Some(front_first.is_some()));
         }
     }
 }

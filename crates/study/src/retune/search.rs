@@ -17,7 +17,7 @@ const NEAR: f64 = 0.02;
 const OFF: f64 = 5e-3;
 
 /// The first steps along either share where another car's lowest point is near.
-const STEP: f64 = 1e-3;
+pub(super) const STEP: f64 = 1e-3;
 
 /// The lowest point of `f` over what is free of the two shares, and whether any other may come close.
 pub(super) fn search(

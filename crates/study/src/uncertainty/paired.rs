@@ -11,7 +11,7 @@ use crate::uncertainty::checked::{CHECKS, Checked};
 use crate::uncertainty::draws::Draws;
 use crate::uncertainty::law::Guess;
 use crate::uncertainty::price::Prices;
-use crate::uncertainty::spread::{Difference, Spread};
+use crate::uncertainty::spread::{Difference, FEWEST, Spread};
 use crate::uncertainty::step::{Step, steps};
 use crate::uncertainty::ways::{Lapped, Way, Ways};
 
@@ -180,7 +180,8 @@ pub fn paired_and_ordered(
     let guesses: Vec<Guess> = (0..pairs.all.len()).into_par_iter().map(guess).collect();
     let mut open = bent.clone();
     while !open.is_empty() && checked.taken.len() < sampling.samples {
-        let to = (checked.taken.len() / BATCH * BATCH + BATCH).min(sampling.samples);
+        let taken = checked.taken.len();
+        let to = if taken < FEWEST { FEWEST } else { taken + BATCH }.min(sampling.samples);
         checked.draw(&ways, &pairs, (sampling.seed, to), &open);
         let done = |&i: &usize| {
             let spread = known.on(i, &checked, &guesses[i]);
