@@ -143,7 +143,7 @@ const look = async (file) => {
     const asked = [];
     page.on("console", (m) => m.type() === "error" && said.push(m.text()));
     page.on("pageerror", (e) => said.push(String(e)));
-    page.on("request", (r) => !r.url().startsWith("data:") && r.url() !== url && asked.push(r.url()));
+    page.on("request", (r) => !/^(data|blob):/.test(r.url()) && r.url() !== url && asked.push(r.url()));
     await page.goto(url);
     await page.waitForSelector("html[data-ready]", { state: "attached" });
     check(name, `${width} px: sideways`, await sideways(page));

@@ -44,12 +44,12 @@ impl Picture {
             return String::new();
         };
         let (w, h) = (self.width.round(), self.height.ceil());
-        let label = escape(&self.alt);
-        format!(
-            "<svg class=\"{}\" viewBox=\"0 0 {w} {h}\" role=\"img\" aria-label=\"{label}\">\n{}",
-            escape(name),
-            theme::follow(&plain(body.1))
-        )
+        // A layer upon another says nothing of its own.
+        let label = match escape(&self.alt) {
+            none if none.is_empty() => "aria-hidden=\"true\"".to_owned(),
+            words => format!("role=\"img\" aria-label=\"{words}\""),
+        };
+        format!("<svg class=\"{}\" viewBox=\"0 0 {w} {h}\" {label}>\n{}", escape(name), theme::follow(&plain(body.1)))
     }
 }
 

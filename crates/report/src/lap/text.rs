@@ -89,7 +89,7 @@ lap time  1:23.412 (83.412 s, computed to 0.0004 s)
 speed     63 to 205 km/h
 length    2.41 km
 ruled by  power 46 %, braking 24 %, front grip 20 %, rear grip 10 %, shifting
-          1 %
+          <1 %
 
 place       from m  length m  time s
 Windsock         0        80   3.200
