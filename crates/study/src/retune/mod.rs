@@ -183,7 +183,7 @@ pub(crate) fn retune_like(
     let (quickest, mut valley) = match like {
         Some(like) => {
             let settings = like.on_all(cars.near(free, like), free);
-            ((settings, cars.fine(settings)), Some(like))
+            (cars.settled(settings, free), Some(like))
         }
         None => cars.found(free),
     };
