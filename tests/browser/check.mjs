@@ -111,12 +111,13 @@ const pictures = (page, phone) =>
 
 const unfold = (page) => page.evaluate(() => document.querySelectorAll("details").forEach((d) => d.setAttribute("open", "")));
 
-/// Each track may take as much again as its pictures need.
-const size = (page, bytes) =>
-  page.evaluate((bytes) => {
-    const most = 1.5e6 + 0.4e6 * Math.max(0, document.querySelectorAll("#laps h3").length - 1);
+/// Without the module, which is the same in every page; each track may take as much again as its pictures need.
+const size = (page, all) =>
+  page.evaluate((all) => {
+    const bytes = all - (document.getElementById("live-module")?.textContent.length ?? 0);
+    const most = 1.0e6 + 0.4e6 * Math.max(0, document.querySelectorAll("#laps h3").length - 1);
     return bytes <= most ? "" : `${bytes} bytes, more than ${most}`;
-  }, bytes);
+  }, all);
 
 /// What stands outside the printed page: too wide, or a picture higher than a page.
 const clipped = (page, a4) =>

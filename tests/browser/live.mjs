@@ -65,7 +65,7 @@ if (before) {
   check("text without and with scripts", before.text === after.text ? "" : "differs");
   check("pictures without and with scripts", before.pictures === after.pictures ? "" : "differ");
 }
-check("the file", statSync(file).size > 1.5e6 && `${statSync(file).size} bytes`);
+check("the file", statSync(file).size > 2e6 && `${statSync(file).size} bytes`);
 
 // Untouched, its digits are those that are printed.
 const lap = await said(page, "lap");
