@@ -46,7 +46,8 @@ fn demo() -> Demo {
     let adds = vec![Vec::new(); entries.len()];
     let on: Vec<usize> = (0..entries.len()).filter(|&i| entries[i].state == State::Done).collect();
     let scales = &file.shop.scales;
-    let plan = plan_of(&Rows { entries: &entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[] });
+    let plan =
+        plan_of(&Rows { entries: &entries, adds: &adds, becomes: &[], scales, on: &on, undone: &[], moved: &[] });
     let limits = &file.shop.limits;
     let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: None, front_first: Some(0.0) };
     let tracks = ["valley", "carpark", "airfield"].map(demo_track);

@@ -33,7 +33,7 @@ pub struct Shift {
 pub fn row_of_tank(ledger: &Ledger, there: impl Fn(usize) -> bool) -> Option<usize> {
     let holds = |row: &usize| ledger.one_of[*row].as_ref().is_some_and(|w| w.eq_ignore_ascii_case(TANK));
     let part = |row: &usize| in_car(&ledger.entries[*row], there(*row)).is_some();
-    (0..ledger.entries.len()).filter(holds).filter(part).next_back()
+    (0..ledger.entries.len()).filter(holds).rfind(part)
 }
 
 /// What of a row is in the car: what it puts there once it is done, until then what it takes out.

@@ -68,7 +68,7 @@ pub fn small(words: &str, at: Point) -> Text<'_> {
 }
 
 /// The typefaces of a picture, the best first; a page and a file bring the first of them along.
-const FACES: &str = "Unladen Sans, Source Sans 3, Source Sans Pro, sans-serif";
+const FACES: &str = "'Unladen Sans', 'Source Sans 3', 'Source Sans Pro', sans-serif";
 
 /// Line spacing of notes, px.
 pub const NOTE: f64 = 14.0;
