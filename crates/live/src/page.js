@@ -127,9 +127,11 @@
     }
     ok.car_svg.forEach((svg, i) => redraw(layers[i], svg));
     place(ok);
-    if (ok.laps_svg) redraw($('laps'), ok.laps_svg);
+    // In a frame of its own while one drags, so that none is long.
+    if (ok.laps_svg && dragged) requestAnimationFrame(() => redraw($('laps'), ok.laps_svg));
+    else if (ok.laps_svg) redraw($('laps'), ok.laps_svg);
     shade(ok.dark);
-    places(ok.handles);
+    if (!dragged || $('places').closest('details').open) places(ok.handles);
     say('command-text', ok.command);
   }
 
@@ -190,11 +192,13 @@
         }
         const size = Math.max(26, 2 * h.r + 8);
         const [x, y] = h.px[i];
-        if (!(dragged && dragged.button === b)) {
-          b.style.transform = `translate(${x - size / 2}px, ${y - size / 2}px)`;
-        }
-        b.style.width = b.style.height = `${size}px`;
         b.scale = scale;
+        const spot = `${x} ${y} ${size}`;
+        if (b.spot !== spot && !(dragged && dragged.button === b)) {
+          b.spot = spot;
+          b.style.transform = `translate(${x - size / 2}px, ${y - size / 2}px)`;
+          b.style.width = b.style.height = `${size}px`;
+        }
         const [back, right, up] = h.at;
         const label = `${h.name}, ${h.kg.toFixed(1)} kg, from ${view === 'side' ? 'the side' : 'above'}: ${back} mm back, ${right} mm right, ${up} mm up`;
         if (b.title !== label) {
@@ -237,6 +241,7 @@
       if (!dragged || dragged.button !== b) return;
       const { before } = dragged;
       dragged = null;
+      b.spot = '';
       done(before);
       ask();
     };
