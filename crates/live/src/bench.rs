@@ -150,8 +150,7 @@ impl Bench {
             "lap": format!("{} → {}", lap_time(was_s, 3), lap_time(is_s, 3)),
             "tracks": self.by_track(&tried),
             "car": stands(&base.standing.car, &tried.standing.car),
-            "kilogram": format!("a kilogram at the centre of gravity costs {} ms a lap, one on the roof {} ms",
-                fixed(1e3 * worth.s_per_kg.value, 2), fixed(1e3 * worth.places[1].s_per_kg.value, 2)),
+            "kilogram": kilogram(worth),
             "even": self.even(trial, &tried, &things, was_s - is_s),
             "cautions": self.cautions(trial, &tried),
             "command": self.command(trial)?,
@@ -373,6 +372,14 @@ fn standing(files: &dyn Files, car: &Path, set: &[String], state: &State) -> Res
 /// `0.042 s slower a lap`.
 fn says(change: &Change) -> String {
     if change.resolved() { format!("{} a lap", change.value()) } else { "no difference that can be resolved".into() }
+}
+
+/// What a kilogram costs, and where it costs most of the places that every car has.
+fn kilogram(worth: &Worth) -> String {
+    let ms = |s: f64| fixed(1e3 * s, 2);
+    let dearest = worth.places.iter().max_by(|a, b| a.s_per_kg.value.total_cmp(&b.s_per_kg.value));
+    let there = dearest.map_or_else(String::new, |p| format!(", at the {} {} ms", p.spot.name, ms(p.s_per_kg.value)));
+    format!("a kilogram at the centre of gravity costs {} ms a lap{there}", ms(worth.s_per_kg.value))
 }
 
 /// How the car stands, as it is and as it is tried.

@@ -68,6 +68,8 @@ const NAMED_PER_PX: f64 = 1.0 / 75.0;
 /// Room for the contours' values at the right of a view, and for names above it, px.
 const BESIDE: f64 = 44.0;
 const ABOVE: f64 = 34.0;
+/// And beneath it, where contours leave it that way.
+const BELOW: f64 = 14.0;
 /// Narrower is not drawn, px.
 const NARROWEST: f64 = 240.0;
 
@@ -96,7 +98,7 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
         up,
     };
     let side = view(ABOVE, 2, tall, pad);
-    let above = view(side.corner.1 + side.size.1 + ABOVE, 1, wide, -wide);
+    let above = view(side.corner.1 + side.size.1 + BELOW + ABOVE, 1, wide, -wide);
     let sheet = |name| Canvas::new(name, width, above.corner.1 + above.size.1 + 14.0);
     let mut canvas = sheet("hold");
     let planes = planes(hold.worth, hold.mass_kg, hold.at_m[0]);
