@@ -1,7 +1,7 @@
 //! What a page carries to answer: the module, the files, the script; and the part of the page that it brings to life.
 
 use std::cell::RefCell;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -69,7 +69,7 @@ pub fn pack(files: &dyn Files, scene: &Scene, (spread_s, laps): (f64, u32)) -> R
         Ok(())
     })?;
     let kept = keeping.kept.into_inner();
-    let plain = plain(scene.tracks.iter().map(|(path, _)| path.as_path()).chain([scene.car.as_path()]));
+    let plain = plain(&scene.car, files, &kept);
     let [with, without] = [&scene.state.with, &scene.state.without].map(Clone::clone);
     Ok(Data {
         files: kept.iter().map(|(path, bytes)| (plain(path), STANDARD.encode(bytes))).collect(),
@@ -85,23 +85,30 @@ pub fn pack(files: &dyn Files, scene: &Scene, (spread_s, laps): (f64, u32)) -> R
     })
 }
 
-/// Paths as a stranger may see them, each still beside the others: relative ones as they are, of absolute ones what
-/// follows the folder that all have in common.
-fn plain<'a>(named: impl Iterator<Item = &'a Path>) -> impl Fn(&Path) -> String {
-    let absolute: Vec<PathBuf> = named.filter(|path| path.is_absolute()).map(Path::to_owned).collect();
-    let mut common = absolute.first().and_then(|path| path.parent()).map(Path::to_owned).unwrap_or_default();
-    // A folder up, so that a car's `../other` stays inside.
-    common.pop();
-    while absolute.iter().any(|path| !path.starts_with(&common)) {
-        if !common.pop() {
-            break;
+/// Paths as a stranger may see them: relative ones as they were typed; of absolute ones the car's folder and what is in and
+/// beside it, of all others their last folder, each of those by a name of its own.
+fn plain<'a>(car: &'a Path, files: &dyn Files, kept: &'a [(PathBuf, Vec<u8>)]) -> impl Fn(&Path) -> String + use<'a> {
+    let folder = if files.is_dir(car) { Some(car) } else { car.parent() }.unwrap_or(car);
+    let beside = folder.parent().unwrap_or(folder);
+    let mut others: Vec<&Path> = Vec::new();
+    for parent in kept.iter().filter(|(path, _)| !path.starts_with(beside)).filter_map(|(path, _)| path.parent()) {
+        if !others.contains(&parent) {
+            others.push(parent);
         }
     }
     move |path: &Path| {
-        let rest = path.strip_prefix(&common).unwrap_or(path);
-        let parts = rest.components().filter(|part| !matches!(part, Component::RootDir | Component::Prefix(_)));
-        let parts: Vec<String> = parts.map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
-        parts.join("/")
+        let text =
+            |path: &Path| path.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/");
+        if path.is_relative() {
+            return text(path);
+        }
+        if let Ok(rest) = path.strip_prefix(beside) {
+            return text(rest);
+        }
+        let last = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let parent = path.parent().unwrap_or(path);
+        let number = others.iter().position(|other| *other == parent).map_or(0, |i| i + 1);
+        format!("{number}-{}/{}", last(parent), last(path))
     }
 }
 
