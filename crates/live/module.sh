@@ -6,8 +6,11 @@ cd "$(dirname "$0")/../.."
 out="${1:-crates/live/module}"
 target="${CARGO_TARGET_DIR:-target}"
 mkdir -p "$out"
-# No path of the machine goes into it.
-export RUSTFLAGS="--remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}=cargo --remap-path-prefix=$PWD=. --remap-path-prefix=$(rustc --print sysroot)=rust"
+# No path of the machine goes into it, and no registry's name. Of several that fit the last one counts.
+home="${CARGO_HOME:-$HOME/.cargo}"
+RUSTFLAGS="--remap-path-prefix=$PWD=. --remap-path-prefix=$(rustc --print sysroot)=rust --remap-path-prefix=$home=cargo"
+for crates in "$home"/registry/src/*; do RUSTFLAGS+=" --remap-path-prefix=$crates=crates"; done
+export RUSTFLAGS
 cargo rustc --quiet --locked -p unladen-live --lib --crate-type staticlib --profile module --target wasm32-unknown-unknown
 # Linked by hand, for only what is called by name shall stay: a drawing library brings exports of its own for a page that it
 # would draw on, and with them ten times the code.
