@@ -35,8 +35,8 @@ pub fn differs([a, b]: [&Standing; 2]) -> Vec<Differs> {
     all.extend(rows.filter(|d| d.first != d.second));
     let by = |of: &Standing, item: &str| -> Option<String> {
         let of_item = of.state.moved.iter().filter(|m| m.item == item).map(|m| m.by.map(|m| (1e3 * m).round()));
-        let by = of_item.reduce(|a, b| [0, 1, 2].map(|i| a[i] + b[i]))?;
-        Some(format!("{:+},{:+},{:+} mm", by[0], by[1], by[2]))
+        let by = of_item.reduce(|a, b| [0, 1, 2].map(|i| a[i] + b[i]));
+        Some(by.map_or_else(|| "by its files".to_owned(), |by| format!("{:+},{:+},{:+} mm", by[0], by[1], by[2])))
     };
     let mut moved: Vec<&str> = [a, b].iter().flat_map(|of| &of.state.moved).map(|m| m.item.as_str()).collect();
     moved.dedup();
