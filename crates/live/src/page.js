@@ -54,7 +54,7 @@
   const element = (tag, attributes = {}, ...children) => {
     const e = document.createElement(tag);
     Object.entries(attributes).forEach(([name, value]) => {
-      if (name in e && name !== 'list') e[name] = value;
+      if (name in e) e[name] = value;
       else e.setAttribute(name, value);
     });
     e.append(...children);
