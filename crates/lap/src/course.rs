@@ -14,6 +14,7 @@ use crate::error::LapError;
 use crate::forward::profile::Stop;
 use crate::slopes::derivatives::{derivatives, gradient, totals};
 use crate::solved::lap::{Failure, Solved, solve};
+use crate::solved::verify::Seen;
 use crate::step::mesh::{Halving, Mesh};
 
 use crate::solved::trace::{Limit, Row};
@@ -70,6 +71,8 @@ pub struct Lap {
     model: Model,
     full: Solved,
     half: Solved,
+    /// A wheel is off the ground somewhere, or the profile is cut off at a ceiling.
+    odd: bool,
 }
 
 /// A derivative of lap time with respect to one number of the car.
@@ -169,6 +172,12 @@ impl Course {
         }
     }
 
+    /// Time at every station, s, of another car; `None` where it has no lap.
+    pub(crate) fn times(&self, car: &Car) -> Option<Vec<f64>> {
+        let (_, solved) = self.solve(&self.0.full, car).ok()?;
+        solved.time().is_finite().then_some(solved.t)
+    }
+
     /// Lap time alone, s, without an estimate of its error: for the many laps of a study. Air and grip are the track's.
     pub fn time(&self, car: &Car) -> Result<f64, LapError> {
         let (_, solved) = self.solve(&self.0.full, car)?;
@@ -193,13 +202,14 @@ impl Course {
     pub fn lap(&self, car: &Car) -> Result<Lap, LapError> {
         let (model, full) = self.solve(&self.0.full, car)?;
         let (_, half) = self.solve(&self.0.half, car)?;
-        let status = match full.beyond(&self.0.full, &model) {
+        let Seen { beyond, odd } = full.seen(&self.0.full, &model);
+        let status = match beyond {
             _ if full.profile.unsettled => Status::Unsettled,
             Some(station) => Status::Beyond { station },
             None => Status::Settled,
         };
         let (time, error) = (full.time(), self.error(&full.t, &half.t).max(FLOOR));
-        Ok(Lap { time, error, status, course: self.clone(), on: car.on(self.day()), model, full, half })
+        Ok(Lap { time, error, status, course: self.clone(), on: car.on(self.day()), model, full, half, odd })
     }
 
     /// What leaving out every second station changes, segment by segment, without letting changes cancel: of what runs
@@ -218,7 +228,8 @@ impl Course {
 }
 
 impl Lap {
-    /// Derivatives of its time with respect to numbers of its car; the sequence of gears is held.
+    /// Derivatives of its time with respect to numbers of its car; the sequence of gears is held. Where one is in doubt
+    /// (`docs/model.md` §8) and laps of cars a small step to either side say something else, it is what they say.
     pub fn derivatives(&self, numbers: &[Number]) -> Vec<Derivative> {
         let full = derivatives(&self.course.0.full, &self.on, &self.full, numbers);
         let half = derivatives(&self.course.0.half, &self.on, &self.half, numbers);
@@ -226,7 +237,7 @@ impl Lap {
         pairs
             .map(|(&number, (along, half))| {
                 let value = along.last().copied().unwrap_or(0.0);
-                Derivative { number, value, error: self.course.error(&along, &half), along }
+                self.held(Derivative { number, value, error: self.course.error(&along, &half), along })
             })
             .collect()
     }
@@ -245,7 +256,9 @@ impl Lap {
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
         let slope = |(&number, (full, half)): (&Number, (Vec<f64>, Vec<f64>))| {
             let error = SAFETY * full.iter().zip(&half).map(|(a, b)| (a - b).abs()).sum::<f64>();
-            Slope { number, value: full.iter().sum(), error }
+            let Derivative { number, value, error, .. } =
+                self.held(Derivative { number, value: full.iter().sum(), error, along: vec![] });
+            Slope { number, value, error }
         };
         pairs.map(slope).collect()
     }
@@ -302,6 +315,20 @@ impl Lap {
             }
         }
         shares
+    }
+
+    pub(crate) fn course(&self) -> &Course {
+        &self.course
+    }
+
+    /// Time at every station, s.
+    pub(crate) fn times(&self) -> &[f64] {
+        &self.full.t
+    }
+
+    /// A wheel is off the ground at some station, or the profile is cut off at a ceiling.
+    pub(crate) fn is_odd(&self) -> bool {
+        self.odd
     }
 
     /// The car that lapped.

@@ -23,6 +23,7 @@
 //! ```
 
 mod backward;
+mod beside;
 mod course;
 mod error;
 mod forward;

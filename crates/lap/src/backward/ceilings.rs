@@ -17,6 +17,15 @@ struct Seen {
     y_x: f64,
 }
 
+/// A second top that is higher by less than this counts as the same one.
+const ABOVE: f64 = 1.00005;
+
+/// A ceiling that is followed is held against others again where the lateral acceleration per X has changed by this share.
+const FRESH: f64 = 0.02;
+
+/// Slack over weight from which a peak of the net is looked at closely.
+const NEAR: f64 = -0.01;
+
 /// Corners remembered.
 const SEAMS: usize = 8;
 
@@ -33,6 +42,8 @@ pub struct Ceilings<'a> {
     found: Vec<Ceiling>,
     /// Which of them is at each cell's start and end.
     which: [Vec<Option<u32>>; 2],
+    /// Lateral acceleration per X where the ceiling was last held against others.
+    looked: f64,
     /// Corners of the envelope met so far: one of them is often the next ceiling's.
     seams: Vec<Seen>,
 }
@@ -43,7 +54,7 @@ impl<'a> Ceilings<'a> {
         let none = || vec![None; mesh.cells.len()];
         let from = Ceiling::plain(400.0, 0.0);
         let which = [none(), none()];
-        Self { mesh, model, model_2, x_limit, from, last: None, found: vec![], which, seams: vec![] }
+        Self { mesh, model, model_2, x_limit, from, last: None, found: vec![], which, looked: 0.0, seams: vec![] }
     }
 
     /// The a_x of the last one.
@@ -89,11 +100,14 @@ impl<'a> Ceilings<'a> {
         let closed = |Ceiling { top, .. }: &Ceiling| {
             !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast)
         };
-        // One found anew, or known from elsewhere, may be the lower one of two.
-        let alone =
-            |Ceiling { top, .. }: &Ceiling| (-24..=24).all(|i| !free(1.01 * top.x, top.a_x + 0.25 * f64::from(i)));
-        let known = |found: &Ceiling| closed(found) && alone(found);
-        if let Some(found) = here.filter(closed).or_else(|| elsewhere().filter(known)) {
+        // Any may be the lower one of two: one that was followed here as well.
+        let known = |found: &Ceiling| closed(found) && is_alone(self.model, road, &found.top);
+        let fresh = (road.y_x / self.looked - 1.0).abs() < FRESH;
+        let followed = here.filter(closed).filter(|found| fresh || is_alone(self.model, road, &found.top));
+        if !fresh {
+            self.looked = road.y_x;
+        }
+        if let Some(found) = followed.or_else(|| elsewhere().filter(known)) {
             self.from = found;
             return Ok(found);
         }
@@ -130,6 +144,34 @@ impl<'a> Ceilings<'a> {
             Some(Ceiling::plain(x, a_x))
         })
     }
+}
+
+/// Nothing holds a little above a ceiling, at whatever a_x: looked for on a net, and between its points where the slack
+/// comes near to 0.
+fn is_alone(model: &Model, road: &Road, top: &Top) -> bool {
+    let slack = |a: f64| model.grip(road, ABOVE * top.x, a).value;
+    let net: [(f64, f64); 49] = std::array::from_fn(|i| {
+        let a = top.a_x + 0.25 * (i as f64 - 24.0);
+        (a, slack(a))
+    });
+    if net.iter().any(|&(_, slack)| slack >= 0.0) {
+        return false;
+    }
+    let another = |a: f64| (a - top.a_x).abs() > 0.3;
+    let peaks = net.windows(3).filter(|w| w[1].1 >= w[0].1 && w[1].1 >= w[2].1 && w[1].1 > NEAR && another(w[1].0));
+    !peaks.into_iter().any(|w| {
+        let (mut best, mut spread) = (w[1], 0.25);
+        for _ in 0..6 {
+            spread *= 0.5;
+            for a in [best.0 - spread, best.0 + spread] {
+                let here = (a, slack(a));
+                if here.1 > best.1 {
+                    best = here;
+                }
+            }
+        }
+        best.1 >= 0.0
+    })
 }
 
 #[cfg(test)]

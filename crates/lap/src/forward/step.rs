@@ -8,10 +8,20 @@ use crate::forward::events::Tried;
 use crate::forward::gears::{due, engaged};
 use crate::forward::profile::{Event, Gears, Piece, Regime, Step, Stop};
 use crate::set::pull::{Engaged, Pull};
+use crate::step::arc::Arc;
 use crate::step::tableau::C;
 
 /// A joint of the torque curve is left downwards where the speed is this much below it, relative.
 const BELOW: f64 = 1.0 - 1e-9;
+
+/// Parts of the set are looked for this close, m/s².
+const PART: f64 = 0.25;
+
+/// Where a part comes within reach is placed to this share of a step.
+const PLACED: f64 = 1e-3;
+
+/// … and a little beyond.
+const LEAST: f64 = 0.02;
 
 /// The other regime rules from the start where its slack is less than this there.
 const RULES: f64 = -1e-6;
@@ -81,17 +91,56 @@ impl<'a> Pass<'a> {
     /// A step in one regime; `None` where the line passes the feasible set by.
     fn follow(&self, here: &mut Here, engaged: Engaged, regime: Regime) -> Option<Tried> {
         let (model, share, x_0) = (self.model, [here.share, here.end], here.label.state.x);
-        let tracer = &mut here.label.memory.tracer;
         let pull = Pull::new(model, engaged);
         let arc = match regime {
-            Regime::Grip => tracer.grip_arc(here.i, share, x_0, true),
+            Regime::Grip => self.follow_grip(here)?,
             Regime::Power => {
+                let tracer = &mut here.label.memory.tracer;
                 tracer.lift();
-                tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))
+                tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))?
             }
-        }?;
+        };
         let at_end = self.events.turn(&arc, &pull, regime, 1.0);
         Some(Tried { arc, engaged, pull, regime, at_end })
+    }
+
+    /// A step along the part of the set that lies nearest to coasting, cut where another one is nearer: below the ceiling of
+    /// one of two tops the car is free to go on under the other.
+    fn follow_grip(&self, here: &mut Here) -> Option<Arc> {
+        let (i, from, x_0) = (here.i, here.share, here.label.state.x);
+        let tracer = &mut here.label.memory.tracer;
+        if let Some(a) = self.nearer_coasting(i, from, x_0, tracer.last_a()) {
+            tracer.lift();
+            tracer.look_near(a);
+            return tracer.grip_arc(i, [from, here.end], x_0, true);
+        }
+        let kept = *tracer;
+        let arc = tracer.grip_arc(i, [from, here.end], x_0, true)?;
+        let nearer = |tau: f64| self.nearer_coasting(i, arc.place(tau), arc.poly.at(tau), arc.a[2]).is_some();
+        if !nearer(1.0) {
+            return Some(arc);
+        }
+        let (mut lo, mut hi) = (0.0, 1.0);
+        while hi - lo > PLACED {
+            let mid = 0.5 * (lo + hi);
+            if nearer(mid) { hi = mid } else { lo = mid }
+        }
+        // A little beyond: the same step up to there is not quite the same.
+        let to = hi + LEAST;
+        if to >= 1.0 {
+            return Some(arc);
+        }
+        *tracer = kept;
+        tracer.grip_arc(i, [from, arc.place(to)], x_0, true)
+    }
+
+    /// An a_x between one that is followed and coasting that grip allows as well, beyond a gap.
+    fn nearer_coasting(&self, cell: usize, share: f64, x: f64, followed: f64) -> Option<f64> {
+        let road = self.mesh.road_in(&self.mesh.cells[cell], share);
+        // Resistances only raise what there is to look through.
+        let steps = ((-road.x_0 - followed) / PART).clamp(0.0, 40.0) as i32;
+        let mut parts = (1..=steps).map(|i| followed + PART * f64::from(i));
+        parts.find(|&a| self.model.grip(&road, x, a).value >= 0.0)
     }
 
     /// The other regime allows less, from the start of the step on.

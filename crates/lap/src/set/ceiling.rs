@@ -251,7 +251,8 @@ impl Edge<'_> {
         let &Point { x, a, .. } = bracket.higher();
         let mut ceiling = Ceiling::plain(x, a);
         if bracket.is_corner() {
-            let beside = [a - BESIDE, a + BESIDE];
+            // The corner is somewhere in the bracket.
+            let beside = [a.min(bracket.left.a) - BESIDE, a.max(bracket.right.a) + BESIDE];
             ceiling.top.corner = Some(beside);
             ceiling.seam = Some(self.seam(beside.map(|a| self.piece(x, a)), x, a));
         }

@@ -2,6 +2,7 @@
 //! stepped from one to another.
 
 use unladen_vehicle::Model;
+use unladen_vehicle::branches::Free;
 use unladen_vehicle::road::Road;
 
 use crate::backward::brake::Braking;
@@ -13,6 +14,9 @@ use crate::step::mesh::Mesh;
 /// A profile is cut off at the ceiling of a cell's end: that may ask for as much as this over the cell, m/s² (random
 /// usual cars: 6 at most, but for a few), …
 const CUT: f64 = 8.0;
+
+/// … more than rounding from this on, …
+const CUT_OFF: f64 = 0.1;
 
 /// … and where it asks for more than this, speed jumps.
 pub const TORN: f64 = 20.0;
@@ -40,22 +44,38 @@ pub fn gap(mesh: &Mesh, braking: &Braking, profile: &Profile, cell: usize) -> f6
 /// By how little a row may lie outside: forces over weight, or their squares.
 const BEYOND: f64 = -1e-9;
 
-impl Solved {
+/// What is seen of a lap at its stations.
+pub struct Seen {
     /// The first station at which the profile asks for more than grip, or the engine in its gear, can do, or from which it
     /// does so on the way to the next.
-    pub fn beyond(&self, mesh: &Mesh, model: &Model) -> Option<usize> {
+    pub beyond: Option<usize>,
+    /// Before that a wheel carries nothing at some station, or the profile is cut off at a ceiling.
+    pub odd: bool,
+}
+
+impl Solved {
+    /// Looks at all stations.
+    pub fn seen(&self, mesh: &Mesh, model: &Model) -> Seen {
         let n = mesh.cells.len();
-        (0..=n).find(|&station| {
-            if station < n && gap(mesh, &self.braking, &self.profile, station) > CUT {
-                return true;
+        let mut odd = false;
+        let beyond = (0..=n).find(|&station| {
+            if station < n {
+                let gap = gap(mesh, &self.braking, &self.profile, station);
+                odd |= gap > CUT_OFF;
+                if gap > CUT {
+                    return true;
+                }
             }
             let (road, x) = (mesh.road_at(station), self.profile.states[station].x);
             let a_x = self.a_x(mesh, model, station);
             if model.grip(road, x, a_x).value < BEYOND {
                 return true;
             }
-            model.axles(road, x, a_x).f_x > 0.0 && self.power(model, road, station, a_x) < BEYOND
-        })
+            let axles = model.axles(road, x, a_x);
+            odd |= model.wheels(&axles, &mut Free).n.iter().any(|&n| n <= 0.0);
+            axles.f_x > 0.0 && self.power(model, road, station, a_x) < BEYOND
+        });
+        Seen { beyond, odd }
     }
 
     /// Slack of the power limit in the gear, or the shift, at a station.

@@ -32,6 +32,10 @@ const ASIDE: f64 = 0.05;
 /// How often a step is tried again.
 const ATTEMPTS: usize = 16;
 
+/// Two pieces whose slacks part by less than this over a step, relative to the weight, are one there: where the one is left
+/// for the other makes no difference, and that place stands still (a symmetric car's left and right).
+const PARTS: f64 = 1e-3;
+
 /// A kink within a step shorter than this is taken to lie on its start, m.
 const AT_START: f64 = 0.02;
 
@@ -314,7 +318,7 @@ impl<'a> Tracer<'a> {
             (self.guess, self.slope, self.rate) = after;
             return Some(first);
         };
-        second.meets = Some(next);
+        second.meets = (rate.abs() > PARTS).then_some(next);
         Some(second)
     }
 

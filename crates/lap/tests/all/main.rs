@@ -9,4 +9,7 @@ mod gears;
 mod independent_conic;
 mod independent_ode;
 mod properties;
+mod hairpin;
 mod random;
+mod tied;
+mod tied_random;
