@@ -1,9 +1,10 @@
 """The lap of docs/model.md (§2 to §7) as one nonlinear program, with wheels that may lift; CasADi, IPOPT.
 
 Every rule of the model is a constraint of the program, at three stations of every cell (its ends and its middle; Lobatto's
-formulas of order 4 join them). Unknown are X = v², and at each station a_x, the forces and what each wheel is short of load. Where the model says min, max, clamp or "where a wheel would
-go below zero", two quantities are complementary: neither is negative and their product is nought, here EPS (forces in
-weights). One gear, no slipping clutch, no shift: choosing among gears would make it a program of whole numbers.
+formulas of order 4 join them). Unknown are X = v², and at each station a_x, the forces and what each wheel is short of
+load. Where the model says min, max, clamp or "where a wheel would go below zero", two quantities are complementary:
+neither is negative and their product is nought, here EPS (forces in weights). One gear, no slipping clutch, no shift:
+choosing among gears would make it a program of whole numbers.
 """
 
 import math
