@@ -63,6 +63,39 @@ fn end_to_end_ten_numbers_to_a_first_answer() {
     assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(first), "{text}");
 }
 
+/// sources.md 44 (memory): the CG of a closed car at 0.38 to 0.41 of its roof, and so half the track 1.3 to 1.5 times as
+/// wide as the CG is high. What `new` assumes of three saloons lies there, its ± holds all of the first band.
+#[test]
+fn published_heydinger_height_of_a_new_car() {
+    let folder = Folder::new();
+    for (i, (wheelbase, roof)) in [(2300.0, 1300.0), (2510.0, 1430.0), (2700.0, 1450.0)].into_iter().enumerate() {
+        let dir = folder.path(&format!("car{i}"));
+        let own = [format!("{wheelbase}mm"), format!("{roof}mm")];
+        let with = |pair: &[&'static str]| match pair[0] {
+            "--wheelbase" => [pair[0].to_owned(), own[0].clone()],
+            "--height" => [pair[0].to_owned(), own[1].clone()],
+            _ => [pair[0].to_owned(), pair[1].to_owned()],
+        };
+        // Its track is left out as well.
+        let said = TEN.chunks(2).filter(|pair| pair[0] != "--track").flat_map(with);
+        let args: Vec<String> = ["new".to_owned(), dir.clone()].into_iter().chain(said).collect();
+        unladen(&args).quiet();
+        let text = fs::read_to_string(Path::new(&dir).join("car.toml")).unwrap();
+        let number = |key: &str| {
+            let line = text.lines().find(|line| line.starts_with(key)).unwrap();
+            let mut said =
+                line.split('"').nth(1).unwrap().split_whitespace().filter_map(|word| word.parse::<f64>().ok());
+            (said.next().unwrap(), said.next().unwrap())
+        };
+        let ((h, give), (track, _)) = (number("cg_height"), number("track_front"));
+        let share = h / roof;
+        println!("{wheelbase} mm, {roof} mm: {h} ± {give} mm, {share:.3} of the roof; t/2h {:.2}", track / (2.0 * h));
+        assert!((0.38..=0.41).contains(&share), "{share}");
+        assert!(h - give <= 0.38 * roof && h + give >= 0.41 * roof, "{h} ± {give}");
+        assert!((1.3..=1.5).contains(&(track / (2.0 * h))), "{track} {h}");
+    }
+}
+
 /// What is measured takes the place of what was assumed: by hand, by a weighing.
 #[test]
 fn end_to_end_what_is_measured_is_not_assumed() {

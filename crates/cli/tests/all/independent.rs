@@ -41,3 +41,53 @@ fn independent_python_reference_has_the_same_lap_times() {
     }
     assert!(rows >= 60 && far.is_empty(), "{rows} laps; beyond both errors:\n{}", far.join("\n"));
 }
+
+/// Cars that lift a wheel for a good part of the lap, against a nonlinear program (`tests/independent_nlp`): its README
+/// says how `lifted.csv` is made on the roads `horseshoe.csv` and `terrace.csv`, and what its error is.
+#[test]
+fn independent_nonlinear_program_has_the_same_lap_with_a_wheel_off_the_ground() {
+    let folder = root().join("tests/independent_nlp");
+    let mut reader = csv::Reader::from_path(folder.join("lifted.csv")).unwrap();
+    let mut rows = 0;
+    for row in reader.deserialize::<(String, String, String, f64, f64, f64)>() {
+        let (car, track, settings, time, error, lifted) = row.unwrap();
+        let track = folder.join(format!("{track}.toml"));
+        let trace = tempfile::NamedTempFile::new().unwrap();
+        let (track, trace) = (track.to_str().unwrap(), trace.path().to_str().unwrap());
+        let car = format!("vehicles/{car}");
+        // A step so fine that the program's error is most of the tolerance.
+        let mut args =
+            vec!["lap", &car, track, "--as", "weighed", "--json", "--step", "0.125", "--csv", trace, "--force"];
+        for set in settings.split("; ") {
+            args.extend(["--set", set]);
+        }
+        let run = unladen(&args);
+        assert_eq!(run.code, Some(0), "{args:?} {}", run.err);
+        let lap = run.json();
+        let [own, own_error] = ["lap_time_s", "lap_time_error_s"].map(|key| lap[key].as_f64().unwrap());
+        let off = own - time;
+        println!("{car} {settings}: {own:.6} ± {own_error:.6}, program {time:.6} ± {error:.6}: {off:+.6} s");
+        assert!(off.abs() <= error + own_error, "{car} {settings}: {own:.6}, program {time:.6} ± {error:.6}");
+        // Of the time, with a wheel at nought: the program's share, from its cells' middles.
+        let mut rows_of_trace = csv::Reader::from_path(trace).unwrap();
+        let heads = rows_of_trace.headers().unwrap().clone();
+        let at = |name: &str| heads.iter().position(|head| head == name).unwrap();
+        let (t, loads) = (at("t_s"), ["fl", "fr", "rl", "rr"].map(|wheel| at(&format!("load_{wheel}_n"))));
+        let points: Vec<(f64, bool)> = rows_of_trace
+            .records()
+            .map(|record| {
+                let record = record.unwrap();
+                let number = |i: usize| record[i].parse::<f64>().unwrap();
+                (number(t), loads.iter().any(|&i| number(i) <= 0.0))
+            })
+            .collect();
+        let up: f64 = points.windows(2).filter(|w| w[0].1).map(|w| w[1].0 - w[0].0).sum();
+        let share = up / points.last().unwrap().0;
+        assert!(
+            share > 0.2 && (share - lifted).abs() < 0.03,
+            "{car} {settings}: lifted {share:.3}, program {lifted:.3}"
+        );
+        rows += 1;
+    }
+    assert!(rows >= 5, "{rows}");
+}

@@ -9,6 +9,7 @@ mod course;
 mod day_one;
 mod demo;
 mod examples;
+mod formula_class;
 mod garage;
 mod independent;
 mod lost;
