@@ -63,9 +63,8 @@ impl Lap {
         let Some(whole) = whole(self.car(), d.number).filter(|whole| whole.is_finite()) else { return d };
         let Some(near) = self.beside(d.number, STEPS[0] * whole) else { return d };
         let allowed = SHARE * d.value.abs() + ROUGH * self.time / whole;
-        let within = |Beside { sides: [a, b], .. }: &Beside| {
-            d.value >= a.min(*b) - allowed && d.value <= a.max(*b) + allowed
-        };
+        let within =
+            |Beside { sides: [a, b], .. }: &Beside| d.value >= a.min(*b) - allowed && d.value <= a.max(*b) + allowed;
         if within(&near) {
             return d;
         }

@@ -83,6 +83,8 @@ impl Solved {
         let x = self.profile.states[station].x;
         let gears = match self.piece(station) {
             Some(&Piece::Step(j)) => self.profile.steps[j].gears,
+            // A gear may be held at its limiter where the next one, the best that reaches this speed, pulls too little.
+            Some(&Piece::Limiter { mode, .. }) => Gears::engaged(mode),
             _ => Gears::Braking,
         };
         match gears {

@@ -34,7 +34,7 @@ const ATTEMPTS: usize = 16;
 
 /// Two pieces whose slacks part by less than this over a step, relative to the weight, are one there: where the one is left
 /// for the other makes no difference, and that place stands still (a symmetric car's left and right).
-const PARTS: f64 = 1e-3;
+const PARTS: f64 = 1e-5;
 
 /// A kink within a step shorter than this is taken to lie on its start, m.
 const AT_START: f64 = 0.02;

@@ -2,7 +2,7 @@
 
 use crate::common::random::{Kind, Rng, car, track};
 use rayon::prelude::*;
-use unladen_lap::{Course, Status};
+use unladen_lap::{Course, Derivative, Lap, Status};
 use unladen_track::Track;
 use unladen_vehicle::{Car, Number};
 
@@ -28,91 +28,62 @@ fn tied(seed: u64) -> (Car, Track) {
     (car, road)
 }
 
-/// What is wrong with a derivative: elasticities, and the slopes of laps a small step to either side.
-fn wrong(course: &Course, car: &Car, here: f64, number: Number, exact: f64, error: f64) -> Option<String> {
-    let value = car.number(number)?.abs();
-    let unit = if value > 0.0 { value } else { 0.1 };
-    let slope = |by: f64| {
-        let mut moved = car.clone();
-        *moved.number_mut(number)? += by * unit;
-        let lap = course.lap(&moved).ok().filter(|lap| lap.status == Status::Settled)?;
-        Some((lap.time - here) / (by * here))
-    };
-    let (exact, error) = (exact * unit / here, error * unit / here);
-    let sides = [-1e-4, -2e-5, 2e-5, 1e-4].map(slope);
-    let sides: Vec<f64> = sides.into_iter().collect::<Option<_>>()?;
-    let (lo, hi) = sides.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &x| (lo.min(x), hi.max(x)));
-    let allowed = 2e-5 + 0.02 * exact.abs();
-    let off = (lo - exact).max(exact - hi);
-    // Not a number is off as well.
-    (off.is_nan() || off > allowed).then(|| format!("{} {}: {exact:.3e} ± {error:.1e}, off {off:.1e} laps {sides:?}", if off < error { "known" } else { "UNKNOWN" }, number.key()))
+/// A derivative and its error, and the slopes of laps a small step to either side, all in elasticities.
+struct Case {
+    what: String,
+    exact: f64,
+    error: f64,
+    laps: Vec<f64>,
 }
 
-/// `LAPS=10000` by hand.
+impl Case {
+    fn new(course: &Course, car: &Car, here: f64, d: &Derivative, seed: u64) -> Option<Self> {
+        let value = car.number(d.number)?.abs();
+        let unit = if value > 0.0 { value } else { 0.1 };
+        let slope = |by: f64| {
+            let mut moved = car.clone();
+            *moved.number_mut(d.number)? += by * unit;
+            let lap = course.lap(&moved).ok().filter(|lap| lap.status == Status::Settled)?;
+            Some((lap.time - here) / (by * here))
+        };
+        let laps = [-1e-4, -2e-5, 2e-5, 1e-4].into_iter().map(slope).collect::<Option<_>>()?;
+        let what = format!("seed {seed}, {}", d.number.key());
+        Some(Self { what, exact: d.value * unit / here, error: d.error * unit / here, laps })
+    }
+
+    /// By how much it lies outside of the laps' slopes, 2 % of itself and 2e-5 let pass.
+    fn off(&self) -> f64 {
+        let (lo, hi) = self.laps.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &x| (lo.min(x), hi.max(x)));
+        let off = (lo - self.exact).max(self.exact - hi) - 2e-5 - 0.02 * self.exact.abs();
+        if off.is_nan() { f64::INFINITY } else { off }
+    }
+}
+
+/// No derivative is what laps contradict, but where its own error says so: lap time itself is torn there (sets in parts, a
+/// car about to roll over). Before laps were asked 3 % of them were, up to 1e9 times too large. (`LAPS=10000` by hand.)
 #[test]
 fn property_derivatives_of_tied_cars_are_what_laps_say() {
-    let count = std::env::var("LAPS").ok().and_then(|n| n.parse().ok()).unwrap_or(100u64);
-    let found: Vec<(usize, Vec<String>)> = (0..count)
+    let count = std::env::var("LAPS").ok().and_then(|n| n.parse().ok()).unwrap_or(200u64);
+    let cases: Vec<Case> = (0..count)
         .into_par_iter()
-        .filter_map(|seed| {
+        .flat_map(|seed| {
             let (car, road) = tied(seed);
             let course = Course::new(&road);
-            let lap = course.lap(&car).ok().filter(|lap| lap.status == Status::Settled)?;
-            let numbers = [Number::M, Number::A, Number::H, Number::Y_CG, Number::CHI];
-            let slopes = lap.derivatives(&numbers);
-            let wrong = slopes.iter().filter_map(|d| wrong(&course, &car, lap.time, d.number, d.value, d.error));
-            Some((numbers.len(), wrong.map(|w| format!("seed {seed}, {w}")).collect()))
+            let lap = course.lap(&car).ok().filter(|lap| lap.status == Status::Settled);
+            let case = |lap: Lap| {
+                let numbers = [Number::M, Number::A, Number::H, Number::Y_CG, Number::CHI];
+                let slopes = lap.derivatives(&numbers);
+                slopes.iter().filter_map(|d| Case::new(&course, &car, lap.time, d, seed)).collect::<Vec<_>>()
+            };
+            lap.map(case).unwrap_or_default()
         })
         .collect();
-    let all: usize = found.iter().map(|f| f.0).sum();
-    let wrong: Vec<&String> = found.iter().flat_map(|f| &f.1).collect();
-    println!("{} of {all}: {wrong:#?}", wrong.len());
-    assert!(wrong.is_empty(), "{} of {all}", wrong.len());
-}
-
-#[test]
-fn where_it_goes_wrong() {
-    let seed: u64 = std::env::var("SEED").ok().and_then(|n| n.parse().ok()).unwrap_or(8);
-    let key = std::env::var("KEY").unwrap_or("mass.total".into());
-    let (car, road) = tied(seed);
-    let course = Course::new(&road);
-    let lap = course.lap(&car).unwrap();
-    let number = [Number::M, Number::A, Number::H, Number::Y_CG, Number::CHI].into_iter().find(|n| n.key() == key).unwrap();
-    let d = lap.derivatives(&[number]).remove(0);
-    let value = car.number(number).unwrap().abs();
-    let unit = if value > 0.0 { value } else { 0.1 };
-    let at = |by: f64| {
-        let mut moved = car.clone();
-        *moved.number_mut(number).unwrap() += by * unit;
-        course.lap(&moved).unwrap()
-    };
-    let h = std::env::var("STEP").ok().and_then(|n| n.parse().ok()).unwrap_or(2e-5);
-    let (a, b) = (at(-h), at(h));
-    let (ra, rb, rows) = (a.trace(), b.trace(), lap.trace());
-    println!("{} {:?} exact {:.5e} laps {:.5e}", lap.time, lap.status, d.value * unit / lap.time, (b.time - a.time) / (2.0 * h * lap.time));
-    println!("{:?}", car);
-    if let Ok(at) = std::env::var("AT") {
-        let at: f64 = at.parse().unwrap();
-        let i = rows.iter().position(|r| r.s >= at).unwrap();
-        let r = &rows[i];
-        let road = crate::common::judge::road_at(&road, r.s);
-        println!("{:?}", r);
-        let width: f64 = std::env::var("W").ok().and_then(|n| n.parse().ok()).unwrap_or(0.5);
-        for j in -20..=20 {
-            let a = r.a_x + f64::from(j) * width / 20.0;
-            let g = lap.model().grip(&road, r.v * r.v, a);
-            let x = lap.model().axles(&road, r.v * r.v, a);
-            println!("a {a:.6} slack {:.4e} {:?} fx {:.1} wheels {:?}", g.value, g.bound, x.f_x, lap.model().wheels(&x, &mut unladen_vehicle::branches::Free).n);
-        }
+    let off: Vec<&Case> = cases.iter().filter(|c| c.off() > 0.0).collect();
+    let unknown: Vec<&&Case> = off.iter().filter(|c| c.error.is_nan() || c.off() > c.error).collect();
+    for Case { what, exact, error, laps } in &off {
+        println!("{what}: {exact:.3e} ± {error:.1e}, laps {laps:?}");
     }
-    let mut last = 0.0;
-    for i in 0..rows.len() {
-        let fd = (rb[i].t - ra[i].t) / (2.0 * h * lap.time);
-        let ex = d.along[i] * unit / lap.time;
-        let off = ex - fd;
-        if (off - last).abs() > 1e-4 {
-            println!("s {:.2} v {:.4} ax {:.3} gear {} {} : off {:.3e} more; exact {:.4e} fd {:.4e} limits {} {}", rows[i].s, rows[i].v, rows[i].a_x, rows[i].gear, rows[i].limit.key(), off - last, ex, fd, ra[i].limit.key(), rb[i].limit.key());
-        }
-        last = off;
-    }
+    println!("{} of {} lie outside, {} by more than their error", off.len(), cases.len(), unknown.len());
+    assert!(cases.len() as u64 > 4 * count && off.len() * 100 < cases.len());
+    assert!(unknown.len() * 1000 < cases.len(), "{} of {}", unknown.len(), cases.len());
 }
