@@ -13,7 +13,7 @@ use crate::figures::{self, Gyro, WISH, circuit, runs};
 
 /// A circuit of random straights and rounded corners: a polygon about a middle with arcs at its corners, smoothed as a
 /// road is laid.
-fn random(seed: u64) -> Option<Track> {
+pub fn random(seed: u64) -> Option<Track> {
     let mut noise = Noise::new(seed);
     let n = 5 + (noise.bits() % 5) as usize;
     let corner = |i: usize, noise: &mut Noise| {
