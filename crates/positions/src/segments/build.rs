@@ -191,7 +191,13 @@ impl Line {
             values.iter_mut().for_each(|q| *q -= mean);
         }
         let knots = fewest(&values, &within);
-        let mut out: Vec<(f64, f64)> = knots.iter().map(|k| (self.s_of(k.at, samples), k.value)).collect();
+        let mut heights = brought_to(&values, &within, &knots);
+        if let (true, [first, .., last]) = (self.closed, &mut heights[..]) {
+            // A circuit ends in the grade that it begins with.
+            let both = 0.5 * (*first + *last);
+            (*first, *last) = (both, both);
+        }
+        let mut out: Vec<(f64, f64)> = knots.iter().map(|k| self.s_of(k.at, samples)).zip(heights).collect();
         if self.closed {
             let rise: f64 = out.windows(2).map(|w| 0.5 * (w[0].1 + w[1].1) * (w[1].0 - w[0].0)).sum();
             let off = rise / self.length_m();
@@ -214,6 +220,45 @@ impl Line {
         }
         ((sum / self.kappa.len() as f64).sqrt(), worst)
     }
+}
+
+/// Values at the knots with which the broken line is nearest to all samples (least squares, each by what it may be off): the
+/// fewest pieces alone keep to the inner side of every peak, and are 3 to 13 % too flat.
+fn brought_to(values: &[f64], within: &[f64], knots: &[Knot]) -> Vec<f64> {
+    let n = knots.len();
+    if n < 2 {
+        return knots.iter().map(|k| k.value).collect();
+    }
+    // Hats of neighbours overlap, no others: three diagonals. A whisper towards where the knots are.
+    let (mut main, mut next) = (vec![0.0; n], vec![0.0; n]);
+    let mut right: Vec<f64> = vec![0.0; n];
+    for (k, pair) in knots.windows(2).enumerate() {
+        let last = usize::from(k + 2 == n);
+        for i in pair[0].at..pair[1].at + last {
+            let share = (i - pair[0].at) as f64 / (pair[1].at - pair[0].at) as f64;
+            let weight = within[i].powi(-2);
+            main[k] += weight * (1.0 - share) * (1.0 - share);
+            main[k + 1] += weight * share * share;
+            next[k] += weight * share * (1.0 - share);
+            right[k] += weight * (1.0 - share) * values[i];
+            right[k + 1] += weight * share * values[i];
+        }
+    }
+    for (k, knot) in knots.iter().enumerate() {
+        let whisper = 1e-3 * within[knot.at].powi(-2);
+        main[k] += whisper;
+        right[k] += whisper * knot.value;
+    }
+    for k in 1..n {
+        let share = next[k - 1] / main[k - 1];
+        main[k] -= share * next[k - 1];
+        right[k] -= share * right[k - 1];
+    }
+    for k in (0..n).rev() {
+        let over = if k + 1 < n { next[k] * right[k + 1] } else { 0.0 };
+        right[k] = (right[k] - over) / main[k];
+    }
+    right
 }
 
 fn on(knots: &[(f64, f64)], s: f64) -> f64 {
