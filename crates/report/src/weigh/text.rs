@@ -132,7 +132,7 @@ fn budget(v: &Answer) -> String {
     }
     let mut out = table.text(0) + "Parts of the variance: the largest is worth working on.\n";
     let now = v.found.height.map_or(v.found.x.sd, |h| h.sd) * 1e3 / v.found.widened;
-    let mut steps = Table::new(&[("what would help", Align::Left), ("± mm", Align::Point)]);
+    let mut steps = Table::new(&[("what would help", Align::Left), ("± mm, 1 sd", Align::Point)]);
     let helps: Vec<_> = v.better.iter().filter(|b| b.sd * 1e3 < 0.99 * now).take(6).collect();
     for b in &helps {
         steps.row(&[b.what.clone(), fixed(b.sd * 1e3, 1)]);

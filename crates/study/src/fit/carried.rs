@@ -2,14 +2,15 @@
 //! to the others is added to their variance (S. F. Schmidt, Advances in Control Systems 3, 1966: a filter that considers
 //! parameters without estimating them; from memory).
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 use unladen_lap::{Course, LapError};
 use unladen_track::Track;
 
 use super::problem::{FACTORS, Modelled, Problem};
 use super::{Because, Knob, Normal};
-use crate::made_track::lines::{Lines, ROUGH};
+use crate::made_track::doubt::ROUGH;
+use crate::made_track::lines::Lines;
 
 /// How many times what lines and heights do to the factors counts: the laps' own residuals, which lean on each other where the
 /// track is off, carry part of it. By the errors of fits on three invented circuits (`crates/study/tests/all/fit_coverage.rs`
@@ -67,8 +68,9 @@ impl Rested<'_> {
         Ok(index.into_iter().zip(by).map(off).collect())
     }
 
-    /// The line that the positions leave open; `made` is the model on the track that was fitted on.
-    pub(super) fn by_line(&self, lines: &Lines, made: &Modelled) -> Result<Vec<Off>, LapError> {
+    /// The line that the positions leave open, and last how much rougher than the smooth one it may be, which a lap time feels;
+    /// `made` is the model on the track that was fitted on.
+    pub(super) fn by_line(&self, lines: &Lines, made: &Modelled) -> Result<(Vec<Off>, Off), LapError> {
         let on = |track: &Track| self.problem.model_on(&Course::new(track), self.x);
         let fine = on(&lines.fine)?;
         let less = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a - b).collect::<Vec<f64>>();
@@ -85,23 +87,40 @@ impl Rested<'_> {
             pairs.iter().map(|[a, b]| off(each, less(&a.v, &b.v), a.time_s - b.time_s)).collect()
         };
         let (bends, climbs) = (lapped(&lines.bends), lapped(&lines.climbs));
-        let zz = |k: &str, d: f64| std::env::var(k).map_or(d, |v| v.parse::<f64>().unwrap());
-        let mut all = scatter(&bends, zz("ZZS", BENDS));
-        all.extend(scatter(&climbs, zz("ZZC", CLIMBS)));
-        // A smooth line is quicker than a rough one: how much of that is the true line's isn't known.
-        let share = 0.5 / (bends.len() as f64).max(1.0);
-        let mut rough = vec![0.0; fine.v.len()];
-        let mut rough_s = 0.0;
-        for pair in &bends {
-            for m in pair {
-                rough.iter_mut().zip(less(&m.v, &fine.v)).for_each(|(sum, off)| *sum += share * off);
-                rough_s += share * (m.time_s - fine.time_s);
-            }
-        }
-        all.push(off(zz("ZZR", ROUGH.0.hypot(ROUGH.1)), rough, rough_s));
+        let mut all = scatter(&bends, BENDS);
+        all.extend(scatter(&climbs, CLIMBS));
+        // What the segments leave of the line.
         all.push(off(1.0, less(&fine.v, &made.v), fine.time_s - made.time_s));
-        Ok(all)
+        let share = 0.5 / (bends.len() as f64).max(1.0);
+        let (mut rough, mut rough_s) = (vec![0.0; fine.v.len()], 0.0);
+        for m in bends.iter().flatten() {
+            rough.iter_mut().zip(less(&m.v, &fine.v)).for_each(|(sum, off)| *sum += share * off);
+            rough_s += share * (m.time_s - fine.time_s);
+        }
+        Ok((all, off(ROUGH.0.hypot(ROUGH.1), rough, rough_s)))
     }
+}
+
+/// Stations over which residuals that lean on each other are looked for.
+const LEAN: usize = 24;
+
+/// How many times wider each parameter's standard deviation is than if residuals were alike everywhere: noise in the places of a
+/// log is more where a car brakes, and shifts have tails of their own (W. K. Newey and K. D. West, Econometrica 55, 1987, with
+/// a triangle of [`LEAN`] stations; from memory). Never narrower. `scores`: by parameter and station.
+pub(super) fn wider(inverse: &DMatrix<f64>, scores: &[Vec<f64>], index: &[usize], prior_sd: &[f64]) -> Vec<f64> {
+    let n = index.len();
+    let product = |a: &[f64], b: &[f64]| -> f64 {
+        let lag = |k: usize| a[k..].iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        let back = |k: usize| b[k..].iter().zip(a).map(|(b, a)| a * b).sum::<f64>();
+        let share = |k: usize| 1.0 - k as f64 / (LEAN as f64 + 1.0);
+        lag(0) + (1..=LEAN.min(a.len() - 1)).map(|k| share(k) * (lag(k) + back(k))).sum::<f64>()
+    };
+    let middle = DMatrix::from_fn(n, n, |i, j| {
+        let before = if i == j { prior_sd[index[i]].powi(-2) } else { 0.0 };
+        before + product(&scores[i], &scores[j])
+    });
+    let seen = inverse * middle * inverse;
+    (0..n).map(|i| (seen[(i, i)] / inverse[(i, i)]).max(1.0).sqrt()).collect()
 }
 
 /// Does a use that is held make the other a product, which is known as well as it is said?

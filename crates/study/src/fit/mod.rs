@@ -316,7 +316,10 @@ fn fit_holding(
     }
     let (normal, weights, jacobian) = rested.ok_or(FitError::Unsettled)?;
     let inverse = normal.matrix.clone().try_inverse().ok_or(FitError::Unsettled)?;
-    let covariance = spread_out(&inverse, &index);
+    let scores = problem.scores(&model.v, &weights, &jacobian);
+    let wider = carried::wider(&inverse, &scores, &index, &prior_sd);
+    let scaled = DMatrix::from_fn(n, n, |i, j| wider[i] * wider[j] * inverse[(i, j)]);
+    let covariance = spread_out(&scaled, &index);
     let at = Rested {
         problem: &problem,
         x: &x,
@@ -326,19 +329,17 @@ fn fit_holding(
         jacobian: &jacobian,
     };
     let by_held = at.by_held(held)?;
-    let by_line = lines.map_or(Ok(Vec::new()), |lines| at.by_line(lines, &model))?;
+    let (by_line, rough) = match lines {
+        Some(lines) => at.by_line(lines, &model).map(|(all, rough)| (all, Some(rough)))?,
+        None => (Vec::new(), None),
+    };
     let more = variances(&x, &by_held, held, &by_line);
-    if std::env::var("ZZD").is_ok() {
-        let line = variances(&x, &[], &[], &by_line);
-        let part = |k: usize| (covariance[k][k].sqrt(), (more[k] - line[k]).sqrt(), line[k].sqrt());
-        println!("held {} worth {worth:.2} sd {sd:.3} noise/held/line: long {:.4?} lat {:.4?} power {:.4?} drag {:.4?}", held.len(), part(0), part(1), part(2), part(3));
-    }
     let (s_m, residuals_mps, left_out) = problem.leftovers(&model.v);
     Ok(Fit {
         found: factors(&x, &covariance, &more, held),
         alike: alike(&covariance),
         information: normal.matrix.clone(),
-        carried: by_held.into_iter().chain(by_line).collect(),
+        carried: by_held.into_iter().chain(by_line).chain(rough).collect(),
         shift_m: (x[SHIFT], covariance[SHIFT][SHIFT].max(0.0).sqrt()),
         covariance: covariance[..FACTORS].iter().map(|row| row[..FACTORS].to_vec()).collect(),
         left_out,

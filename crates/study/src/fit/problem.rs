@@ -132,6 +132,13 @@ impl<'a> Problem<'a> {
             .collect()
     }
 
+    /// What the readings of each station pull at each parameter: their weighted residuals by its derivative.
+    pub(super) fn scores(&self, model: &[f64], weights: &[(usize, f64)], jacobian: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let mut pulls = vec![0.0; model.len()];
+        self.residuals(model).iter().zip(weights).for_each(|((i, r), (_, weight))| pulls[*i] += weight * r);
+        jacobian.iter().map(|by| by.iter().zip(&pulls).map(|(slope, pull)| slope * pull).collect()).collect()
+    }
+
     /// Stations, the mean of (log − model) at each, and what was left out.
     pub(super) fn leftovers(self, model: &[f64]) -> (Vec<f64>, Vec<f64>, Vec<LeftOut>) {
         let mut sums = vec![(0.0, 0.0); model.len()];

@@ -4,13 +4,6 @@ use rayon::prelude::*;
 use unladen_positions::Line;
 use unladen_track::Track;
 
-/// How much of the draws' roughness the true line has on average, and the standard deviation of that. These and those below
-/// by the errors of some 110 logs without and 134 with a yaw rate, of invented circuits at 1 to 20 Hz and 0.3 to 2 m
-/// (`crates/study/tests/all/coverage.rs`, seeds up to 160; it measures the coverage on others).
-pub(crate) const ROUGH: (f64, f64) = (0.4, 0.3);
-/// How many times the scatter counts, without and with readings of curvature.
-pub(crate) const SCATTER: [f64; 2] = [1.5, 1.2];
-
 /// A line of positions as tracks: itself, and others that these positions might be of.
 #[derive(Clone, Debug)]
 pub struct Lines {

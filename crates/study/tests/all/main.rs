@@ -17,4 +17,3 @@ mod sweep;
 mod trial;
 mod worth;
 mod worth_spread;
-mod zz_probe;
