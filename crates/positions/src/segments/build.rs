@@ -6,6 +6,7 @@ use crate::curve::nodes::Nodes;
 use crate::curve::smooth::Reading;
 use crate::segments::chain::Chain;
 use crate::segments::segmenting::{Knot, fewest};
+use crate::segments::unflattened::brought_to;
 use unladen_track::Segment;
 
 /// How far the segments' curvature may be from the line's before they are brought to the positions.
@@ -220,45 +221,6 @@ impl Line {
         }
         ((sum / self.kappa.len() as f64).sqrt(), worst)
     }
-}
-
-/// Values at the knots with which the broken line is nearest to all samples (least squares, each by what it may be off): the
-/// fewest pieces alone keep to the inner side of every peak, and are 3 to 13 % too flat.
-fn brought_to(values: &[f64], within: &[f64], knots: &[Knot]) -> Vec<f64> {
-    let n = knots.len();
-    if n < 2 {
-        return knots.iter().map(|k| k.value).collect();
-    }
-    // Hats of neighbours overlap, no others: three diagonals. A whisper towards where the knots are.
-    let (mut main, mut next) = (vec![0.0; n], vec![0.0; n]);
-    let mut right: Vec<f64> = vec![0.0; n];
-    for (k, pair) in knots.windows(2).enumerate() {
-        let last = usize::from(k + 2 == n);
-        for i in pair[0].at..pair[1].at + last {
-            let share = (i - pair[0].at) as f64 / (pair[1].at - pair[0].at) as f64;
-            let weight = within[i].powi(-2);
-            main[k] += weight * (1.0 - share) * (1.0 - share);
-            main[k + 1] += weight * share * share;
-            next[k] += weight * share * (1.0 - share);
-            right[k] += weight * (1.0 - share) * values[i];
-            right[k + 1] += weight * share * values[i];
-        }
-    }
-    for (k, knot) in knots.iter().enumerate() {
-        let whisper = 1e-3 * within[knot.at].powi(-2);
-        main[k] += whisper;
-        right[k] += whisper * knot.value;
-    }
-    for k in 1..n {
-        let share = next[k - 1] / main[k - 1];
-        main[k] -= share * next[k - 1];
-        right[k] -= share * right[k - 1];
-    }
-    for k in (0..n).rev() {
-        let over = if k + 1 < n { next[k] * right[k + 1] } else { 0.0 };
-        right[k] = (right[k] - over) / main[k];
-    }
-    right
 }
 
 fn on(knots: &[(f64, f64)], s: f64) -> f64 {

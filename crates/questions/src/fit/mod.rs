@@ -134,7 +134,7 @@ impl Ready {
         let gearing = gearing(car, &gear_samples(log));
         let held = self.question.hold_out.unwrap_or_else(|| last_flying(&all));
         if self.question.hold_out.is_none() && held < all.len() {
-            found.notes.push(slower_after(held));
+            found.notes.push(chosen(held, all.len()));
         }
         if !(1..=all.len()).contains(&held) || all.len() < 2 {
             return Err(Asked::NoSuchLap { given: held, laps: all.len() }.into());
@@ -179,7 +179,8 @@ fn last_flying(laps: &[LoggedLap]) -> usize {
     between.or(flies.iter().rposition(|f| *f)).map_or(laps.len(), |i| i + 1)
 }
 
-fn slower_after(held: usize) -> Note {
-    let text = format!("lap {held} is held out, the last flying one with laps before and after it");
+fn chosen(held: usize, laps: usize) -> Note {
+    let which = if held > 1 && held < laps { " with laps before and after it" } else { "" };
+    let text = format!("lap {held} is held out, the last flying one{which}");
     Note { text, instead: Some("--hold-out LAP".into()) }
 }

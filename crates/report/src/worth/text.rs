@@ -115,7 +115,10 @@ fn places(w: &Worth) -> String {
         let rows = match q.one_sided {
             None => vec![(name, known(q, q.value, 1.0))],
             Some((minus, plus)) => {
-                vec![(format!("{name}, put on"), known(q, plus, 1.0)), (format!("{name}, taken off"), known(q, minus, -1.0))]
+                vec![
+                    (format!("{name}, put on"), known(q, plus, 1.0)),
+                    (format!("{name}, taken off"), known(q, minus, -1.0)),
+                ]
             }
         };
         for (name, [cost, range]) in rows {

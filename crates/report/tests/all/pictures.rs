@@ -51,7 +51,8 @@ fn curve(l: &Lap, interval: Option<[f64; 2]>, paper: Paper) -> Result<Picture, P
     let s_m: Vec<f64> = l.rows.iter().map(|r| r.s).collect();
     let (track, s_per_kg) = (l.track.name.as_str(), &l.dt_dm[..]);
     let (places, length_m) = (&l.places[..], l.length_m);
-    let plot = CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_interval: interval, error: 1e-6 };
+    let plot =
+        CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_interval: interval, error: 1e-6 };
     curve_picture(&plot, paper)
 }
 

@@ -320,14 +320,8 @@ fn fit_holding(
     let wider = carried::wider(&inverse, &scores, &index, &prior_sd);
     let scaled = DMatrix::from_fn(n, n, |i, j| wider[i] * wider[j] * inverse[(i, j)]);
     let covariance = spread_out(&scaled, &index);
-    let at = Rested {
-        problem: &problem,
-        x: &x,
-        index: &index,
-        normal: &normal,
-        weights: &weights,
-        jacobian: &jacobian,
-    };
+    let at =
+        Rested { problem: &problem, x: &x, index: &index, normal: &normal, weights: &weights, jacobian: &jacobian };
     let by_held = at.by_held(held)?;
     let (by_line, rough) = match lines {
         Some(lines) => at.by_line(lines, &model).map(|(all, rough)| (all, Some(rough)))?,

@@ -56,7 +56,13 @@ const NUDGE: f64 = 4e-3;
 ///
 /// # Errors
 /// [`LapError`].
-pub fn predict(fit: &Fit, course: &Course, car: &Car, lap: &LoggedLap, times_s: &[f64]) -> Result<Prediction, LapError> {
+pub fn predict(
+    fit: &Fit,
+    course: &Course,
+    car: &Car,
+    lap: &LoggedLap,
+    times_s: &[f64],
+) -> Result<Prediction, LapError> {
     let factors: Vec<f64> = fit.found.iter().map(|f| f.factor).collect();
     let solved = course.lap(&applied(car, &factors))?;
     let rows = solved.trace();

@@ -45,7 +45,10 @@ impl TrackDoubt {
     /// How far that may be off, one standard deviation, s: 1.645 of them make an interval of 90 %.
     pub fn sd_s(&self) -> f64 {
         let with = usize::from(self.instruments);
-        (SCATTER[with] * self.scatter_s).hypot(self.climbs_s).hypot(ROUGH.1 * self.roughness_s).hypot(SEGMENTS[with] * self.time_s)
+        (SCATTER[with] * self.scatter_s)
+            .hypot(self.climbs_s)
+            .hypot(ROUGH.1 * self.roughness_s)
+            .hypot(SEGMENTS[with] * self.time_s)
     }
 }
 
@@ -72,5 +75,12 @@ pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Optio
         (square / (pairs.len() as f64).max(1.0)).sqrt()
     };
     let (scatter_s, climbs_s) = (scatter(&pairs), scatter(&climbs));
-    Some(TrackDoubt { time_s, roughness_s, scatter_s, climbs_s, draws: 2 * pairs.len(), instruments: lines.instruments })
+    Some(TrackDoubt {
+        time_s,
+        roughness_s,
+        scatter_s,
+        climbs_s,
+        draws: 2 * pairs.len(),
+        instruments: lines.instruments,
+    })
 }

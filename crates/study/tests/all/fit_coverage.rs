@@ -146,10 +146,8 @@ fn covers(made: bool) {
     let logs: Vec<(usize, u64)> =
         seeds(0..108, 54).flat_map(|seed| (0..LINES.len()).map(move |line| (line, seed))).collect();
     let lines: Vec<Track> = LINES.iter().map(|&line| hilly(&random(line).unwrap(), line)).collect();
-    let fits: Vec<One> = logs
-        .par_iter()
-        .filter_map(|&(line, seed)| one(&lines[line], seed + 1000 * line as u64, made))
-        .collect();
+    let fits: Vec<One> =
+        logs.par_iter().filter_map(|&(line, seed)| one(&lines[line], seed + 1000 * line as u64, made)).collect();
     assert!(10 * fits.len() >= 9 * logs.len(), "{} of {} logs were fitted", fits.len(), logs.len());
     for o in &fits {
         for k in 0..Knob::ALL.len() {
@@ -172,8 +170,12 @@ fn covers(made: bool) {
     };
     let [told_all, free_all] = [sum(&told), sum(&free)];
     println!("all of them: {:.3}, {:.3}; a further lap {:.3}", told_all.share(), free_all.share(), lap.share());
-    let failed: Vec<&str> =
-        Knob::ALL.iter().enumerate().filter(|(k, _)| !told[*k].holds() || !free[*k].holds()).map(|k| k.1.key()).collect();
+    let failed: Vec<&str> = Knob::ALL
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| !told[*k].holds() || !free[*k].holds())
+        .map(|k| k.1.key())
+        .collect();
     assert!(failed.is_empty() && lap.holds(), "{failed:?}");
 }
 
