@@ -45,6 +45,7 @@ pub fn weigh_text(v: &Answer) -> String {
         lines.push(("diagonal", format!("{} front right and rear left, {} the other", share(fr + rl), share(fl + rr))));
     }
     out += &facts(&lines);
+    out += "± is one standard deviation.\n";
     if let Some(how) = f.height.and_then(impossible) {
         out += &paragraph(&format!("CHECK: that height is {how}: something is wrong with the readings."));
     }

@@ -174,15 +174,22 @@ pub fn fit_told_apart(
     lines: Option<&Lines>,
 ) -> Result<(Fit, Fit), FitError> {
     let all = fit(course, car, laps, lines)?;
-    let held = to_hold(&all.information);
+    let mut held = to_hold(&all.information);
     if held.is_empty() {
         return Ok((all.clone(), all));
     }
     let mut start = START;
     start.iter_mut().zip(&all.found).for_each(|(x, f)| *x = f.factor);
     start[SHIFT] = all.shift_m.0;
-    let now = fit_holding((course, lines), car, laps, &held, &start)?;
-    Ok((all, now))
+    loop {
+        let now = fit_holding((course, lines), car, laps, &held, &start)?;
+        // What is carried may leave nothing of what the log tells.
+        let free = now.found.iter().filter(|f| f.held.is_none() && f.told < TOLD);
+        match free.min_by(|a, b| a.told.total_cmp(&b.told)) {
+            Some(least) => held.push((least.knob, Because::Untold)),
+            None => return Ok((all, now)),
+        }
+    }
 }
 
 /// What is to be held, one after the other, by what the fit of all knows of all together (its inverse covariance): of two that
