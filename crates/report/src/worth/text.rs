@@ -49,16 +49,14 @@ fn block(w: &Worth) -> String {
         ("ruled by", ruling(&w.limits)),
     ]);
 
-    let mut changes =
-        Table::new(&[("what changes", Align::Left), ("lap time, s", Align::Point), ("90 %", Align::Left)]);
     let mut kinks = false;
+    let mut rows = Vec::new();
     for (change, (_, q)) in CHANGES.iter().zip(quantities(w)) {
         kinks |= q.one_sided.is_some();
-        for (words, [value, range]) in steps(change, q) {
-            changes.row(&[words, &value, &range]);
-        }
+        rows.extend(steps(change, q).into_iter().map(|(words, [value, range])| vec![words.to_owned(), value, range]));
     }
-    out += &format!("\n{}", changes.text(0));
+    let heads = [("what changes", Align::Left), ("lap time, s", Align::Point), ("90 %", Align::Left)];
+    out += &format!("\n{}", known_table(&heads, rows));
     if kinks {
         out += &paragraph(
             "Where both ways are listed, a limit changes hands right here, and they are not each other's opposite.",
@@ -100,32 +98,43 @@ pub(crate) fn known(q: &Quantity, value: f64, times: f64) -> [String; 2] {
 }
 
 fn places(w: &Worth) -> String {
-    let mut table = Table::new(&[
+    let mut rows = Vec::new();
+    for p in &w.places {
+        let q = &p.s_per_kg;
+        let [x, y, z] = p.spot.at.map(|m| fixed(m * 1e3, 0));
+        let name = sentence(&p.spot.name);
+        let mut row = |name: String, [cost, range]: [String; 2]| {
+            rows.push(vec![name, cost, range, x.clone(), y.clone(), z.clone()]);
+        };
+        match q.one_sided {
+            None => row(name, known(q, q.value, 1.0)),
+            Some((minus, plus)) => {
+                row(format!("{name}, put on"), known(q, plus, 1.0));
+                row(format!("{name}, taken off"), known(q, minus, -1.0));
+            }
+        }
+    }
+    let heads = [
         ("1 kg here costs", Align::Left),
         ("s a lap", Align::Point),
         ("90 %", Align::Left),
         ("mm back", Align::Right),
         ("mm right", Align::Right),
         ("mm up", Align::Right),
-    ]);
-    for p in &w.places {
-        let q = &p.s_per_kg;
-        let [x, y, z] = p.spot.at.map(|m| fixed(m * 1e3, 0));
-        let name = sentence(&p.spot.name);
-        let rows = match q.one_sided {
-            None => vec![(name, known(q, q.value, 1.0))],
-            Some((minus, plus)) => {
-                vec![
-                    (format!("{name}, put on"), known(q, plus, 1.0)),
-                    (format!("{name}, taken off"), known(q, minus, -1.0)),
-                ]
-            }
-        };
-        for (name, [cost, range]) in rows {
-            table.row(&[name, cost, range, x.clone(), y.clone(), z.clone()]);
-        }
+    ];
+    known_table(&heads, rows) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
+}
+
+/// A table whose third column holds intervals; without any, without the column.
+fn known_table(heads: &[(&str, Align)], mut rows: Vec<Vec<String>>) -> String {
+    let mut heads = heads.to_vec();
+    if rows.iter().all(|row| row[2].is_empty()) {
+        heads.remove(2);
+        rows.iter_mut().for_each(|row| drop(row.remove(2)));
     }
-    table.text(0) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
+    let mut table = Table::new(&heads);
+    rows.iter().for_each(|row| table.row(row));
+    table.text(0)
 }
 
 #[cfg(test)]
