@@ -43,7 +43,7 @@ pub struct FitArgs {
     /// The day's grip in place of the track's, to start from
     #[arg(long, value_name = "FACTOR")]
     pub grip: Option<f64>,
-    /// Which lap of the log is held out; left out, the last flying one
+    /// Which lap of the log is held out; left out, the last flying one with laps before and after it
     #[arg(long, value_name = "LAP")]
     pub hold_out: Option<usize>,
     /// Which column of a CSV holds what, by its name or its number, or `none`; repeatable

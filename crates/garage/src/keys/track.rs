@@ -4,7 +4,7 @@ use unladen_vehicle::car::Number;
 
 use crate::keys::{Key, Kind, Need, Span, Table, key, number, pure, within};
 
-const HEAD: [Key; 7] = [
+const HEAD: [Key; 8] = [
     key("schema", Kind::Schema, Need::Always, "the file's format, 1"),
     key("name", Kind::Text, Need::Always, "what the track is called"),
     key("closed", Kind::Flag, Need::Always, "true: a circuit; false: an open course"),
@@ -21,6 +21,12 @@ const HEAD: [Key; 7] = [
         Kind::Choice(&["as measured"]),
         Need::Optional,
         "keeps a circuit that does not close within the tolerances",
+    ),
+    key(
+        "made_of",
+        Kind::Choice(&["positions"]),
+        Need::Optional,
+        "what `unladen course` made it of: bends and grades are as uncertain as these leave them, which `unladen fit` carries",
     ),
 ];
 

@@ -33,6 +33,8 @@ pub struct TrackFile {
     pub segments: String,
     /// How well a circuit closes.
     pub closure: Option<Closure>,
+    /// Whether it was made of positions, which leave bends and grades uncertain.
+    pub made: bool,
     /// What the file says is uncertain: grip, and the air's density by altitude and temperature.
     pub uncertainties: Vec<Uncertainty>,
     /// What is possible but unlikely.
@@ -115,7 +117,8 @@ pub fn parse_track(
     let mut uncertainties = uncertainties(&values, &mut warnings);
     uncertainties.iter_mut().for_each(|u| u.own = overrides.states_sd(&u.key));
     let segments = values.text("segments").unwrap_or_default().to_owned();
-    Ok(TrackFile { track, segments, closure, uncertainties, warnings })
+    let made = values.choice("made_of").is_some();
+    Ok(TrackFile { track, segments, closure, made, uncertainties, warnings })
 }
 
 /// An open course starts at a given speed, a circuit has none.

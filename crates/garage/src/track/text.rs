@@ -37,6 +37,7 @@ impl TrackText<'_> {
             let _ = writeln!(out, "start_speed = \"{:.1} km/h\"", 3.6 * self.start_speed);
         }
         let _ = writeln!(out, "segments = {}\ngrip     = 1.0               # dry", text(self.segments_file));
+        out += "made_of  = \"positions\"\n";
         if let Some(altitude) = self.altitude {
             let _ = writeln!(out, "\n[air]\naltitude = \"{altitude:.0} m\"");
         }

@@ -13,6 +13,13 @@ pub(crate) struct Open {
     pub(crate) factors: Factors,
 }
 
+/// The smoothing of heights: what they are at the nodes, and the precision of all together.
+#[derive(Clone, Debug)]
+pub(crate) struct Rise {
+    pub(crate) heights: Vec<f64>,
+    pub(crate) factors: Factors,
+}
+
 impl Line {
     /// Another line that these positions might be of: a draw from the smoother's posterior (G. Wahba, J. R. Stat. Soc.
     /// B 45, 1983: bands of curvature by it cover the truth along the line on average; from memory), given its rates
@@ -27,6 +34,19 @@ impl Line {
         self.off_by(seed, -1.0)
     }
 
+    /// This line with other heights that these might be of, and with heights as far off the other way; `None` without.
+    pub fn climbing(&self, seed: u64) -> Option<[Line; 2]> {
+        let rise = self.rise.as_ref()?;
+        let mut noise = Noise::new(seed);
+        let off = rise.factors.sample(rise.heights.iter().map(|_| noise.normal()).collect());
+        Some([1.0, -1.0].map(|sign| {
+            let z: Vec<f64> = rise.heights.iter().zip(&off).map(|(z, off)| z + sign * off).collect();
+            let sds = self.slope.iter().flatten().map(|slope| slope.1);
+            let slope = slopes(&z, self.step_m, self.closed).into_iter().zip(sds).collect();
+            Line { slope: Some(slope), z: Some(z), rise: None, ..self.clone() }
+        }))
+    }
+
     fn off_by(&self, seed: u64, sign: f64) -> Option<Line> {
         let open = self.open.as_ref()?;
         let mut noise = Noise::new(seed);
@@ -36,6 +56,16 @@ impl Line {
         let step_m = Shape::of(&points, self.closed).step;
         Some(Line { kappa: kappa_of(&points, self.closed), points, step_m, open: None, ..self.clone() })
     }
+}
+
+/// Slopes of heights at nodes, by both neighbours.
+fn slopes(heights: &[f64], step: f64, closed: bool) -> Vec<f64> {
+    let n = heights.len();
+    let slope = |i: usize| {
+        let m = if closed { i } else { i.clamp(1, n - 2) };
+        (heights[(m + 1) % n] - heights[(m + n - 1) % n]) / (2.0 * step)
+    };
+    (0..n).map(slope).collect()
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ pub(crate) mod opening;
 pub(crate) mod plane;
 pub(crate) mod sparse;
 
-use crate::centre::drawn::Open;
+use crate::centre::drawn::{Open, Rise};
 use crate::centre::dropped::{Drop, alikeness, drop_all, heights, spread, turns};
 use crate::centre::opening::{differences, first_line, together};
 use crate::curve::nodes::Nodes;
@@ -75,6 +75,8 @@ pub struct Line {
     pub turns: usize,
     /// What the positions leave open.
     pub(crate) open: Option<Open>,
+    /// What the heights leave open.
+    pub(crate) rise: Option<Rise>,
 }
 
 /// Why there is no line.
@@ -334,7 +336,8 @@ impl Line {
             noise_m: smoothed.noise,
             open: Some(Open { about: before.clone(), offsets: smoothed.values, factors: smoothed.factors }),
             slope: heights.as_ref().map(|h| h.slope.clone()),
-            z: heights.map(|h| h.values),
+            z: heights.as_ref().map(|h| h.values.clone()),
+            rise: heights.map(|h| Rise { heights: h.values, factors: h.factors }),
             ..self
         }
     }

@@ -3,3 +3,4 @@
 pub(crate) mod build;
 pub(crate) mod chain;
 pub(crate) mod segmenting;
+pub(crate) mod unflattened;

@@ -73,8 +73,12 @@ impl Answer {
             format!("Fitted by `unladen fit` to laps {} of {log} on {}.", laps.join(", "), self.track.name),
             "Grip is that day's, with the driver's use of it where the two can't be told apart; ± is one standard deviation.".into(),
             format!(
-                "Lap {}, held out: model {:.2} ± {:.2} s, log {:.2} s. Valid for that car, day, track and driver; not validated beyond.",
-                self.held, self.prediction.model_s, self.prediction.model_sd_s, self.prediction.logged_s
+                "Lap {}, held out: model {:.2} s (90 % of such laps: {:.2} to {:.2} s), log {:.2} s. Valid for that car, day, track and driver; not validated beyond.",
+                self.held,
+                self.prediction.model_s,
+                self.prediction.interval_s[0],
+                self.prediction.interval_s[1],
+                self.prediction.logged_s
             ),
         ]
         .map(|line| line.replace(['\n', '\r'], " "))

@@ -8,7 +8,8 @@ use std::path::PathBuf;
 use unladen_garage::log::{Mapping, Note};
 use unladen_garage::{Ask, Files, Overrides, TrackFile, Warning, flying, survey_telling};
 use unladen_positions::{Line, Wish};
-use unladen_study::fit::{Fit, Gearing, LoggedLap, Prediction, fit_told_apart, gearing, predict};
+use unladen_study::fit::{Fit, Gearing, LoggedLap, Prediction, fit_told_apart, gearing, predict, scatter};
+use unladen_study::made_track::lines::Lines;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
@@ -38,7 +39,7 @@ pub struct Question {
     pub set: Vec<String>,
     /// The day's grip in place of the track's, to start from.
     pub grip: Option<f64>,
-    /// Which lap of the log is held out, from 1; `None`: the last flying one.
+    /// Which lap of the log is held out, from 1; `None`: the last flying one between others.
     pub hold_out: Option<usize>,
 }
 
@@ -78,7 +79,7 @@ pub struct Answer {
     pub held: usize,
     /// Lap time of the car as its file has it, s.
     pub before_s: f64,
-    /// Standard deviation of the laps' own times, s; NaN for fewer than two.
+    /// Standard deviation of the times of the laps fitted to, s; NaN for fewer than two.
     pub scatter_s: f64,
     /// Correlation of the log's curvature with the track's.
     pub correlation: f64,
@@ -133,30 +134,32 @@ impl Ready {
         let gearing = gearing(car, &gear_samples(log));
         let held = self.question.hold_out.unwrap_or_else(|| last_flying(&all));
         if self.question.hold_out.is_none() && held < all.len() {
-            found.notes.push(slower_after(held));
+            found.notes.push(chosen(held, all.len()));
         }
         if !(1..=all.len()).contains(&held) || all.len() < 2 {
             return Err(Asked::NoSuchLap { given: held, laps: all.len() }.into());
         }
-        let scatter_s = scatter(&all);
         let used = (1..=all.len()).filter(|n| *n != held).collect();
         let mut fitted_to = all;
         let out = fitted_to.remove(held - 1);
+        let times: Vec<f64> = fitted_to.iter().map(|l| l.time_s).collect();
         let course = course(track, unladen_lap::STEP_M)?;
-        let (free, fitted) = fit_told_apart(&course, car, &fitted_to)?;
+        // A track that positions made is as uncertain as the line that this log's own make.
+        let lines = self.track.made.then(|| Lines::of(&line, track, PAIRS)).flatten();
+        let (free, fitted) = fit_told_apart(&course, car, &fitted_to, lines.as_ref())?;
         let no_lap = |source| NoResult::NoLapHere { source };
         Ok(Answer {
             car: self.car.file.name.clone(),
             state: self.car.said(),
             before: car.clone(),
             track: track.clone(),
-            prediction: predict(&fitted, &course, car, &out).map_err(no_lap)?,
+            prediction: predict(&fitted, &course, car, &out, &times).map_err(no_lap)?,
             all: free,
             fit: fitted,
             used,
             held,
             before_s: course.time(car).map_err(no_lap)?,
-            scatter_s,
+            scatter_s: scatter(&times),
             correlation: lies.correlation,
             gearing,
             notes: found.notes,
@@ -165,21 +168,19 @@ impl Ready {
     }
 }
 
-/// The lap that is held out where nobody says which, from 1: the last flying one, for an in-lap is no lap of the car's.
+/// Pairs of lines that say what a made track leaves open.
+const PAIRS: usize = 16;
+
+/// The lap that is held out where nobody says which, from 1: the last flying one that is neither the log's first nor its last
+/// where there are such, for tyres are cold in the one and a driver lifts in the other.
 fn last_flying(laps: &[LoggedLap]) -> usize {
     let flies = flying(&laps.iter().map(|l| l.time_s).collect::<Vec<_>>());
-    flies.iter().rposition(|f| *f).map_or(laps.len(), |i| i + 1)
+    let between = (1..laps.len().saturating_sub(1)).rev().find(|i| flies[*i]);
+    between.or(flies.iter().rposition(|f| *f)).map_or(laps.len(), |i| i + 1)
 }
 
-fn slower_after(held: usize) -> Note {
-    let text = format!("lap {held} is held out, the last flying one: what comes after is slower by more than 3 %");
+fn chosen(held: usize, laps: usize) -> Note {
+    let which = if held > 1 && held < laps { " with laps before and after it" } else { "" };
+    let text = format!("lap {held} is held out, the last flying one{which}");
     Note { text, instead: Some("--hold-out LAP".into()) }
-}
-
-/// Standard deviation of the laps' own times.
-fn scatter(laps: &[LoggedLap]) -> f64 {
-    let times: Vec<f64> = laps.iter().map(|l| l.time_s).filter(|t| t.is_finite()).collect();
-    let n = times.len() as f64;
-    let mean = times.iter().sum::<f64>() / n;
-    (times.iter().map(|t| (t - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
 }

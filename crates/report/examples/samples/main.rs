@@ -35,7 +35,7 @@ fn map(lap: &Lap, name: &str) -> Result<Picture, PlotError> {
     map_picture(&plot, Paper::FILE)
 }
 
-fn curve(lap: &Lap, car: &str, sd: Option<f64>) -> Result<Picture, PlotError> {
+fn curve(lap: &Lap, car: &str, interval: Option<[f64; 2]>) -> Result<Picture, PlotError> {
     let s_m: Vec<f64> = lap.rows.iter().map(|r| r.s).collect();
     let plot = CurvePlot {
         car,
@@ -44,7 +44,7 @@ fn curve(lap: &Lap, car: &str, sd: Option<f64>) -> Result<Picture, PlotError> {
         length_m: lap.length_m,
         s_m: &s_m,
         s_per_kg: &lap.dt_dm,
-        total_sd: sd,
+        total_interval: interval,
         error: 1e-6,
     };
     curve_picture(&plot, Paper::FILE)
@@ -101,9 +101,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     save("map-long", map(&long_lap, "Club saloon"))?;
     save("map-single", map(&single_lap, "Kart, 200 kg"))?;
     save("map-kart", map(&kart, "Kart, 200 kg"))?;
-    save("curve", curve(&airfield_lap, "Club saloon", Some(0.0011)))?;
+    save("curve", curve(&airfield_lap, "Club saloon", Some([0.008, 0.012])))?;
     save("curve-climb", curve(&climb_lap, "Club saloon", None))?;
-    save("curve-giant", curve(&giant_lap, "Club saloon", Some(0.02)))?;
+    save("curve-giant", curve(&giant_lap, "Club saloon", Some([0.1, 0.16])))?;
     save("curve-kart", curve(&kart, "Kart, 200 kg", None))?;
     let (x, y): (Vec<f64>, Vec<f64>) = (
         (0..13).map(|i| 1000.0 + 25.0 * f64::from(i)).collect(),

@@ -101,7 +101,13 @@ pub fn fit_text(v: &Answer) -> String {
         ("log", lap_time(p.logged_s, 2)),
         (
             "fitted model",
-            format!("{} ± {} s ({} s)", lap_time(p.model_s, 2), fixed(p.model_sd_s, 2), signed(&fixed(off, 2))),
+            format!(
+                "{} ({} s); 90 % of such laps: {} to {}",
+                lap_time(p.model_s, 2),
+                signed(&fixed(off, 2)),
+                lap_time(p.interval_s[0], 2),
+                lap_time(p.interval_s[1], 2)
+            ),
         ),
         ("before the fit", format!("{} ({} s)", lap_time(v.before_s, 2), signed(&fixed(v.before_s - p.logged_s, 2)))),
         ("speed", format!("differs by {} km/h (rms)", fixed(3.6 * p.speed_mps, 1))),

@@ -4,7 +4,7 @@ use unladen_lap::Limit;
 
 use crate::draw::look::limit_name;
 use crate::lap::json::LapSummary;
-use crate::words::number::{distance, fixed, kmh, lap_time, percents, with_error};
+use crate::words::number::{decimals_for, distance, fixed, kmh, lap_time, percents, with_error};
 use crate::words::table::{Align, Table, facts, printable};
 
 /// What `unladen lap` prints.
@@ -28,11 +28,13 @@ pub fn lap_text(car: &str, track: &str, lap: &LapSummary) -> String {
     out
 }
 
-/// `1:23.412 ± 0.31 s (83.412 s, computed to 0.0004 s)`: for an uncertain car and for the arithmetic.
-pub(crate) fn time_with_error(seconds: f64, error: f64, sd: Option<f64>) -> String {
-    let known = sd.map_or_else(String::new, |sd| {
-        let decimals = crate::words::number::decimals_for(sd);
-        format!(" ± {sd:.decimals$} s from the car's uncertain numbers")
+/// `1:23.412, 90 %: 1:22.9 to 1:23.9 by the car's uncertain numbers (83.412 s, computed to 0.0004 s)`: for an uncertain car and
+/// for the arithmetic.
+pub(crate) fn time_with_error(seconds: f64, error: f64, interval: Option<[f64; 2]>) -> String {
+    let known = interval.map_or_else(String::new, |[low, high]| {
+        let digits = decimals_for(0.5 * (high - low));
+        let [low, high] = [low, high].map(|s| lap_time(s, digits));
+        format!(", 90 %: {} to {high} by the car's uncertain numbers", low.trim_end_matches(" s"))
     });
     let long = if seconds >= 60.0 { format!("{} s, ", fixed(seconds, 3)) } else { String::new() };
     format!("{}{known} ({long}computed to {} s)", lap_time(seconds, 3), one_digit(error))
@@ -100,7 +102,7 @@ Tower  [1m    1200        80  12.346
 
     #[test]
     fn closed_form_times_with_what_is_known_of_them() {
-        let with_sd = time_with_error(58.2144, 3e-9, Some(0.31));
-        assert_eq!(with_sd, "58.214 s ± 0.31 s from the car's uncertain numbers (computed to 0.000001 s)");
+        let known = time_with_error(58.2144, 3e-9, Some([57.7, 58.72]));
+        assert_eq!(known, "58.214 s, 90 %: 57.70 to 58.72 s by the car's uncertain numbers (computed to 0.000001 s)");
     }
 }

@@ -15,9 +15,9 @@ use crate::page::parts::{Table, figure, number, words};
 use crate::page::{Section, slug};
 use crate::words::number::{distance, fixed, kmh};
 
-/// A heading, the pictures and the sectors of each track; beside each lap its standard deviation from the uncertain
+/// A heading, the pictures and the sectors of each track; beside each lap its 90 % interval from the uncertain
 /// inputs, s.
-pub fn section(laps: &[(&Answer, Option<f64>)]) -> Result<Section, PlotError> {
+pub fn section(laps: &[(&Answer, Option<[f64; 2]>)]) -> Result<Section, PlotError> {
     let each = laps.iter().enumerate().map(|(i, lap)| one(i, lap.0, lap.1)).collect::<Result<Vec<_>, _>>()?;
     Ok(Section {
         id: "laps".into(),
@@ -29,7 +29,7 @@ pub fn section(laps: &[(&Answer, Option<f64>)]) -> Result<Section, PlotError> {
     })
 }
 
-fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
+fn one(i: usize, v: &Answer, interval_s: Option<[f64; 2]>) -> Result<Markup, PlotError> {
     let (track, lap, places) = (&v.track, trace(&v.name, v), places(&v.track));
     let plan = track.outline(MAP_STEP_M);
     let speed = SpeedPlot { track: &track.name, places: &places, laps: &[lap] };
@@ -53,7 +53,7 @@ fn one(i: usize, v: &Answer, sd_s: Option<f64>) -> Result<Markup, PlotError> {
     Ok(html! {
         h3 id=(id) { (track.name) }
         p {
-            (time_with_error(summary.lap_time_s, summary.lap_time_error_s, sd_s)) ", "
+            (time_with_error(summary.lap_time_s, summary.lap_time_error_s, interval_s)) ", "
             (fixed(kmh(summary.min_speed_mps), 0)) " to " (fixed(kmh(summary.top_speed_mps), 0)) " km/h over "
             (distance(summary.length_m)) ". Ruled by " (ruling(&summary.limits.0)) "."
         }

@@ -140,7 +140,7 @@ pub fn section(what: &str, gains: &[Gain], rows: &[Row], pictures: &[Drawn]) -> 
 
 fn laps_note(gains: &[Gain]) -> &'static str {
     if gains.iter().any(|g| g.sd_s.is_some()) {
-        "± is from the car's uncertain numbers, each moved in both laps alike, and from how well the rows' masses are known."
+        "± is one standard deviation: from the car's uncertain numbers, each moved in both laps alike, and from how well the rows' masses are known."
     } else {
         "The car's file gives no uncertainties, so that no ± can be given."
     }

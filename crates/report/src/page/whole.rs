@@ -69,8 +69,8 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
     }
     sections.extend(v.rank.as_ref().map(ranked).transpose()?);
     sections.extend(v.budget.as_ref().map(mass_budget).transpose()?);
-    let sds = worth.study.tracks.iter().map(|w| w.lap_time_sd_s);
-    sections.push(lap::section(&v.laps.iter().zip(sds).collect::<Vec<_>>())?);
+    let intervals = worth.study.tracks.iter().map(|w| w.lap_time_interval_s);
+    sections.push(lap::section(&v.laps.iter().zip(intervals).collect::<Vec<_>>())?);
     let aboard = aboard(Aboard::on_track(file));
     sections.push(made::inputs(&given::given(&v.inputs, &worth.car), &aboard, &made.changed));
     sections.push(made::limits(brakes));

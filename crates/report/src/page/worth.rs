@@ -8,7 +8,8 @@ use crate::draw::header::sentence;
 use crate::draw::picture::Drawn;
 use crate::page::Section;
 use crate::page::parts::{Table, figure, number, words};
-use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::words::number::{fixed, with_error};
+use crate::worth::text::known;
 use crate::worth::{Sanity, quantities};
 
 /// A change that someone could make: kg, mm.
@@ -93,12 +94,10 @@ fn places(w: &Worth) -> Markup {
     }
 }
 
-/// `+0.097 ± 0.003`, or that it can't be told from nothing.
+/// `+0.097 (90 %: +0.092 to +0.101)`, or that it can't be told from nothing.
 pub fn shown(value: f64, factor: f64, q: &Quantity) -> String {
-    let error = factor * q.error;
-    if !resolved(value, error) {
-        return UNRESOLVED.to_owned();
+    match known(q, value, factor) {
+        [text, range] if range.is_empty() => text,
+        [text, range] => format!("{text} (90 %: {range})"),
     }
-    let least = error.max(1e-4f64.min(0.1 * value.abs()));
-    signed(&q.sd.map_or_else(|| with_error(value, least), |sd| with_sd(value, factor * sd)))
 }

@@ -84,7 +84,7 @@ pub(crate) fn flip(v: &Answer) -> String {
     words += &match flip.settles {
         Settles::Already => ". No other unknown does it with less; their order is settled to 95 % as it is.".to_owned(),
         Settles::At(sd) => format!(
-            ". To settle it: {}; known to ± {} it would be.",
+            ". To settle it: {}; known to ± {} (1 sd) it would be.",
             measurement(&unknown.name),
             in_unit(sd, &unknown.unit)
         ),

@@ -81,7 +81,7 @@ pub(crate) fn plan(v: &Answer) -> Vec<(&'static str, String)> {
         (
             "fuel",
             format!(
-                "filled to the same at every stop; about {} kg a lap, each worth {} s",
+                "filled to the same at every stop; about {} kg a lap, each worth {} s (one standard deviation)",
                 fixed(v.burn_kg, 1),
                 with_sd(v.predicted.s_per_kg.0, v.predicted.s_per_kg.1)
             ),

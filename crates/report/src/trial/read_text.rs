@@ -63,7 +63,13 @@ pub(crate) fn driven(v: &Answer) -> Vec<(&'static str, String)> {
             ),
         ),
         ("track", format!("{drift} s an hour{wear}")),
-        ("fuel", format!("corrected by {} s a kilogram", with_sd(v.sealed.s_per_kg.value, v.sealed.s_per_kg.sd))),
+        (
+            "fuel",
+            format!(
+                "corrected by {} s a kilogram (one standard deviation)",
+                with_sd(v.sealed.s_per_kg.value, v.sealed.s_per_kg.sd)
+            ),
+        ),
         (
             "a stopwatch",
             format!(

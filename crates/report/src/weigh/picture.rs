@@ -28,13 +28,22 @@ pub fn weigh_picture(v: &Answer) -> Result<Picture, PlotError> {
         v.better.iter().map(|b| (b.what.as_str(), b.sd * 1e3)).filter(|b| b.1 < 0.99 * plain).take(6).collect();
     let title = match helps.first() {
         Some((first, sd)) => {
-            format!("{what} is known to ± {} mm; {first} would make it {}", fixed(now, 1), fixed(*sd, 1))
+            format!(
+                "{what} is known to ± {} mm (one standard deviation); {first} would make it {}",
+                fixed(now, 1),
+                fixed(*sd, 1)
+            )
         }
-        None => format!("{what} is known to ± {} mm, most of it from {}", fixed(now, 1), largest.0),
+        None => {
+            format!("{what} is known to ± {} mm (one standard deviation), most of it from {}", fixed(now, 1), largest.0)
+        }
     };
     let title = crate::draw::header::sentence(&title);
-    let subtitle =
-        format!("{}, with {} aboard: parts of the variance, and the ± with one thing better", v.name, aboard(v.aboard));
+    let subtitle = format!(
+        "{}, with {} aboard: parts of the variance, and the standard deviation with one thing better",
+        v.name,
+        aboard(v.aboard)
+    );
     let header = Header::plan(&title, &subtitle, Paper::FILE);
     let names = causes.iter().map(|c| c.0).chain(helps.iter().map(|h| h.0));
     let wide = names.map(|n| Face::Regular.width(n, LABEL)).fold(0.0, f64::max).min(440.0);
@@ -70,9 +79,15 @@ pub fn weigh_picture(v: &Answer) -> Result<Picture, PlotError> {
     if !helps.is_empty() {
         top += ROW * causes.len() as f64 + 44.0;
         canvas.part("helps", |canvas| {
-            bars(canvas, "± mm with one thing better; the line is now", top, &helps, plain, ACCENT, &|sd| {
-                fixed(sd, 1)
-            });
+            bars(
+                canvas,
+                "± mm, one standard deviation, with one thing better; the line is now",
+                top,
+                &helps,
+                plain,
+                ACCENT,
+                &|sd| fixed(sd, 1),
+            );
             let x = left + width;
             canvas.line(&[(x, top), (x, top + ROW * helps.len() as f64)], stroke(INK_SOFT, 1.2));
             canvas.text(Text { anchor: Anchor::Middle, size: SMALL, ..small(&fixed(plain, 1), (x, top - 6.0)) });

@@ -45,6 +45,7 @@ pub fn weigh_text(v: &Answer) -> String {
         lines.push(("diagonal", format!("{} front right and rear left, {} the other", share(fr + rl), share(fl + rr))));
     }
     out += &facts(&lines);
+    out += "± is one standard deviation.\n";
     if let Some(how) = f.height.and_then(impossible) {
         out += &paragraph(&format!("CHECK: that height is {how}: something is wrong with the readings."));
     }
@@ -132,7 +133,7 @@ fn budget(v: &Answer) -> String {
     }
     let mut out = table.text(0) + "Parts of the variance: the largest is worth working on.\n";
     let now = v.found.height.map_or(v.found.x.sd, |h| h.sd) * 1e3 / v.found.widened;
-    let mut steps = Table::new(&[("what would help", Align::Left), ("± mm", Align::Point)]);
+    let mut steps = Table::new(&[("what would help", Align::Left), ("± mm, 1 sd", Align::Point)]);
     let helps: Vec<_> = v.better.iter().filter(|b| b.sd * 1e3 < 0.99 * now).take(6).collect();
     for b in &helps {
         steps.row(&[b.what.clone(), fixed(b.sd * 1e3, 1)]);

@@ -24,7 +24,7 @@ pub fn next_text(open: &Open, next: Option<&Next>, show: impl Fn(f64) -> String)
         n => format!(", and {n} more"),
     };
     Some(format!(
-        "To know it better: {}: {}{more}. Then the 90 % interval is about {low} to {high}.",
+        "To know it better: {}: {}{more} (1 sd). Then the 90 % interval is about {low} to {high}.",
         next.way.what,
         known.join(", ")
     ))
@@ -126,7 +126,8 @@ mod tests {
         assert_eq!(
             next_text(&open, Some(&next), show).unwrap(),
             "To know it better: weigh it once more with one axle raised (`unladen weigh`): mass.cg_height to ± 17 mm from \
-             ± 29 mm, engine.torque[1] to ± 4.0 Nm from ± 12 Nm. Then the 90 % interval is about -0.04 s to +0.24 s."
+             ± 29 mm, engine.torque[1] to ± 4.0 Nm from ± 12 Nm (1 sd). Then the 90 % interval is about \
+             -0.04 s to +0.24 s."
         );
         let [other, third] = [[-0.04, 0.24], [0.10, 0.20]].map(|interval| Next { interval, ..next.clone() });
         assert_eq!(

@@ -250,18 +250,15 @@ pub fn of_fit(v: &fit::Answer) -> Verdict {
         let how = if helped(v) { "helps" } else { "changes little" };
         format!("The fit {how}: {held}, and it is {} off, {} before; it says", off(p.model_s), off(v.before_s))
     };
-    let sd = p.model_sd_s;
-    let interval = (sd > 0.0).then(|| [-NINETY, NINETY].map(|z| time(p.model_s + z * sd)));
-    Verdict::number(says, time(p.model_s), interval)
+    Verdict::number(says, time(p.model_s), Some(p.interval_s.map(time)))
 }
 
 /// How much nearer the lap held out the fitted model is than the car's file was, s, and what of it may be chance: what the fit
 /// leaves open, and how laps scatter.
 fn nearer(v: &fit::Answer) -> (f64, f64) {
     let p = &v.prediction;
-    let scatter = if v.scatter_s.is_finite() { v.scatter_s } else { 0.0 };
     let off = |s: f64| (s - p.logged_s).abs();
-    (off(v.before_s) - off(p.model_s), NINETY * p.model_sd_s.hypot(scatter))
+    (off(v.before_s) - off(p.model_s), 0.5 * (p.interval_s[1] - p.interval_s[0]))
 }
 
 /// Is the fitted model further off the lap held out than the car's file was, beyond chance?

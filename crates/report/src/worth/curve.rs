@@ -12,7 +12,7 @@ use crate::draw::picture::{Picture, PlotError};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, label, small};
 use crate::lap::place::{Place, places};
 use crate::lap::speed::{draw_corners, draw_distance, draw_head, spans};
-use crate::words::number::{UNRESOLVED, distance, fixed, resolved, with_error, with_sd};
+use crate::words::number::{UNRESOLVED, decimals_for, distance, fixed, resolved, with_error};
 
 /// What to draw.
 #[derive(Clone, Copy, Debug)]
@@ -29,8 +29,8 @@ pub struct CurvePlot<'a> {
     pub s_m: &'a [f64],
     /// ∂t/∂m up to each distance, s/kg.
     pub s_per_kg: &'a [f64],
-    /// One standard deviation of the whole lap's, s/kg, where the car's file gives uncertainties.
-    pub total_sd: Option<f64>,
+    /// The 90 % interval of the whole lap's, s/kg, where the car's file gives uncertainties.
+    pub total_interval: Option<[f64; 2]>,
     /// Numerical error of the whole lap's, s/kg.
     pub error: f64,
 }
@@ -139,20 +139,29 @@ fn finding(plot: &CurvePlot, total: f64, parts: &[Part]) -> String {
         return sentence(&format!("{UNRESOLVED} for 10 kg"));
     }
     let verb = if total > 0.0 { "cost" } else { "gain" };
-    let known = match plot.total_sd {
-        Some(sd) => with_sd(total.abs(), KG * sd),
-        None => with_error(total.abs(), (KG * plot.error).max(1e-3)),
-    };
+    let known = known(plot, total.abs(), total.signum());
     let most =
         parts.first().map(|p| format!(", most for its length {}: {} ms in 100 m", p.place.phrase(), fixed(p.ms(), 1)));
-    format!("10 kg {verb} {known} s a lap{}", most.unwrap_or_default())
+    format!("10 kg {verb} {known}{}", most.unwrap_or_default())
+}
+
+/// `0.400 s a lap (90 %: 0.366 to 0.435)`, the interval seen the way of the value.
+fn known(plot: &CurvePlot, value: f64, way: f64) -> String {
+    let Some(interval) = plot.total_interval else {
+        return format!("{} s a lap", with_error(value, (KG * plot.error).max(1e-3)));
+    };
+    let mut ends = interval.map(|end| way * KG * end);
+    ends.sort_by(f64::total_cmp);
+    let digits = decimals_for(0.5 * (ends[1] - ends[0]));
+    let text = |x: f64| fixed(x, digits);
+    format!("{} s a lap (90 %: {} to {})", text(value), text(ends[0]), text(ends[1]))
 }
 
 fn axis(plot: &CurvePlot, total: f64) -> Axis {
-    let sd = KG * plot.total_sd.unwrap_or(0.0);
+    let [least, most] = plot.total_interval.map_or([total; 2], |ends| ends.map(|end| KG * end));
     let all = plot.s_per_kg.iter().map(|c| KG * c);
     let (low, high) = all.fold((0.0f64, 0.0f64), |(low, high), c| (low.min(c), high.max(c)));
-    let (low, high) = (low.min(total - sd), high.max(total + sd));
+    let (low, high) = (low.min(total).min(least), high.max(total).max(most));
     // No closer look at what can't be resolved than a hundredth.
     let span = (high - low).max(0.01);
     let high = high.max(low + span);
@@ -201,8 +210,7 @@ fn draw_parts(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, parts: &[Par
 fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64, paper: Paper) {
     let (x, y) = (frame.right() + 12.0, frame.py(total));
     canvas.part("total", |canvas| {
-        if let Some(sd) = plot.total_sd.map(|sd| KG * sd) {
-            let (low, high) = (frame.py(total - sd), frame.py(total + sd));
+        if let Some([low, high]) = plot.total_interval.map(|ends| ends.map(|end| frame.py(KG * end))) {
             canvas.line(&[(x - 6.0, low), (x - 6.0, high)], stroke(INK, 1.4));
             for end in [low, high] {
                 canvas.line(&[(x - 9.0, end), (x - 3.0, end)], stroke(INK, 1.4));
@@ -212,13 +220,16 @@ fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64, 
         if paper.narrow() {
             return;
         }
-        let words = match plot.total_sd {
-            Some(sd) => with_sd(total, KG * sd),
-            None => with_error(total, (KG * plot.error).max(1e-3)),
+        let (words, beneath) = match plot.total_interval {
+            Some([low, high]) => {
+                let digits = decimals_for(0.5 * KG * (high - low));
+                (fixed(total, digits), "the whole lap; 90 %")
+            }
+            None => (with_error(total, (KG * plot.error).max(1e-3)), "the whole lap"),
         };
         let words = format!("{} s", words.replace('-', "−"));
         canvas.text(label(&words, (x + 2.0, y + centred(LABEL))));
-        canvas.text(small("the whole lap", (x + 2.0, y + centred(LABEL) + 14.0)));
+        canvas.text(small(beneath, (x + 2.0, y + centred(LABEL) + 14.0)));
     });
 }
 
@@ -234,7 +245,7 @@ pub fn curves(v: &Answer, paper: Paper) -> Result<Vec<Picture>, PlotError> {
             length_m: track.length(),
             s_m: &along.s_m,
             s_per_kg: &along.s_per_kg,
-            total_sd: found.s_per_kg.sd,
+            total_interval: found.s_per_kg.interval,
             error: found.s_per_kg.error,
         };
         curve_picture(&plot, paper)
@@ -249,7 +260,7 @@ mod tests {
 
     fn plot<'a>(places: &'a [Place], s_m: &'a [f64], s_per_kg: &'a [f64]) -> CurvePlot<'a> {
         let (car, track) = ("car", "track");
-        CurvePlot { car, track, places, length_m: 100.0, s_m, s_per_kg, total_sd: None, error: 1e-6 }
+        CurvePlot { car, track, places, length_m: 100.0, s_m, s_per_kg, total_interval: None, error: 1e-6 }
     }
 
     #[test]
@@ -260,10 +271,10 @@ mod tests {
         // B: 0.006 s/kg before the line and 0.004 behind it in 30 m; A as much in 50 m.
         let title = curve_picture(&p, Paper::FILE).unwrap().title;
         assert_eq!(title, "10 kg cost 0.400 s a lap, most for its length on B: 333.3 ms in 100 m");
-        let sd = CurvePlot { total_sd: Some(0.0021), places: &places[1..], ..p };
+        let sd = CurvePlot { total_interval: Some([0.0366, 0.0435]), places: &places[1..], ..p };
         assert_eq!(
             curve_picture(&sd, Paper::FILE).unwrap().title,
-            "10 kg cost 0.400 ± 0.021 s a lap, most for its length on B: 333.3 ms in 100 m"
+            "10 kg cost 0.400 s a lap (90 %: 0.366 to 0.435), most for its length on B: 333.3 ms in 100 m"
         );
         let gain = CurvePlot { s_per_kg: &[0.0, -0.01, -0.02], ..p };
         assert_eq!(curve_picture(&gain, Paper::FILE).unwrap().title, "10 kg gain 0.200 s a lap");

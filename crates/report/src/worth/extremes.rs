@@ -1,15 +1,22 @@
 //! Where a kilogram costs most and least: over the outline that is drawn, and where that is in words.
 
 use crate::draw::svg::Point;
-use crate::words::number::{fixed, with_error, with_sd};
+use crate::words::number::{decimals_for, fixed, with_error};
 use crate::worth::body::{Body, Size};
 use crate::worth::field::Plane;
 use unladen_study::Quantity;
 
-/// `12.4 ± 0.3`: thousandths of a second.
+/// `12.4 ms (90 %: 11.9 to 12.8)`: thousandths of a second.
 pub(crate) fn ms(q: &Quantity) -> String {
     let [value, error] = [q.value, q.error].map(|s| 1e3 * s);
-    let text = q.sd.map_or_else(|| with_error(value, error.max(1e-2)), |sd| with_sd(value, 1e3 * sd));
+    let text = match q.interval.map(|ends| ends.map(|s| 1e3 * s)) {
+        None => format!("{} ms", with_error(value, error.max(1e-2))),
+        Some([low, high]) => {
+            let digits = decimals_for(0.5 * (high - low));
+            let text = |x: f64| fixed(x, digits);
+            format!("{} ms (90 %: {} to {})", text(value), text(low), text(high))
+        }
+    };
     text.replace('-', "−")
 }
 
@@ -31,7 +38,7 @@ pub(crate) fn finding(own: &Quantity, planes: &[Plane; 2], body: &Body, size: &S
         Some([low, high]) => {
             format!("{} ms a lap (90 %: {} to {})", shown(1e3 * own.value), shown(1e3 * low), shown(1e3 * high))
         }
-        None => format!("{} ms a lap", ms(own)),
+        None => format!("{} a lap", ms(own)),
     };
     let own = format!("A kilogram costs {known} at the centre of gravity");
     let by = |a: &&Extreme, b: &&Extreme| a.ms.total_cmp(&b.ms);

@@ -253,8 +253,7 @@ fn alt(map: &KilogramMap, title: &str, cost: &Cost) -> String {
         0 => String::new(),
         n => format!(", {n} ideas"),
     };
-    let places: Vec<String> =
-        map.worth.places.iter().map(|p| format!("{} {} ms", p.spot.name, ms(&p.s_per_kg))).collect();
+    let places: Vec<String> = map.worth.places.iter().map(|p| format!("{} {}", p.spot.name, ms(&p.s_per_kg))).collect();
     let centres: Vec<String> = map
         .centres
         .iter()

@@ -107,7 +107,7 @@ fn grid(canvas: &mut Canvas, corners: &[Point; 4], scale: f64, middle: Point, ce
         canvas.line(&[(left, -y), (right, -y)], stroke(GRID, 0.8));
     }
     let decimals = if step < 1.0 { 1 } else { 0 };
-    let words = format!("{} mm a square; cross: ± of now", fixed(step, decimals));
+    let words = format!("{} mm a square; cross: one standard deviation of now", fixed(step, decimals));
     canvas.text(Text { anchor: Anchor::End, ..small(&words, (right, bottom + 14.0)) });
 }
 

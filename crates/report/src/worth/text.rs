@@ -4,7 +4,7 @@ use crate::draw::header::sentence;
 use crate::lap::text::{ruling, time_with_error};
 pub use crate::words::said::{CAUTION, NOT_MODELLED};
 
-use crate::words::number::{UNRESOLVED, fixed, resolved, signed, with_error, with_sd};
+use crate::words::number::{UNRESOLVED, decimals_for, fixed, resolved, signed, with_error};
 use crate::words::table::{Align, Table, facts, paragraph, printable};
 use crate::worth::{Sanity, quantities};
 use unladen_questions::advised;
@@ -45,19 +45,18 @@ pub fn worth_text(car: &str, stands: &str, tracks: &[Worth], mix: &Worth) -> Str
 
 fn block(w: &Worth) -> String {
     let mut out = facts(&[
-        ("lap time", time_with_error(w.lap_time_s, w.lap_time_error_s, w.lap_time_sd_s)),
+        ("lap time", time_with_error(w.lap_time_s, w.lap_time_error_s, w.lap_time_interval_s)),
         ("ruled by", ruling(&w.limits)),
     ]);
 
-    let mut changes = Table::new(&[("what changes", Align::Left), ("lap time, s", Align::Point)]);
     let mut kinks = false;
+    let mut rows = Vec::new();
     for (change, (_, q)) in CHANGES.iter().zip(quantities(w)) {
         kinks |= q.one_sided.is_some();
-        for (words, value) in steps(change, q) {
-            changes.row(&[words, &value]);
-        }
+        rows.extend(steps(change, q).into_iter().map(|(words, [value, range])| vec![words.to_owned(), value, range]));
     }
-    out += &format!("\n{}", changes.text(0));
+    let heads = [("what changes", Align::Left), ("lap time, s", Align::Point), ("90 %", Align::Left)];
+    out += &format!("\n{}", known_table(&heads, rows));
     if kinks {
         out += &paragraph(
             "Where both ways are listed, a limit changes hands right here, and they are not each other's opposite.",
@@ -75,48 +74,67 @@ fn block(w: &Worth) -> String {
 }
 
 /// The rows of a derivative: one, or at a kink one each way.
-fn steps(change: &Change, q: &Quantity) -> Vec<(&'static str, String)> {
+fn steps(change: &Change, q: &Quantity) -> Vec<(&'static str, [String; 2])> {
     match q.one_sided {
-        None => vec![(change.more, step(STEP * q.value, q))],
-        Some((minus, plus)) => {
-            vec![(change.more, step(STEP * plus, q)), (change.less, step(-STEP * minus, q))]
-        }
+        None => vec![(change.more, known(q, q.value, STEP))],
+        Some((minus, plus)) => vec![(change.more, known(q, plus, STEP)), (change.less, known(q, minus, -STEP))],
     }
 }
 
-fn step(value: f64, q: &Quantity) -> String {
-    known(value, STEP * q.error, q.sd.map(|sd| STEP * sd))
-}
-
-fn known(value: f64, error: f64, sd: Option<f64>) -> String {
-    if !resolved(value, error) {
-        return UNRESOLVED.to_owned();
+/// `+0.142` and `+0.136 to +0.147`, so many times a value; the interval moves with it to the side of a kink.
+pub(crate) fn known(q: &Quantity, value: f64, times: f64) -> [String; 2] {
+    let error = (times * q.error).abs();
+    if !resolved(times * value, error) {
+        return [UNRESOLVED.to_owned(), String::new()];
     }
     // Finer than a tenth of a millisecond helps nobody, unless there is nothing else to see.
-    let shown = error.max(1e-4f64.min(0.1 * value.abs()));
-    signed(&sd.map_or_else(|| with_error(value, shown), |sd| with_sd(value, sd)))
+    let shown = error.max(1e-4f64.min(0.1 * (times * value).abs()));
+    let Some(interval) = q.interval else { return [signed(&with_error(times * value, shown)), String::new()] };
+    let mut ends = interval.map(|end| times * (end + value - q.value));
+    ends.sort_by(f64::total_cmp);
+    let digits = decimals_for(0.5 * (ends[1] - ends[0]));
+    let text = |x: f64| signed(&fixed(x, digits));
+    [text(times * value), format!("{} to {}", text(ends[0]), text(ends[1]))]
 }
 
 fn places(w: &Worth) -> String {
-    let mut table = Table::new(&[
+    let mut rows = Vec::new();
+    for p in &w.places {
+        let q = &p.s_per_kg;
+        let [x, y, z] = p.spot.at.map(|m| fixed(m * 1e3, 0));
+        let name = sentence(&p.spot.name);
+        let mut row = |name: String, [cost, range]: [String; 2]| {
+            rows.push(vec![name, cost, range, x.clone(), y.clone(), z.clone()]);
+        };
+        match q.one_sided {
+            None => row(name, known(q, q.value, 1.0)),
+            Some((minus, plus)) => {
+                row(format!("{name}, put on"), known(q, plus, 1.0));
+                row(format!("{name}, taken off"), known(q, minus, -1.0));
+            }
+        }
+    }
+    let heads = [
         ("1 kg here costs", Align::Left),
         ("s a lap", Align::Point),
+        ("90 %", Align::Left),
         ("mm back", Align::Right),
         ("mm right", Align::Right),
         ("mm up", Align::Right),
-    ]);
-    for p in &w.places {
-        let q = &p.s_per_kg;
-        let cost = match q.one_sided {
-            None => known(q.value, q.error, q.sd),
-            Some((minus, plus)) => {
-                format!("{} put on, {} taken off", known(plus, q.error, q.sd), known(-minus, q.error, q.sd))
-            }
-        };
-        let [x, y, z] = p.spot.at.map(|m| fixed(m * 1e3, 0));
-        table.row(&[sentence(&p.spot.name), cost, x, y, z]);
+    ];
+    known_table(&heads, rows) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
+}
+
+/// A table whose third column holds intervals; without any, without the column.
+fn known_table(heads: &[(&str, Align)], mut rows: Vec<Vec<String>>) -> String {
+    let mut heads = heads.to_vec();
+    if rows.iter().all(|row| row[2].is_empty()) {
+        heads.remove(2);
+        rows.iter_mut().for_each(|row| drop(row.remove(2)));
     }
-    table.text(0) + "Back is behind the front axle line, right of the centre plane, up from the ground.\n"
+    let mut table = Table::new(&heads);
+    rows.iter().for_each(|row| table.row(row));
+    table.text(0)
 }
 
 #[cfg(test)]
@@ -186,15 +204,16 @@ Back is behind the front axle line, right of the centre plane, up from the groun
     #[test]
     fn closed_form_kinks_print_both_ways_and_uncertainties_two_digits() {
         let mut w = example("Airfield");
-        w.lap_time_sd_s = Some(0.312);
-        w.s_per_kg.sd = Some(0.00121);
+        w.lap_time_interval_s = Some([82.9, 83.95]);
+        w.s_per_kg.interval = Some([0.0123, 0.0163]);
         w.s_per_mm_rearward.one_sided = Some((-0.0012, 0.0018));
         w.elasticity = 0.41;
         w.caveats = vec![Caveat::NoSide { key: "tyres\nfront".into() }];
         let text = worth_text("Saloon", "As weighed.", &[w.clone()], &w);
         for part in [
-            "± 0.31 s from the car's uncertain numbers",
-            "+0.142 ± 0.012",
+            ", 90 %: 1:22.90 to 1:23.95 by the car's uncertain numbers",
+            "+0.142",
+            "+0.123 to +0.163",
             "further back     +0.0180",
             "further forward  +0.0120",
             "a limit changes hands",

@@ -47,11 +47,12 @@ fn gain(first: &Lap, second: &Lap, name: &str, paper: Paper) -> Result<Picture, 
     gain_picture(&GainPlot { track, closed, places: &first.places, plan: &first.plan, laps }, paper)
 }
 
-fn curve(l: &Lap, sd: Option<f64>, paper: Paper) -> Result<Picture, PlotError> {
+fn curve(l: &Lap, interval: Option<[f64; 2]>, paper: Paper) -> Result<Picture, PlotError> {
     let s_m: Vec<f64> = l.rows.iter().map(|r| r.s).collect();
     let (track, s_per_kg) = (l.track.name.as_str(), &l.dt_dm[..]);
     let (places, length_m) = (&l.places[..], l.length_m);
-    let plot = CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_sd: sd, error: 1e-6 };
+    let plot =
+        CurvePlot { car: "car", track, places, length_m, s_m: &s_m, s_per_kg, total_interval: interval, error: 1e-6 };
     curve_picture(&plot, paper)
 }
 
@@ -147,7 +148,7 @@ fn drawn_on(paper: Paper) -> Vec<Picture> {
     let mut out: Vec<Picture> = laps
         .iter()
         .flat_map(|l| {
-            [speed(&[(l, AWKWARD)], paper), map(l, paper), curve(l, None, paper), curve(l, Some(2e-3), paper)]
+            [speed(&[(l, AWKWARD)], paper), map(l, paper), curve(l, None, paper), curve(l, Some([0.01, 0.014]), paper)]
         })
         .map(Result::unwrap)
         .collect();

@@ -120,7 +120,7 @@ mod tests {
     #[test]
     fn closed_form_a_gear_too_high_is_left_out_up_to_the_brakes() {
         let s: Vec<f64> = (0..100).map(|i| 8.0 * f64::from(i)).collect();
-        let mut model = Modelled { v: vec![32.0; 100], gear: vec![3; 100], brakes: vec![false; 100] };
+        let mut model = Modelled { time_s: 25.0, v: vec![32.0; 100], gear: vec![3; 100], brakes: vec![false; 100] };
         model.brakes[80..90].fill(true);
         let mut lap =
             LoggedLap { s_m: s.iter().map(|s| s - 1.0).collect(), gear: vec![3; 100], ..LoggedLap::default() };

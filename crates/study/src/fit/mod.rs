@@ -6,6 +6,7 @@
 //! product can't be told apart: the fit for the car's file ([`fit_told_apart`]) holds one of them where the file has
 //! it, and what is found for the other is the product.
 
+mod carried;
 mod gears;
 mod knob;
 mod left_out;
@@ -19,8 +20,11 @@ use unladen_vehicle::Car;
 pub use gears::{Gearing, gear_of, gearing};
 pub use knob::{Knob, applied};
 pub use left_out::{LeftOut, Why};
-pub use predict::{Prediction, predict};
+pub use predict::{Prediction, USUAL_SCATTER, predict, scatter};
 
+use crate::made_track::lines::Lines;
+
+use carried::{Off, Rested, variances};
 use problem::{FACTORS, Problem, SHIFT, SHIFT_SD, repeats, robust_sd};
 
 /// A logged lap: speed over distance.
@@ -43,7 +47,8 @@ pub struct FittedFactor {
     pub knob: Knob,
     /// The factor.
     pub factor: f64,
-    /// Its standard deviation, prior and log together; the prior's for one that was held.
+    /// Its standard deviation: prior and log together, with what is held and, on a made track, with its line; the prior's for
+    /// one that was held.
     pub sd: f64,
     /// The log told this share of what was unknown: 1 − (sd/prior sd)².
     pub told: f64,
@@ -78,8 +83,12 @@ pub struct Fit {
     pub found: Vec<FittedFactor>,
     /// Pairs whose correlation is beyond ±0.9, strongest first.
     pub alike: Vec<Alike>,
-    /// Covariance of the factors, in the order of [`Knob::ALL`]; zero where one was held.
+    /// Covariance of the factors by the laps, in the order of [`Knob::ALL`]; zero where one was held.
     pub covariance: Vec<Vec<f64>>,
+    /// Inverse covariance of what was free, and of the shift.
+    information: DMatrix<f64>,
+    /// What is carried besides: factors that were held, and the line of a made track.
+    carried: Vec<Off>,
     /// How far the log's places lie behind the track's, m, and its standard deviation.
     pub shift_m: (f64, f64),
     /// Stretches that were not used.
@@ -145,25 +154,55 @@ const HOLD: [Knob; FACTORS] = [
     Knob::GripLat,
 ];
 
-/// Fits all factors to logged laps on a track.
+/// Fits all factors to logged laps on a track; `lines` where that was made of positions.
 ///
 /// # Errors
 /// [`FitError`].
-pub fn fit(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<Fit, FitError> {
-    fit_holding(course, car, laps, &[])
+pub fn fit(course: &Course, car: &Car, laps: &[LoggedLap], lines: Option<&Lines>) -> Result<Fit, FitError> {
+    fit_holding((course, lines), car, laps, &[], &START)
 }
 
 /// The fit of all factors, and the one in which those that this log can't tell (apart) are held where the car's file
-/// has them.
+/// has them: what that leaves open is in the others' deviations.
 ///
 /// # Errors
 /// [`FitError`].
-pub fn fit_told_apart(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<(Fit, Fit), FitError> {
-    let all = fit(course, car, laps)?;
+pub fn fit_told_apart(
+    course: &Course,
+    car: &Car,
+    laps: &[LoggedLap],
+    lines: Option<&Lines>,
+) -> Result<(Fit, Fit), FitError> {
+    let all = fit(course, car, laps, lines)?;
+    let mut held = to_hold(&all.information);
+    if held.is_empty() {
+        return Ok((all.clone(), all));
+    }
+    let mut start = START;
+    start.iter_mut().zip(&all.found).for_each(|(x, f)| *x = f.factor);
+    start[SHIFT] = all.shift_m.0;
+    loop {
+        let now = fit_holding((course, lines), car, laps, &held, &start)?;
+        // What is carried may leave nothing of what the log tells.
+        let free = now.found.iter().filter(|f| f.held.is_none() && f.told < TOLD);
+        match free.min_by(|a, b| a.told.total_cmp(&b.told)) {
+            Some(least) => held.push((least.knob, Because::Untold)),
+            None => return Ok((all, now)),
+        }
+    }
+}
+
+/// What is to be held, one after the other, by what the fit of all knows of all together (its inverse covariance): of two that
+/// are alike one, then what the log says little of.
+fn to_hold(information: &DMatrix<f64>) -> Vec<(Knob, Because)> {
     let mut held: Vec<(Knob, Because)> = Vec::new();
-    let mut now = all.clone();
-    while held.len() < FACTORS {
-        let of_pair = now.alike.first().map(|pair| {
+    loop {
+        let free: Vec<usize> =
+            (0..=FACTORS).filter(|k| *k == SHIFT || held.iter().all(|h| h.0 != Knob::ALL[*k])).collect();
+        let own = information.select_rows(&free).select_columns(&free);
+        let Some(inverse) = own.try_inverse() else { return held };
+        let covariance = spread_out(&inverse, &free);
+        let of_pair = alike(&covariance).first().map(|pair| {
             let first = |k: Knob| HOLD.iter().position(|h| *h == k);
             if first(pair.a) < first(pair.b) {
                 (pair.a, Because::With(pair.b))
@@ -171,26 +210,35 @@ pub fn fit_told_apart(course: &Course, car: &Car, laps: &[LoggedLap]) -> Result<
                 (pair.b, Because::With(pair.a))
             }
         });
+        let told = |k: usize| 1.0 - covariance[k][k] / Knob::ALL[k].prior_sd().powi(2);
         let untold = || {
-            let free = now.found.iter().filter(|f| f.held.is_none() && f.told < TOLD);
-            free.min_by(|a, b| a.told.total_cmp(&b.told)).map(|f| (f.knob, Because::Untold))
+            let least = free.iter().copied().filter(|k| *k != SHIFT).min_by(|a, b| told(*a).total_cmp(&told(*b)));
+            least.filter(|k| told(*k) < TOLD).map(|k| (Knob::ALL[k], Because::Untold))
         };
-        let Some(next) = of_pair.or_else(untold) else { break };
-        held.push(next);
-        now = fit_holding(course, car, laps, &held)?;
-    }
-    // A use of grip that is held makes the other a product, which is known as well as it is said. Drag or rolling
-    // resistance that are held are not known: what goes with them is as uncertain as in the fit of all.
-    for f in now.found.iter_mut().filter(|f| f.held.is_none()) {
-        let uses = [Knob::UseCornering, Knob::UseBraking, Knob::UseTraction];
-        if held.iter().any(|h| h.1 == Because::With(f.knob) && !uses.contains(&h.0))
-            && let Some(free) = all.found.iter().find(|g| g.knob == f.knob)
-        {
-            (f.sd, f.told) = (free.sd, free.told);
+        match of_pair.or_else(untold) {
+            Some(next) => held.push(next),
+            None => return held,
         }
     }
-    Ok((all, now))
 }
+
+/// A matrix of the free ones as one of all, zero elsewhere.
+fn spread_out(matrix: &DMatrix<f64>, free: &[usize]) -> Vec<Vec<f64>> {
+    let mut all = vec![vec![0.0; FACTORS + 1]; FACTORS + 1];
+    for (i, a) in free.iter().enumerate() {
+        for (j, b) in free.iter().enumerate() {
+            all[*a][*b] = matrix[(i, j)];
+        }
+    }
+    all
+}
+
+/// The car as its file has it, and no shift.
+const START: [f64; FACTORS + 1] = {
+    let mut start = [1.0; FACTORS + 1];
+    start[SHIFT] = 0.0;
+    start
+};
 
 /// What a round stands on.
 struct Normal {
@@ -198,28 +246,35 @@ struct Normal {
     gradient: DVector<f64>,
 }
 
-fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Because)]) -> Result<Fit, FitError> {
+fn fit_holding(
+    (course, lines): (&Course, Option<&Lines>),
+    car: &Car,
+    laps: &[LoggedLap],
+    held: &[(Knob, Because)],
+    start: &[f64],
+) -> Result<Fit, FitError> {
     if laps.is_empty() {
         return Err(FitError::NoLap);
     }
     let mut problem = Problem::new(course, car, laps);
     // The free factors, and last the shift of the log's places.
     let free: Vec<usize> = (0..FACTORS).filter(|k| held.iter().all(|h| h.0 != Knob::ALL[*k])).collect();
-    let mean = [1.0; FACTORS].into_iter().chain([0.0]).collect::<Vec<f64>>();
+    let mean = START;
     let prior_sd: Vec<f64> = Knob::ALL.iter().map(|k| k.prior_sd()).chain([SHIFT_SD]).collect();
     let index: Vec<usize> = free.iter().copied().chain([SHIFT]).collect();
     let n = index.len();
-    let mut x = mean.clone();
+    let mut x = mean.to_vec();
+    index.iter().for_each(|k| x[*k] = start[*k]);
     let mut model = problem.model(&x)?;
     problem.leave_out_other_gears(&model, laps);
     let (mut rounds, mut settled) = (0, false);
     let (mut sd, mut worth) = (1.0, 1.0);
-    let mut normal = DMatrix::identity(n, n);
+    let mut rested: Option<(Normal, Vec<(usize, f64)>, Vec<Vec<f64>>)> = None;
     while rounds < ROUNDS && !settled {
         rounds += 1;
         let residuals = problem.residuals(&model.v);
         sd = robust_sd(&residuals);
-        worth = repeats(&residuals, sd);
+        worth = repeats(&residuals, model.v.len(), sd);
         let jacobian = problem.jacobian(&x, &index)?;
         let cost = |v: &[f64], x: &[f64]| -> f64 {
             let rho = |r: f64| if r.abs() <= HUBER { 0.5 * r * r } else { HUBER * (r.abs() - 0.5 * HUBER) };
@@ -231,8 +286,10 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
             matrix: DMatrix::from_diagonal(&DVector::from_fn(n, |i, _| prior_sd[index[i]].powi(-2))),
             gradient: DVector::from_fn(n, |i, _| -(x[index[i]] - mean[index[i]]) * prior_sd[index[i]].powi(-2)),
         };
+        let mut weights = Vec::with_capacity(residuals.len());
         for &(i, r) in &residuals {
             let weight = (HUBER * sd / r.abs().max(1e-12)).min(1.0) / (sd * sd * worth);
+            weights.push((i, weight));
             for a in 0..n {
                 at.gradient[a] += weight * jacobian[a][i] * r;
                 for b in 0..n {
@@ -241,7 +298,7 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
             }
         }
         let step = at.matrix.clone().cholesky().map(|c| c.solve(&at.gradient)).ok_or(FitError::Unsettled)?;
-        normal = at.matrix;
+        rested = Some((at, weights, jacobian));
         let now = cost(&model.v, &x);
         let mut share = 1.0;
         loop {
@@ -264,17 +321,26 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
             }
         }
     }
-    let inverse = normal.try_inverse().ok_or(FitError::Unsettled)?;
-    let mut covariance = vec![vec![0.0; FACTORS + 1]; FACTORS + 1];
-    for (i, a) in index.iter().enumerate() {
-        for (j, b) in index.iter().enumerate() {
-            covariance[*a][*b] = inverse[(i, j)];
-        }
-    }
+    let (normal, weights, jacobian) = rested.ok_or(FitError::Unsettled)?;
+    let inverse = normal.matrix.clone().try_inverse().ok_or(FitError::Unsettled)?;
+    let scores = problem.scores(&model.v, &weights, &jacobian);
+    let wider = carried::wider(&inverse, &scores, &index, &prior_sd);
+    let scaled = DMatrix::from_fn(n, n, |i, j| wider[i] * wider[j] * inverse[(i, j)]);
+    let covariance = spread_out(&scaled, &index);
+    let at =
+        Rested { problem: &problem, x: &x, index: &index, normal: &normal, weights: &weights, jacobian: &jacobian };
+    let by_held = at.by_held(held)?;
+    let (by_line, rough) = match lines {
+        Some(lines) => at.by_line(lines, &model).map(|(all, rough)| (all, Some(rough)))?,
+        None => (Vec::new(), None),
+    };
+    let more = variances(&x, &by_held, held, &by_line);
     let (s_m, residuals_mps, left_out) = problem.leftovers(&model.v);
     Ok(Fit {
-        found: factors(&x, &covariance, held),
+        found: factors(&x, &covariance, &more, held),
         alike: alike(&covariance),
+        information: normal.matrix.clone(),
+        carried: by_held.into_iter().chain(by_line).chain(rough).collect(),
         shift_m: (x[SHIFT], covariance[SHIFT][SHIFT].max(0.0).sqrt()),
         covariance: covariance[..FACTORS].iter().map(|row| row[..FACTORS].to_vec()).collect(),
         left_out,
@@ -288,11 +354,11 @@ fn fit_holding(course: &Course, car: &Car, laps: &[LoggedLap], held: &[(Knob, Be
     })
 }
 
-fn factors(x: &[f64], covariance: &[Vec<f64>], held: &[(Knob, Because)]) -> Vec<FittedFactor> {
+fn factors(x: &[f64], covariance: &[Vec<f64>], more: &[f64], held: &[(Knob, Because)]) -> Vec<FittedFactor> {
     let of = |(k, &knob): (usize, &Knob)| {
         let held = held.iter().find(|h| h.0 == knob).map(|h| h.1);
-        let sd = if held.is_some() { knob.prior_sd() } else { covariance[k][k].max(0.0).sqrt() };
-        FittedFactor { knob, factor: x[k], sd, told: 1.0 - (sd / knob.prior_sd()).powi(2), held }
+        let sd = if held.is_some() { knob.prior_sd() } else { (covariance[k][k] + more[k]).max(0.0).sqrt() };
+        FittedFactor { knob, factor: x[k], sd, told: (1.0 - (sd / knob.prior_sd()).powi(2)).max(0.0), held }
     };
     Knob::ALL.iter().enumerate().map(of).collect()
 }

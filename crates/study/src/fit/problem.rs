@@ -23,6 +23,8 @@ pub(super) const SHIFT_SD: f64 = 1.5;
 
 /// The model at the stations.
 pub(super) struct Modelled {
+    /// Lap time, s.
+    pub(super) time_s: f64,
     /// Speed, m/s.
     pub(super) v: Vec<f64>,
     /// Gear.
@@ -71,7 +73,7 @@ impl<'a> Problem<'a> {
         let at = |l: &LoggedLap| s.iter().map(|s| linear(&l.s_m, &l.v_mps, *s).unwrap_or(f64::NAN)).collect();
         let mut seen: Vec<Vec<f64>> = laps.iter().map(at).collect();
         let left_out = mistakes(&s, &mut seen);
-        Self { course: Course::new(course.track()), car, s, seen, left_out }
+        Self { course: course.clone(), car, s, seen, left_out }
     }
 
     /// Where a driver is long in another gear than the model, power and drag are not what speed tells.
@@ -82,13 +84,23 @@ impl<'a> Problem<'a> {
 
     /// The model with these factors, at the stations moved by the shift (last in `x`).
     pub(super) fn model(&self, x: &[f64]) -> Result<Modelled, LapError> {
-        let lap = self.course.lap(&applied(self.car, &x[..FACTORS]))?;
+        self.model_on(&self.course, x)
+    }
+
+    /// The same on another course, its stations at the same shares of the way.
+    pub(super) fn model_on(&self, course: &Course, x: &[f64]) -> Result<Modelled, LapError> {
+        let lap = course.lap(&applied(self.car, &x[..FACTORS]))?;
         let rows = lap.trace();
-        let track = self.course.track();
-        let place = |s: &f64| if track.closed { (s - x[SHIFT]).rem_euclid(track.length()) } else { s - x[SHIFT] };
+        let track = course.track();
+        let scale = track.length() / self.course.track().length();
+        let place = |s: &f64| {
+            let s = scale * (s - x[SHIFT]);
+            if track.closed { s.rem_euclid(track.length()) } else { s }
+        };
         let at = |of: &dyn Fn(f64) -> f64| self.s.iter().map(|s| of(place(s))).collect::<Vec<f64>>();
         let row = |s: f64| &rows[between(&rows, s).0];
         Ok(Modelled {
+            time_s: lap.time,
             v: at(&|s| speed_at(&rows, s)),
             gear: self.s.iter().map(|s| row(place(s)).gear).collect(),
             brakes: self.s.iter().map(|s| row(place(s)).a_x < -1.0).collect(),
@@ -120,6 +132,13 @@ impl<'a> Problem<'a> {
             .collect()
     }
 
+    /// What the readings of each station pull at each parameter: their weighted residuals by its derivative.
+    pub(super) fn scores(&self, model: &[f64], weights: &[(usize, f64)], jacobian: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let mut pulls = vec![0.0; model.len()];
+        self.residuals(model).iter().zip(weights).for_each(|((i, r), (_, weight))| pulls[*i] += weight * r);
+        jacobian.iter().map(|by| by.iter().zip(&pulls).map(|(slope, pull)| slope * pull).collect()).collect()
+    }
+
     /// Stations, the mean of (log − model) at each, and what was left out.
     pub(super) fn leftovers(self, model: &[f64]) -> (Vec<f64>, Vec<f64>, Vec<LeftOut>) {
         let mut sums = vec![(0.0, 0.0); model.len()];
@@ -137,20 +156,26 @@ pub(super) fn robust_sd(residuals: &[(usize, f64)]) -> f64 {
     (1.482_6 * sizes.get(sizes.len() / 2).copied().unwrap_or(1.0)).max(0.02)
 }
 
-/// 1 + 2 Σ ρ of neighbouring residuals of a lap, while they are alike.
-pub(super) fn repeats(residuals: &[(usize, f64)], sd: f64) -> f64 {
-    let clipped: Vec<(usize, f64)> = residuals.iter().map(|r| (r.0, r.1.clamp(-3.0 * sd, 3.0 * sd))).collect();
-    let variance = clipped.iter().map(|r| r.1 * r.1).sum::<f64>() / clipped.len().max(1) as f64;
-    let mut sum = 1.0;
-    for lag in 1..60.min(clipped.len() / 3) {
-        let pairs = clipped.iter().zip(&clipped[lag..]).filter(|(a, b)| b.0 == a.0 + lag);
-        let (n, total) = pairs.fold((0, 0.0), |(n, t), (a, b)| (n + 1, t + a.1 * b.1));
-        let rho = total / (f64::from(n.max(1)) * variance.max(1e-12));
+/// Of how many readings one is worth: the variance of all readings' sum about the model over what it were if none leant on
+/// another, neither on its neighbours along the lap nor on what other laps say at the same place (that the log's places are
+/// off by is the same for all laps). 1 and more.
+pub(super) fn repeats(residuals: &[(usize, f64)], stations: usize, sd: f64) -> f64 {
+    let mut sums = vec![(0.0, 0.0); stations];
+    for &(i, r) in residuals {
+        sums[i] = (sums[i].0 + r.clamp(-3.0 * sd, 3.0 * sd), sums[i].1 + 1.0);
+    }
+    let product = |lag: usize| sums.iter().zip(&sums[lag..]).map(|(a, b)| a.0 * b.0).sum::<f64>();
+    let pairs = |lag: usize| sums.iter().zip(&sums[lag..]).filter(|(a, b)| a.1 * b.1 > 0.0).count();
+    let alone: f64 = residuals.iter().map(|r| r.1.clamp(-3.0 * sd, 3.0 * sd).powi(2)).sum();
+    let own = product(0);
+    let mut sum = own;
+    for lag in 1..60.min(stations / 3) {
+        let (products, pairs) = (product(lag), pairs(lag) as f64);
         // Two standard errors of a correlation that is none.
-        if rho < 2.0 / f64::from(n.max(1)).sqrt() {
+        if products / own.max(1e-12) < 2.0 / pairs.max(1.0).sqrt() {
             break;
         }
-        sum += 2.0 * rho;
+        sum += 2.0 * products;
     }
-    sum
+    (sum / alone.max(1e-12)).max(1.0)
 }

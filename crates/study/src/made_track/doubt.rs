@@ -6,6 +6,8 @@ use unladen_positions::Line;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
+use crate::made_track::lines::Lines;
+
 /// What lap time on a made track is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrackDoubt {
@@ -17,19 +19,21 @@ pub struct TrackDoubt {
     /// Standard deviation of lap time by where the lines lie, roughness apart, s: half the difference between lines off
     /// to the one side and as far to the other.
     pub scatter_s: f64,
+    /// Standard deviation of lap time by the grades, s; 0 without heights.
+    pub climbs_s: f64,
     /// Lines that were lapped.
     pub draws: usize,
     /// Whether instruments said how the line bends, a yaw rate or a lateral acceleration.
     pub instruments: bool,
 }
 
-/// How much of the draws' roughness the true line has on average, and the standard deviation of that. These and the two
-/// below by the errors of some 110 logs without and 134 with a yaw rate, of invented circuits at 1 to 20 Hz and 0.3 to 2 m
+/// How much of the draws' roughness the true line has on average, and the standard deviation of that. These and those below
+/// by the errors of some 110 logs without and 134 with a yaw rate, of invented circuits at 1 to 20 Hz and 0.3 to 2 m
 /// (`crates/study/tests/all/coverage.rs`, seeds up to 160; it measures the coverage on others).
-const ROUGH: (f64, f64) = (0.4, 0.3);
+pub(crate) const ROUGH: (f64, f64) = (0.4, 0.3);
 /// How many times the scatter counts, without and with readings of curvature.
 const SCATTER: [f64; 2] = [1.5, 1.2];
-/// What the segments leave, a share of lap time, likewise.
+/// What the segments leave, a share of lap time, without and with readings of curvature: found as [`ROUGH`] is.
 const SEGMENTS: [f64; 2] = [0.0015, 0.0007];
 
 impl TrackDoubt {
@@ -41,7 +45,10 @@ impl TrackDoubt {
     /// How far that may be off, one standard deviation, s: 1.645 of them make an interval of 90 %.
     pub fn sd_s(&self) -> f64 {
         let with = usize::from(self.instruments);
-        (SCATTER[with] * self.scatter_s).hypot(ROUGH.1 * self.roughness_s).hypot(SEGMENTS[with] * self.time_s)
+        (SCATTER[with] * self.scatter_s)
+            .hypot(self.climbs_s)
+            .hypot(ROUGH.1 * self.roughness_s)
+            .hypot(SEGMENTS[with] * self.time_s)
     }
 }
 
@@ -52,21 +59,28 @@ const LEAST: usize = 8;
 /// or most of them. `track` was made of `line`.
 pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Option<TrackDoubt> {
     let time_s = Course::new(track).time(car).ok()?;
-    let lap = |line: &Line| -> Option<f64> {
-        let made = Track { segments: line.build_finely(), ..track.clone() };
-        if !made.check().is_empty() {
-            return None;
-        }
-        Course::new(&made).time(car).ok()
-    };
-    let fine_s = lap(line)?;
-    let pair = |seed: u64| Some((lap(&line.drawn(seed)?)?, lap(&line.drawn_against(seed)?)?));
-    let pairs: Vec<(f64, f64)> = (1..=draws.div_ceil(2) as u64).into_par_iter().filter_map(pair).collect();
+    let lap = |track: &Track| Course::new(track).time(car).ok();
+    let lines = Lines::of(line, track, draws.div_ceil(2))?;
+    let fine_s = lap(&lines.fine)?;
+    let pair = |[one, other]: &[Track; 2]| Some((lap(one)?, lap(other)?));
+    let pairs: Vec<(f64, f64)> = lines.bends.par_iter().filter_map(pair).collect();
+    let climbs: Vec<(f64, f64)> = lines.climbs.par_iter().filter_map(pair).collect();
     if 2 * pairs.len() < LEAST.max(draws / 2) {
         return None;
     }
     let n = pairs.len() as f64;
     let roughness_s = pairs.iter().map(|p| 0.5 * (p.0 + p.1) - fine_s).sum::<f64>() / n;
-    let scatter_s = (pairs.iter().map(|p| (0.5 * (p.0 - p.1)).powi(2)).sum::<f64>() / n).sqrt();
-    Some(TrackDoubt { time_s, roughness_s, scatter_s, draws: 2 * pairs.len(), instruments: line.turns > 0 })
+    let scatter = |pairs: &[(f64, f64)]| {
+        let square: f64 = pairs.iter().map(|p| (0.5 * (p.0 - p.1)).powi(2)).sum();
+        (square / (pairs.len() as f64).max(1.0)).sqrt()
+    };
+    let (scatter_s, climbs_s) = (scatter(&pairs), scatter(&climbs));
+    Some(TrackDoubt {
+        time_s,
+        roughness_s,
+        scatter_s,
+        climbs_s,
+        draws: 2 * pairs.len(),
+        instruments: lines.instruments,
+    })
 }

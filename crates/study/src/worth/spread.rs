@@ -1,9 +1,7 @@
 //! How far the figures may be off: by slopes where laps confirm them, else by cars drawn with all unknowns off at once.
 //!
-//! What one unknown does alone is lapped, and so are joint draws. A figure that follows the slopes has their spread. Of
-//! any other, the sum of what the unknowns do alone stands in for most of it: that sum is drawn thousands of times without
-//! a lap, and the laps only have to tell what it leaves over (a control variate), until the standard deviation is known
-//! well enough.
+//! What one unknown does alone is lapped, and so are joint draws. A figure that follows the slopes has their spread; of any
+//! other the draws tell it. Those are even ones, of which few do what many random ones would.
 
 use rayon::prelude::*;
 use unladen_lap::LapError;
@@ -12,23 +10,20 @@ use unladen_vehicle::Car;
 use crate::input::caveat::Caveat;
 use crate::input::leg::{Leg, on_days};
 use crate::input::unknown::{Input, shift_all};
-use crate::uncertainty::alone::{Alone, sum};
-use crate::uncertainty::draws::Draws;
+use crate::uncertainty::alone::Alone;
+use crate::worth::even_draws::even_normal;
 use crate::worth::figures::{Figures, measure};
 use crate::worth::place::Spot;
 use crate::worth::range::{CHECKS, Figure, Range, clipped};
 
-/// Draws between two looks, and at most.
-const BATCH: usize = 32;
-const MOST: usize = 640;
-/// Draws of what the unknowns do alone, without a lap.
-const CHEAP: usize = 4096;
+/// Draws where slopes do not hold: a power of two, as even draws want.
+const DRAWS: usize = 128;
 /// A draw that makes no possible car is drawn again, so often at most.
-const AGAIN: usize = 200;
+const AGAIN: u32 = 200;
 /// A step that leads to no possible car is halved, so often at most.
 const HALVINGS: i32 = 6;
 /// Of all draws.
-const SEED: u64 = 1;
+const SEED: u32 = 1;
 
 /// A car on some tracks, and what of both is not known.
 pub(crate) struct Unsure<'a> {
@@ -57,8 +52,6 @@ pub(crate) struct Explored {
     taken: Vec<Vec<f64>>,
     /// Figures of each draw, all legs'; none where a leg had no lap.
     laps: Vec<Option<Vec<Figures>>>,
-    /// Draws of possible cars, without laps.
-    cheap: Vec<Vec<f64>>,
 }
 
 impl Unsure<'_> {
@@ -112,40 +105,35 @@ impl Unsure<'_> {
     }
 
     /// A draw that makes a possible car.
-    fn drawn(&self, sample: usize) -> Option<(Vec<f64>, Vec<Car>)> {
-        let mut draws = Draws::new(SEED, sample);
-        (0..AGAIN).find_map(|_| {
-            let z: Vec<f64> = (0..self.unknowns()).map(|_| draws.normal()).collect();
+    fn drawn(&self, sample: u32) -> Option<(Vec<f64>, Vec<Car>)> {
+        (0..AGAIN).find_map(|again| {
+            let z: Vec<f64> = (0..self.unknowns()).map(|i| even_normal(SEED + again, sample, i)).collect();
             let cars = self.cars(&z)?;
             Some((z, cars))
         })
     }
 
-    /// Laps what the unknowns do, until every figure is known well enough: those of the legs, and of their mean by
-    /// `shares` where there are several.
+    /// Laps what the unknowns do: draws enough for every figure of the legs, and of their mean by `shares` where there
+    /// are several.
     pub(crate) fn explore(&self, shares: &[f64]) -> Explored {
         let count = self.unknowns();
         if count == 0 {
-            return Explored { ends: Vec::new(), taken: Vec::new(), laps: Vec::new(), cheap: Vec::new() };
+            return Explored { ends: Vec::new(), taken: Vec::new(), laps: Vec::new() };
         }
         let ends = (0..2 * count).into_par_iter().map(|i| self.end(i / 2, [-1.0, 1.0][i % 2])).collect::<Vec<_>>();
         let mut sides = ends.into_iter();
         let ends = (0..count).filter_map(|_| Some([sides.next()?, sides.next()?])).collect();
-        let cheap = (0..CHEAP).into_par_iter().filter_map(|i| Some(self.drawn(i)?.0)).collect();
-        let mut found = Explored { ends, taken: Vec::new(), laps: Vec::new(), cheap };
+        let mut found = Explored { ends, taken: Vec::new(), laps: Vec::new() };
         self.draw(&mut found, CHECKS);
-        let open =
-            |found: &Explored| self.each(found, shares).iter().any(|of| of.as_ref().is_some_and(|f| !f.settled()));
-        while found.taken.len() < MOST && open(&found) {
-            let to = found.taken.len() + BATCH;
-            self.draw(&mut found, to);
+        if self.each(&found, shares).iter().any(|of| of.as_ref().is_some_and(|f| !f.holds())) {
+            self.draw(&mut found, DRAWS);
         }
         found
     }
 
     fn draw(&self, found: &mut Explored, to: usize) {
         let one = |sample: usize| -> (Vec<f64>, Option<Vec<Figures>>) {
-            let Some((z, cars)) = self.drawn(sample) else { return (Vec::new(), None) };
+            let Some((z, cars)) = self.drawn(sample as u32) else { return (Vec::new(), None) };
             let laps = self.laps(&cars, |_| true).into_iter().collect::<Result<Vec<_>, _>>().ok();
             (z, laps)
         };
@@ -210,10 +198,9 @@ impl Unsure<'_> {
         let of_laps = |laps: &Vec<Figures>| legs().map(|(leg, w)| w * laps[leg][i]).sum::<f64>() - nominal;
         let lapped = found.taken.iter().zip(&found.laps).filter_map(|(z, laps)| Some((z, of_laps(laps.as_ref()?))));
         let (taken, values): (Vec<&Vec<f64>>, Vec<f64>) = lapped.unzip();
-        let drawn = taken.iter().zip(clipped(values)).map(|(z, value)| (sum(&alone, z), value)).collect();
+        let drawn = clipped(values);
         let straight = taken.iter().map(|z| alone.iter().zip(*z).map(|(a, z)| a.slope * z).sum()).collect();
-        let cheap = found.cheap.iter().map(|z| sum(&alone, z)).collect();
         let error = legs().map(|(leg, w)| w * self.errors[leg][i]).sum();
-        Some(Figure { nominal, error, alone, drawn, straight, cheap })
+        Some(Figure { nominal, error, alone, drawn, straight })
     }
 }

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_positions::{Line, Run, Tolerance};
+use unladen_testkit::parts::seeds;
 use unladen_track::Track;
 use unladen_vehicle::example_car;
 
@@ -87,8 +88,8 @@ fn closed_form_lap_time_from_half_a_metre_at_10_hz() {
     assert!(failed.is_empty(), "{failed:#?}");
 }
 
-/// Other rates and 2 m of noise: a table to look at (`--ignored --nocapture`, four minutes), and nothing that is far
-/// off. Lap-time error of five laps, %, mean ± standard deviation of 20 seeds, as measured last:
+/// Other rates and 2 m of noise: a table to look at (`UNLADEN_TEST_PARTS=all`, `--nocapture`, four minutes), and nothing that
+/// is far off. Lap-time error of five laps, %, mean ± standard deviation of 20 seeds, as measured last:
 ///
 /// ```text
 ///  noise  rate                   circle          oval  jumping oval        square         esses
@@ -112,16 +113,17 @@ fn closed_form_lap_time_from_half_a_metre_at_10_hz() {
 ///
 /// 1 Hz is a position each 20 m or more: bends that follow each other are no longer there to be seen.
 #[test]
-#[ignore = "a table, some minutes"]
 fn closed_form_table_of_rates_and_noise() {
-    for noise in [0.5, 2.0] {
-        for rate in [1.0, 5.0, 10.0, 25.0] {
-            for track in shapes() {
-                for gyro in [Gyro::None, Gyro::Logged] {
-                    let [mean, ..] = tell(&track, (rate, noise), gyro, 20);
-                    assert!(mean.abs() < 6.0, "{mean}");
-                }
-            }
+    let all: Vec<(f64, f64, Track)> = [0.5, 2.0]
+        .into_iter()
+        .flat_map(|noise| [1.0, 5.0, 10.0, 25.0].map(|rate| (noise, rate)))
+        .flat_map(|(noise, rate)| shapes().into_iter().map(move |track| (noise, rate, track)))
+        .collect();
+    for case in seeds(0..all.len() as u64, 20) {
+        let (noise, rate, track) = &all[case as usize];
+        for gyro in [Gyro::None, Gyro::Logged] {
+            let [mean, ..] = tell(track, (*rate, *noise), gyro, 20);
+            assert!(mean.abs() < 6.0, "{mean}");
         }
     }
 }

@@ -68,7 +68,7 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
     let logger = Logger { seed, laps: 3, ..Logger::default() };
     let all = laps(&drive(course.track(), &lap.trace(), &logger));
     let all = if places == Places::True { all.1 } else { aligned(course.track(), &all) };
-    (truth, fit(course, &car, &all).unwrap())
+    (truth, fit(course, &car, &all, None).unwrap())
 }
 
 /// Truth drawn from the priors, 100 seeds: 90 % of all factors lie within 1.645 standard deviations, and each alone
@@ -131,7 +131,7 @@ fn closed_form_one_of_a_product_is_held() {
     let slow = all[1].s_m.partition_point(|s| *s < 200.0)..all[1].s_m.partition_point(|s| *s < 330.0);
     all[1].v_mps[slow].iter_mut().for_each(|v| *v *= 0.7);
     let out = all.pop().unwrap();
-    let (_, fit) = fit_told_apart(&course, &car, &all).unwrap();
+    let (_, fit) = fit_told_apart(&course, &car, &all, None).unwrap();
     let of = |k: Knob| fit.found.iter().find(|f| f.knob == k).unwrap();
     assert_eq!(of(Knob::UseCornering).held, Some(Because::With(Knob::GripLat)));
     assert_eq!(of(Knob::UseCornering).factor, 1.0);
@@ -139,13 +139,13 @@ fn closed_form_one_of_a_product_is_held() {
     assert!((grip.factor - product).abs() < 3.0 * grip.sd && grip.sd < 0.01, "{} ± {} {product}", grip.factor, grip.sd);
     assert!(fit.alike.is_empty(), "{:?}", fit.alike);
     assert!(fit.left_out.iter().any(|l| l.lap == 1 && l.from_m < 230.0 && l.to_m > 300.0), "{:?}", fit.left_out);
-    let said = predict(&fit, &course, &car, &out).unwrap();
+    let said = predict(&fit, &course, &car, &out, &[]).unwrap();
     assert!((said.model_s - lap.time).abs() < 3.0 * said.model_sd_s.max(0.02), "{said:?} {}", lap.time);
 }
 
 #[test]
 fn bad_input_no_lap() {
-    assert!(fit(&Course::with_step(&track(), 4.0), &example_car(), &[]).is_err());
+    assert!(fit(&Course::with_step(&track(), 4.0), &example_car(), &[], None).is_err());
 }
 
 /// Without noise nothing is left over: the fit's own laps are as fine as those of the truth. What remains, up to 0.6
@@ -156,7 +156,7 @@ fn closed_form_no_noise_leaves_no_residual() {
     let lap = course.lap(&example_car()).unwrap();
     let logger = Logger { laps: 3, rate_hz: 50.0, position_noise_m: 0.0, speed_noise_mps: 0.0, ..Logger::default() };
     let all = laps(&drive(course.track(), &lap.trace(), &logger)).1;
-    let fit = fit(&course, &example_car(), &all).unwrap();
+    let fit = fit(&course, &example_car(), &all, None).unwrap();
     let most = fit.residuals_mps.iter().filter(|r| r.is_finite()).fold(0.0f64, |a, r| a.max(r.abs()));
     assert!(most < 0.2, "{most}");
 }

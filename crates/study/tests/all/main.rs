@@ -8,6 +8,7 @@ mod course_limit;
 mod coverage;
 mod figures;
 mod fit;
+mod fit_coverage;
 mod measure;
 mod paired;
 mod rank;

@@ -51,42 +51,63 @@ fn clipped(mut all: Vec<f64>) -> Vec<f64> {
     all
 }
 
-/// Stated within 10 % of what 4000 cars drawn by other numbers say; nine of ten of them lie in the 90 % interval. The standard
-/// error of 4000 draws is 1.1 % of a normal standard deviation, and 0.5 % of the coverage.
+/// The standard error of a standard deviation, as a share of it: √((κ − 1)/4n), κ the kurtosis.
+fn known_to(all: &[f64]) -> f64 {
+    let (count, mean) = (all.len() as f64, all.iter().sum::<f64>() / all.len() as f64);
+    let moment = |p: i32| all.iter().map(|x| (x - mean).powi(p)).sum::<f64>() / count;
+    ((moment(4) / moment(2).powi(2) - 1.0) / (4.0 * count)).sqrt()
+}
+
+/// Lap time, s; ∂T/∂(m, h, a, y_cg), s/kg and s/mm; and w at each place, s/kg, written out (`docs/model.md` §8).
+fn figures(course: &Course, car: &Car, places: &[[f64; 3]]) -> Option<Vec<f64>> {
+    let lap = course.lap(car).ok()?;
+    let d: Vec<f64> = lap.derivatives(&NUMBERS).iter().map(|d| d.value).collect();
+    let m = car.mass;
+    let at = |[x, y, z]: &[f64; 3]| d[0] + ((x - m.a) * d[2] + (y - m.y_cg) * d[3] + (z - m.h) * d[1]) / m.m;
+    let own = d.iter().zip(UNITS).map(|(d, unit)| d * unit);
+    Some(std::iter::once(lap.time).chain(own).chain(places.iter().map(at)).collect())
+}
+
+/// Every ± of the answer is within 10 % of what 4000 cars drawn by other numbers say, as well as these know it (two standard
+/// errors); nine of ten of them lie in the 90 % interval, 86 to 94 %.
 #[test]
 fn property_the_spread_is_that_of_drawn_cars() {
+    let mut failed = Vec::new();
     for pair in seeds(0..PAIRS.len() as u64, PAIRS.len() as u64) {
         let (name, road) = PAIRS[pair as usize];
         let (file, track) = (demo_car_file(name), demo_track(road));
         let of = |u: &unladen_garage::Uncertainty| Input { key: u.key.clone(), sd: u.sd, onto: u.onto.clone() };
         let inputs: Vec<Input> = file.uncertainties.iter().map(of).collect();
         let course = Course::new(&track);
-        let found = worth(&Subject { inputs: &inputs, ..Subject::new(&file.car) }, &[Leg::new(&course)]).unwrap().mix;
+        let subject = Subject { inputs: &inputs, ..Subject::new(&file.car) };
+        let found = worth(&subject, &[Leg::new(&course)]).unwrap().mix;
+        let places: Vec<[f64; 3]> = subject.spots.iter().map(|spot| spot.at).collect();
 
-        let lap = |seed: u64| -> Option<[f64; 5]> {
-            let lap = course.lap(&drawn(&file.car, &inputs, seed)?).ok()?;
-            let d = lap.derivatives(&NUMBERS);
-            Some(std::array::from_fn(|i| if i == 0 { lap.time } else { d[i - 1].value * UNITS[i - 1] }))
-        };
-        let laps: Vec<[f64; 5]> = (0..DRAWS).into_par_iter().filter_map(|i| lap((pair + 1) * 1_000_000 + i)).collect();
+        let lap = |seed: u64| figures(&course, &drawn(&file.car, &inputs, seed)?, &places);
+        let laps: Vec<Vec<f64>> = (0..DRAWS).into_par_iter().filter_map(|i| lap((pair + 1) * 1_000_000 + i)).collect();
         assert!(laps.len() as u64 > DRAWS * 9 / 10, "{}", laps.len());
-        let stated = stated(&found);
-        for (i, what) in ["lap time", "s/kg", "height", "rearward", "right"].into_iter().enumerate() {
+        let names = ["lap time", "s/kg", "height", "rearward", "right"].into_iter();
+        let names = names.chain(subject.spots.iter().map(|spot| &spot.name[..]));
+        for (i, (what, (own, [low, high]))) in names.zip(stated(&found)).enumerate() {
             let drawn = clipped(laps.iter().map(|lap| lap[i]).collect());
-            let (own, [low, high], want) = (stated[i].0, stated[i].1, sd(&drawn));
+            let (want, off) = (sd(&drawn), known_to(&drawn));
             let inside = drawn.iter().filter(|x| (low..=high).contains(x)).count() as f64 / drawn.len() as f64;
             println!(
-                "{name} {road} {what}: stated {own:.3e}, drawn {want:.3e}, ratio {:.3}, inside {inside:.3}",
+                "{name} {road} {what}: stated {own:.3e}, drawn {want:.3e}, ratio {:.3} (± {off:.3}), inside {inside:.3}",
                 own / want
             );
-            assert!((own / want - 1.0).abs() < WITHIN, "{name} on {road}, {what}: {own} against {want}");
-            assert!((0.86..=0.94).contains(&inside), "{name} on {road}, {what}: {inside}");
+            if (own / want - 1.0).abs() > WITHIN + 2.0 * off || !(0.86..=0.94).contains(&inside) {
+                failed.push(format!("{name} on {road}, {what}: {own} against {want}, inside {inside}"));
+            }
         }
     }
+    assert!(failed.is_empty(), "{failed:#?}");
 }
 
-fn stated(w: &Worth) -> [(f64, [f64; 2]); 5] {
+fn stated(w: &Worth) -> Vec<(f64, [f64; 2])> {
     let of = |q: &Quantity| (q.sd.unwrap(), q.interval.unwrap());
+    let slopes = [&w.s_per_kg, &w.s_per_mm_height, &w.s_per_mm_rearward, &w.s_per_mm_right];
+    let places = w.places.iter().map(|place| &place.s_per_kg);
     let time = (w.lap_time_sd_s.unwrap(), w.lap_time_interval_s.unwrap());
-    [time, of(&w.s_per_kg), of(&w.s_per_mm_height), of(&w.s_per_mm_rearward), of(&w.s_per_mm_right)]
+    std::iter::once(time).chain(slopes.into_iter().chain(places).map(of)).collect()
 }
