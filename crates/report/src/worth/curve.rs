@@ -223,7 +223,7 @@ fn draw_total(canvas: &mut Canvas, plot: &CurvePlot, frame: &Frame, total: f64, 
         let (words, beneath) = match plot.total_interval {
             Some([low, high]) => {
                 let digits = decimals_for(0.5 * KG * (high - low));
-                (fixed(total, digits), "the whole lap; 90 %")
+                (fixed(total, digits), "the lap, 90 %")
             }
             None => (with_error(total, (KG * plot.error).max(1e-3)), "the whole lap"),
         };

@@ -107,7 +107,7 @@ fn closed_form_what_is_printed() {
         // σ 0.3 s, 0.12 s: δ/σ 0.4 needs 100 a side (power 0.80 at n 100, sources.md 39).
         "100",
         "wheels would come before bonnet if mass of bonnet were off by -0.84 kg (2.1 standard deviations)",
-        "known to ± 0.20 kg it would be",
+        "known to ± 0.20 kg (1 sd) it would be",
         "put it on a scale",
         "0.0050 s more",
         "80 % mass of bonnet",
