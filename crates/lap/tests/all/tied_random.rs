@@ -15,7 +15,7 @@ fn tied(seed: u64) -> (Car, Track) {
     let mut car = car(&mut r, Kind::Usual);
     car.mass.y_cg = 0.0;
     if seed.is_multiple_of(2) {
-        car.rear = car.front.clone();
+        car.rear = car.front;
     }
     if seed.is_multiple_of(3) {
         for s in &mut road.segments {

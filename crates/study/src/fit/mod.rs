@@ -246,6 +246,9 @@ struct Normal {
     gradient: DVector<f64>,
 }
 
+/// A round's normal equations, the weights of the samples by their index, and the slopes of each free number at all of them.
+type Round = (Normal, Vec<(usize, f64)>, Vec<Vec<f64>>);
+
 fn fit_holding(
     (course, lines): (&Course, Option<&Lines>),
     car: &Car,
@@ -269,7 +272,7 @@ fn fit_holding(
     problem.leave_out_other_gears(&model, laps);
     let (mut rounds, mut settled) = (0, false);
     let (mut sd, mut worth) = (1.0, 1.0);
-    let mut rested: Option<(Normal, Vec<(usize, f64)>, Vec<Vec<f64>>)> = None;
+    let mut rested: Option<Round> = None;
     while rounds < ROUNDS && !settled {
         rounds += 1;
         let residuals = problem.residuals(&model.v);
