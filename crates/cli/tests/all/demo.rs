@@ -2,6 +2,7 @@
 
 use crate::common::{CAR, Folder, TRACK, cars, root, tracks, unladen};
 use serde_json::Value;
+use unladen_testkit::parts;
 
 fn keys(value: &Value) -> Vec<&str> {
     value.as_object().unwrap().keys().map(String::as_str).collect()
@@ -73,7 +74,9 @@ fn end_to_end_lap_on_every_demo() {
 /// Each demo car on all tracks at once.
 #[test]
 fn end_to_end_worth_on_every_demo() {
-    for car in cars() {
+    let all = cars();
+    let turn = parts::seeds(0..all.len() as u64, all.len() as u64);
+    for car in &all[turn.start as usize..turn.end as usize] {
         let folder = Folder::new();
         let (csv, plot) = (folder.path("worth.csv"), folder.path("worth.svg"));
         let mut args = vec!["worth".to_owned(), car.clone()];
