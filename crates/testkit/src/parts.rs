@@ -20,6 +20,11 @@ pub fn seeds(all: Range<u64>, parts: u64) -> Range<u64> {
     taken
 }
 
+/// Whether test `k` of `of` long ones that take turns is due in this run.
+pub fn due(k: u64, of: u64) -> bool {
+    seeds(0..of, of).contains(&k)
+}
+
 fn chosen(all: Range<u64>, parts: u64, wish: &str) -> Option<Range<u64>> {
     let part = match wish {
         "all" => return Some(all),

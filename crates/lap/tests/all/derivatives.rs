@@ -3,6 +3,7 @@
 use crate::common::{CARS, TRACKS, demo_car, demo_track, quantile};
 use rayon::prelude::*;
 use unladen_lap::{Course, STEP_M};
+use unladen_testkit::parts;
 use unladen_vehicle::{Car, Number};
 
 /// One number's derivative by differences of relative step h: extrapolated, by how much two extrapolations differ, and
@@ -105,6 +106,9 @@ fn cases(steps: &[f64]) -> Vec<Case> {
 /// sides or at one.
 #[test]
 fn independent_differences_to_half_a_per_cent() {
+    if !parts::due(0, 2) {
+        return;
+    }
     let all = cases(&[1e-4, 1e-5]);
     let mut off: Vec<f64> = vec![];
     let mut wrong = vec![];
@@ -143,6 +147,9 @@ fn independent_differences_to_half_a_per_cent() {
 /// cars step by about 1e-9 s (roots end, cuts move), and a kink met on the first few per cent of a step is held still.
 #[test]
 fn independent_differences_of_whole_laps() {
+    if !parts::due(1, 2) {
+        return;
+    }
     let steps = [1e-4, 2e-5, 5e-6];
     let (mut same, mut kinks, mut differ) = (0, 0, 0);
     let mut all = cases(&steps);

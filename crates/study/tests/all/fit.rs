@@ -5,7 +5,10 @@ use unladen_lap::Course;
 use unladen_positions::{Line, Noise, Run, Wish};
 use unladen_study::fit::{Because, Fit, Knob, LoggedLap, applied, fit, fit_told_apart, predict};
 use unladen_study::made_track::synthetic::{Logger, drive};
-use unladen_testkit::roads::{corner, flat};
+use unladen_testkit::{
+    parts,
+    roads::{corner, flat},
+};
 use unladen_track::Track;
 use unladen_vehicle::example_car;
 
@@ -72,16 +75,13 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
 }
 
 /// Truth drawn from the priors, 100 seeds: 90 % of all factors lie within 1.645 standard deviations, and each alone
-/// within what 100 draws scatter (binomial, three standard errors).
+/// within what 100 draws scatter (binomial, three standard errors); by turns where the log's places are known, and where they
+/// are by its noisy positions only.
 #[test]
 fn property_truth_is_within_the_stated_deviation() {
-    covers(Places::True);
-}
-
-/// The same where the log's places are known by its noisy positions only.
-#[test]
-fn property_truth_is_within_the_stated_deviation_with_noisy_places() {
-    covers(Places::Aligned);
+    for turn in parts::seeds(0..2, 2) {
+        covers([Places::True, Places::Aligned][turn as usize]);
+    }
 }
 
 fn covers(places: Places) {

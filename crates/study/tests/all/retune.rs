@@ -3,7 +3,10 @@
 use unladen_lap::Course;
 use unladen_study::retune::{End, Reach, Settings, retune};
 use unladen_study::{Leg, StudyError};
-use unladen_testkit::roads::{bends, flat};
+use unladen_testkit::{
+    parts,
+    roads::{bends, flat},
+};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::AntiLock;
 use unladen_vehicle::{Car, example_car};
@@ -57,7 +60,9 @@ fn independent_grid_finds_no_better_settings() {
     let legs = [Leg::new(&course)];
     let reach = reach();
     let ([c0, c1], [b0, b1]) = (reach.chi.unwrap(), reach.beta_f.unwrap());
-    for (a, h, locked) in [(1.05, 0.50, 1.0), (1.30, 0.42, 2.0), (1.45, 0.55, 1.5)] {
+    let cars = [(1.05, 0.50, 1.0), (1.30, 0.42, 2.0), (1.45, 0.55, 1.5)];
+    for turn in parts::seeds(0..3, 3) {
+        let (a, h, locked) = cars[turn as usize];
         let mut car = plain();
         (car.mass.a, car.mass.h, car.driveline.rear_bias) = (a, h, locked);
         let found = retune(&car, &legs, &reach).unwrap();
@@ -81,10 +86,10 @@ fn independent_fine_scan_of_one_share() {
     let (lanes, circle) = (lanes(), track(true, vec![flat(300.0, [std::f64::consts::TAU / 300.0; 2])]));
     let courses = [Course::new(&lanes), Course::new(&circle)];
     let legs = [Leg { weight: 2.0, ..Leg::new(&courses[0]) }, Leg::new(&courses[1])];
-    for a in [1.0, 1.15, 1.3, 1.4] {
+    for turn in parts::seeds(0..4, 4) {
         let mut car = plain();
         car.brakes.anti_lock = AntiLock::FourChannel;
-        car.mass.a = a;
+        car.mass.a = [1.0, 1.15, 1.3, 1.4][turn as usize];
         let found = retune(&car, &legs, &reach()).unwrap();
         let time = |chi: f64| {
             let car = Settings { chi, beta_f: car.brakes.beta_f }.on(&car);

@@ -1,6 +1,7 @@
 //! One car, one answer: the same question through every command that can answer it, to the last digit.
 
 use serde_json::Value;
+use unladen_testkit::parts;
 
 use crate::common::{Run, root, unladen};
 
@@ -58,10 +59,15 @@ fn end_to_end_a_car_has_one_lap_time_and_one_mass() {
         &["--with", "instructor", "--without", "passenger's seat"],
         &["--set", "mass.total-=100kg", "--set", "tyres.front.peak_friction_lat*=1.05"],
     ];
+    let turn = parts::seeds(0..states.len() as u64, 3);
     let mut times = Vec::new();
-    for state in states {
+    for (i, state) in states.into_iter().enumerate() {
         let own = lap(CAR, state);
         let want = (number(&own, "/lap_time_s"), number(&own, "/state/mass_kg"));
+        times.push(want.0);
+        if !turn.contains(&(i as u64)) {
+            continue;
+        }
         let worth = asked(&["worth", CAR, TRACK], state);
         let swept = asked(&["sweep", CAR, TRACK, "--mass", "1200kg..1210kg:2"], state);
         let (ranked, moved, compared) = (ranked(CAR, "bumper beam", state), moved(CAR, state), compared(CAR, state));
@@ -87,7 +93,6 @@ fn end_to_end_a_car_has_one_lap_time_and_one_mass() {
             let slope = number(&worth["tracks"][0], &format!("/{key}"));
             assert_eq!(slope, number(&swept["as_it_stands"], &format!("/{swept_as}")), "{key} {state:?}");
         }
-        times.push(want.0);
     }
     times.sort_by(f64::total_cmp);
     assert!(times.windows(2).all(|w| w[1] - w[0] > 1e-3), "each state is a car of its own: {times:?}");
