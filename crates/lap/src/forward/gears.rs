@@ -84,6 +84,19 @@ impl<'a> Pass<'a> {
         here.label.memory.goes_on = false;
     }
 
+    /// Down to the gear that pulls hardest, where grip asks for more drive than the present one has; whether there is one.
+    pub(super) fn change_down(&mut self, here: &mut Here<'a>, road: &Road, gears: Gears) -> bool {
+        let (Gears::In { mode, .. }, modes) = (gears, &self.model.gearing.modes) else { return false };
+        let best = best_mode(self.model, road, here.label.state.x);
+        let is_lower = self.timed && modes[best].gear < modes[mode].gear;
+        if is_lower {
+            here.label.state.gears = Gears::engaged(best);
+            here.label.memory.goes_on = false;
+            self.choice(here, best, mode - 1, here.label.origin);
+        }
+        is_lower
+    }
+
     /// Along the limiter of a gear that is held, or that no other can take over from, and on K where that is met; whether
     /// so.
     pub(super) fn hold_gear_limiter(&mut self, here: &mut Here) -> bool {
