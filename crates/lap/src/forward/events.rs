@@ -79,8 +79,8 @@ pub struct Tried {
     pub regime: Regime,
     /// The other regime's slack at its end.
     pub at_end: f64,
-    /// Grip asks for more drive than the gear has, whatever rules.
-    pub lacks_drive: bool,
+    /// Neither regime holds over it.
+    pub leads_out: bool,
 }
 
 impl Tried {
