@@ -40,6 +40,8 @@ pub struct Pass<'a> {
     pub born: Vec<Placed<'a>>,
     /// How many may still do so over this cell.
     pub may_be_born: usize,
+    /// The last label that changed down for want of drive, as if it had not: what is driven where no other gets on.
+    pub spare: Option<Placed<'a>>,
 }
 
 /// The cell being driven, and how far.

@@ -73,11 +73,12 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Driven, Stop> {
         origins: Origins::default(),
         born: vec![],
         may_be_born: MANY,
+        spare: None,
     };
     let mode = best_mode(model, &mesh.cells[first].backward[2], x);
     let state = State { x, on_k: x >= k.k[first], gears: Gears::engaged(mode) };
     let memory = Memory { tracer: Tracer::new(mesh, model, 1.0), regime: Regime::Grip, goes_on: false };
-    let mut start = Label { state, t: 0.0, mark: NONE, memory, origin: NONE, as_well: 0 };
+    let mut start = Label { state, t: 0.0, mark: NONE, memory, origin: NONE, as_well: 0, keeps: false };
     if pass.timed {
         start.as_well = model.gearing.modes.len() - 1;
         start.origin = pass.origins.choose(Placed::at_start(0, start), mode, start.as_well, NONE);
@@ -128,6 +129,9 @@ impl<'a> Race<'a> {
                 Err(stop) => stopped = stopped.or(Some(stop)),
             }
             work.append(&mut self.pass.born);
+            if work.is_empty() && arrived.is_empty() {
+                work.extend(self.pass.spare.take());
+            }
         }
         match stopped {
             Some(stop) if arrived.is_empty() => Err(stop),

@@ -79,6 +79,8 @@ pub struct Tried {
     pub regime: Regime,
     /// The other regime's slack at its end.
     pub at_end: f64,
+    /// Neither regime holds over it.
+    pub leads_out: bool,
 }
 
 impl Tried {

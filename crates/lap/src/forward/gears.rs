@@ -9,10 +9,13 @@ use crate::forward::events::root;
 use crate::forward::labels::Placed;
 use crate::forward::profile::{Gears, Piece, State, Upshift};
 use crate::set::connected::coasting;
-use crate::set::pull::{Engaged, Pull, best_mode};
+use crate::set::pull::{Engaged, Pull, best_mode, mode_a};
 
 /// Slacks of rolling that are 0 but for rounding.
 pub const ROLLING: f64 = -1e-9;
+
+/// How far beside an a_x its slack is held against, m/s².
+const BESIDE: f64 = 1e-4;
 
 /// The mode of the next higher gear.
 pub fn next_gear(gearing: &Gearing, mode: usize) -> Option<usize> {
@@ -82,6 +85,28 @@ impl<'a> Pass<'a> {
         here.label.state.gears = Gears::Shifting { to, elapsed };
         here.label.as_well = 0;
         here.label.memory.goes_on = false;
+    }
+
+    /// Down to the gear that pulls hardest, where the least a_x that grip allows is more than the present one pulls; whether
+    /// there is one.
+    pub(super) fn change_down(&mut self, here: &mut Here<'a>, road: &Road, gears: Gears) -> bool {
+        let (Gears::In { mode, .. }, model, x) = (gears, self.model, here.label.state.x) else { return false };
+        let (best, modes) = (best_mode(model, road, x), &model.gearing.modes);
+        if !self.timed || here.label.keeps || modes[best].gear >= modes[mode].gear {
+            return false;
+        }
+        let [own, hardest] = [mode, best].map(|mode| mode_a(model, road, mode, x).unwrap_or(f64::INFINITY));
+        let more = |a: f64| model.grip(road, x, a).value > model.grip(road, x, own).value;
+        let lacks = more(hardest) || more(own + BESIDE);
+        if lacks {
+            let mut as_it_was = here.label;
+            as_it_was.keeps = true;
+            self.spare = Some(Placed { count: here.count, share: here.share, entered: true, label: as_it_was });
+            here.label.state.gears = Gears::engaged(best);
+            here.label.memory.goes_on = false;
+            self.choice(here, best, mode - 1, here.label.origin);
+        }
+        lacks
     }
 
     /// Along the limiter of a gear that is held, or that no other can take over from, and on K where that is met; whether

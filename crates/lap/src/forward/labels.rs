@@ -41,6 +41,8 @@ pub struct Label<'a> {
     pub origin: u32,
     /// The highest mode that would have taken it the same way since then: where grip ruled and that mode had enough.
     pub as_well: usize,
+    /// It keeps its gear where that lacks drive: nothing else is left.
+    pub keeps: bool,
 }
 
 /// A label at a place: the cell counted from the beginning of the pass, and the share of it that lies behind.

@@ -33,6 +33,9 @@ impl<'a> Pass<'a> {
         let road = self.mesh.road_in(cell, here.share);
         state.gears = due(&self.model.gearing, state);
         let Some(tried) = self.try_step(here, &road, state.gears) else { return Ok(false) };
+        if tried.leads_out && self.change_down(here, &road, state.gears) {
+            return self.step(here);
+        }
         here.label.memory.regime = tried.regime;
         let x_1 = tried.arc.poly.at(1.0);
         if x_1.is_nan() || x_1 < STANDSTILL && x_1 <= state.x {
@@ -80,6 +83,7 @@ impl<'a> Pass<'a> {
         let mut tried = self.follow(here, engaged(x), regime)?;
         if (!goes_on || tried.at_end < 0.0) && self.other_rules(&tried) {
             tried = self.follow(here, tried.engaged, tried.regime.other())?;
+            tried.leads_out = self.leads_out(&tried);
         }
         // A speed on a joint of the torque curve belongs to the piece it is heading for.
         if tried.regime == Regime::Power && tried.arc.poly.at(1.0) < x {
@@ -101,7 +105,7 @@ impl<'a> Pass<'a> {
             }
         };
         let at_end = self.events.turn(&arc, &pull, regime, 1.0);
-        Some(Tried { arc, engaged, pull, regime, at_end })
+        Some(Tried { arc, engaged, pull, regime, at_end, leads_out: false })
     }
 
     /// A step along the part of the set that lies nearest to coasting, cut where another one is nearer: below the ceiling of
@@ -147,6 +151,13 @@ impl<'a> Pass<'a> {
     fn other_rules(&self, tried: &Tried) -> bool {
         let turn = |tau| self.events.turn(&tried.arc, &tried.pull, tried.regime, tau);
         turn(0.0) < RULES && turn(C[0]) < 0.0
+    }
+
+    /// Nor does the regime that is left hold, or it leads out at once.
+    fn leads_out(&self, tried: &Tried) -> bool {
+        let turn = |tau| self.events.turn(&tried.arc, &tried.pull, tried.regime, tau);
+        let at_start = turn(0.0);
+        at_start < RULES || at_start < -RULES && tried.at_end < 0.0 && turn(C[0]) < 0.0
     }
 
     /// Braking to the limit of grip, as into a corner that K does not press on.

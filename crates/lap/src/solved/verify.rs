@@ -5,10 +5,11 @@ use unladen_vehicle::Model;
 use unladen_vehicle::branches::Free;
 use unladen_vehicle::road::Road;
 
-use crate::backward::brake::Braking;
+use crate::backward::brake::{Anchor, Braking};
 use crate::forward::profile::{Gears, Piece, Profile};
 use crate::set::pull::{Engaged, Pull, best_mode};
 use crate::solved::lap::Solved;
+use crate::step::arc::slope_per_a;
 use crate::step::mesh::Mesh;
 
 /// A profile is cut off at the ceiling of a cell's end: that may ask for as much as this over the cell, m/s² (random
@@ -29,8 +30,14 @@ pub fn gap(mesh: &Mesh, braking: &Braking, profile: &Profile, cell: usize) -> f6
         let (from, to) = match *piece {
             Piece::Step(j) => (profile.steps[j].arc.x_0, profile.steps[j].arc.poly.at(profile.steps[j].tau)),
             Piece::Brake { cell, from } => (braking.at(cell, from).unwrap_or(x), braking.k[cell + 1]),
-            Piece::Ceiling { x, .. } => {
-                worst = worst.max((x[1] - x[0]).abs());
+            Piece::Ceiling { cell, from, x } => {
+                // Where a ceiling falls as its one a_x leads nothing is cut off.
+                let leads = match braking.anchor[cell] {
+                    Anchor::Ceiling(top, _) => top.a_x * slope_per_a(&mesh.cells[cell].forward[2]),
+                    _ => 0.0,
+                };
+                let (rise, led) = (x[1] - x[0], leads * mesh.cells[cell].length * (1.0 - from));
+                worst = worst.max(rise.abs().min((rise - led).abs()));
                 (x[0], x[1])
             }
             Piece::Limiter { .. } => (x, x),
@@ -41,6 +48,12 @@ pub fn gap(mesh: &Mesh, braking: &Braking, profile: &Profile, cell: usize) -> f6
     worst.max((profile.states[cell + 1].x - x).abs()) / (2.0 * mesh.cells[cell].length)
 }
 
+/// The a_x over a whole cell that following its ceiling comes to, m/s².
+fn along_ceiling(mesh: &Mesh, profile: &Profile, cell: usize) -> f64 {
+    let rise = |piece: &Piece| if let Piece::Ceiling { x, .. } = piece { (x[1] - x[0]).abs() } else { 0.0 };
+    profile.pieces(cell).iter().map(rise).fold(0.0, f64::max) / (2.0 * mesh.cells[cell].length)
+}
+
 /// By how little a row may lie outside: forces over weight, or their squares.
 const BEYOND: f64 = -1e-9;
 
@@ -49,7 +62,7 @@ pub struct Seen {
     /// The first station at which the profile asks for more than grip, or the engine in its gear, can do, or from which it
     /// does so on the way to the next.
     pub beyond: Option<usize>,
-    /// Before that a wheel carries nothing at some station, or the profile is cut off at a ceiling.
+    /// Before that a wheel carries nothing at some station, or the profile is cut off at a ceiling, or follows one that falls.
     pub odd: bool,
 }
 
@@ -61,7 +74,7 @@ impl Solved {
         let beyond = (0..=n).find(|&station| {
             if station < n {
                 let gap = gap(mesh, &self.braking, &self.profile, station);
-                odd |= gap > CUT_OFF;
+                odd |= gap.max(along_ceiling(mesh, &self.profile, station)) > CUT_OFF;
                 if gap > CUT {
                     return true;
                 }

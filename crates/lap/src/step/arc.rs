@@ -175,6 +175,8 @@ impl<'a> Tracer<'a> {
     ) -> Option<Arc> {
         let c = &self.mesh.cells[cell];
         let length = c.length * (share[1] - share[0]);
+        // From a ceiling, what is expected may lie beyond a second, lower peak: then from where the stage before was found.
+        let again = !wide && self.branches.is_none();
         let (mut a, mut u) = ([0.0; 3], [0.0; 3]);
         let mut looked = 0.0;
         for j in 0..3 {
@@ -195,7 +197,8 @@ impl<'a> Tracer<'a> {
             let guess = self.guess + (self.rate.unwrap_or(0.0) * ahead).clamp(-1.0, 1.0);
             let on_line = |z: f64| slack(road, base + k * side * z, side * z);
             let search = if wide { outer_edge } else { near_edge };
-            let z = search(on_line, guess, &mut self.slope)?;
+            let z = search(&on_line, guess, &mut self.slope)
+                .or_else(|| if again && j > 0 { near_edge(&on_line, self.guess, &mut self.slope) } else { None })?;
             let rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
             self.rate = Some(if self.rate.is_some() { rate } else { 0.0 });
             self.guess = z;

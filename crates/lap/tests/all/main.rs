@@ -1,6 +1,7 @@
 //! Laps against closed forms, other solvers and properties that must hold.
 #![allow(clippy::unwrap_used)]
 
+mod beyond;
 mod closed_form;
 mod common;
 mod convergence;

@@ -180,7 +180,7 @@ fn property_random_laps_are_sound() {
     // What a lap says of itself must stay rare, or the tests of settled laps would look at few.
     let of = |what: &str| count.iter().filter(|(how, _)| how.starts_with(what)).map(|(_, n)| n).sum::<usize>();
     let (usual, torn) = (of("usual"), of("usual: beyond") + of("usual: torn") + of("usual: unsettled"));
-    assert!(torn * 50 <= usual, "{torn} of {usual} usual cars beyond, torn or unsettled");
+    assert!(torn * 200 <= usual, "{torn} of {usual} usual cars beyond, torn or unsettled");
     assert!(of("odd: settled") * 5 >= of("odd") * 2, "{} of {} odd cars settle", of("odd: settled"), of("odd"));
     assert_eq!(SEEN.len() as u64, seeds().end - seeds().start);
 }
