@@ -152,7 +152,7 @@ const field = (name) => page.locator("#live-controls").getByLabel(name);
 await field("centre of gravity higher, mm, as a number").fill("300");
 await field("centre of gravity higher, mm, as a number").press("Enter");
 check("no further than there is", (await field("centre of gravity higher, mm, as a number").inputValue()) !== "80" && "the field says otherwise");
-check("says how far", !(await page.locator("#live-controls label", { hasText: "centre of gravity higher" }).textContent()).includes("from -80 to 80") && "it doesn't");
+check("says how far", !(await page.locator("#live-controls label", { hasText: "centre of gravity higher" }).textContent()).includes("from −80 to 80") && "it doesn't");
 await field("grip of all tyres, %, as a number").fill("20");
 await field("grip of all tyres, %, as a number").press("Enter");
 await shown(page, { ...nothing, turned: { height: 80, grip: 20 } });
@@ -163,13 +163,14 @@ await page.click("#live-reset");
 await shown(page, nothing);
 check("rolls no more", (await said(page, "unlikely")) + ((await said(page, "lap")) !== lap ? await said(page, "lap") : ""));
 
-// What a kilogram costs under the pointer, at rest: at the battery about what the table says of its place.
+// What a kilogram costs under the pointer, at rest: at the battery what the table says of its place, but for what the direction that
+// the view lacks adds (tests of Rust hold that to the digit).
 await battery.scrollIntoViewIfNeeded();
 const spot = await battery.boundingBox();
 await page.mouse.move(spot.x + spot.width / 2, spot.y + spot.height / 2);
 const under = await page.evaluate(() => ({ shown: !document.querySelector(".live-here").hidden, ms: Number(document.querySelector(".live-here").textContent.match(/[\d.]+/)) }));
 const ofPlace = Number(await page.locator("#live-places tr", { hasText: /^battery/ }).first().locator("td").last().textContent());
-check("a kilogram under the pointer", !(under.shown && Math.abs(under.ms - ofPlace) < 0.5) && `${JSON.stringify(under)} and ${ofPlace} ms`);
+check("a kilogram under the pointer", !(under.shown && Math.abs(under.ms - ofPlace) < 1) && `${JSON.stringify(under)} and ${ofPlace} ms`);
 
 // Random trials are what the command says, to a millisecond.
 const start = await page.evaluate(() => ({

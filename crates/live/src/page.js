@@ -259,8 +259,8 @@
     here.hidden = !view;
     if (!view) return;
     const [ms, right, down] = view.ms;
-    here.textContent = `a kilogram here: ${(ms + right * (x - view.corner[0]) + down * (y - view.corner[1])).toFixed(2)} ms a lap`;
-    here.style.transform = `translate(${Math.min(x, Math.max(0, widths.car - 190))}px, ${Math.max(0, y - 52)}px)`;
+    here.textContent = `${(ms + right * (x - view.corner[0]) + down * (y - view.corner[1])).toFixed(2)} ms a kg`;
+    here.style.transform = `translate(${x}px, ${Math.max(0, y - 52)}px) translateX(${2 * x > widths.car ? '-100%' : '0'})`;
   }
   ['pointermove', 'pointerdown'].forEach((name) => $('car').addEventListener(name, point));
   $('car').addEventListener('pointerleave', (e) => {
@@ -357,7 +357,7 @@
         else trial[part][c.id] = within;
         slide.value = within;
         field.value = within;
-        hint.textContent = within === x ? '' : `from ${min} to ${max} here`;
+        hint.textContent = within === x ? '' : `from ${min} to ${max} here`.replace('-', '−');
         ask();
       };
       let before;
@@ -377,6 +377,7 @@
       fields.push(() => {
         slide.value = value();
         if (document.activeElement !== field) field.value = value();
+        if (![min, max].includes(value())) hint.textContent = '';
       });
       into.append(element('label', {}, element('span', {}, c.unit ? `${c.name}, ${c.unit}` : c.name), slide, field, hint));
     }
