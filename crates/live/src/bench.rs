@@ -1,12 +1,12 @@
 //! A car on its tracks, and what trials do to it.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
-use unladen_garage::{Files, Memory};
+use unladen_garage::{Memory, Warning};
 use unladen_lap::{Lap, Row};
 use unladen_questions::compare::{self, Answer};
 use unladen_questions::read::Reader;
@@ -35,7 +35,8 @@ use unladen_vehicle::Car;
 
 use crate::controls::{Control, DAY, controls, settings};
 use crate::fault::LiveError;
-use crate::held::{handles, size, switches, things};
+use crate::files::Packed;
+use crate::held::{costs, handles, size, switches, things};
 use crate::trial::{Ask, Trial};
 
 /// All that a page carries of a car and its tracks.
@@ -86,6 +87,7 @@ struct Base {
     roads: Roads,
     laps: Vec<Lap>,
     rows: Vec<Vec<Row>>,
+    unlikely: Vec<String>,
     own: Trial,
     controls: Vec<Control>,
 }
@@ -93,13 +95,14 @@ struct Base {
 /// A car that answers trials.
 pub struct Bench {
     data: Data,
-    files: Memory,
+    files: Packed,
     base: Base,
 }
 
 /// A trial's car, and its laps.
 struct Tried {
     standing: Standing,
+    unlikely: Vec<String>,
     laps: Vec<Lap>,
     worth: Worth,
 }
@@ -115,6 +118,7 @@ impl Bench {
         for (path, bytes) in &data.files {
             files.put(path, STANDARD.decode(bytes)?);
         }
+        let files = Packed::from(files);
         let base = Base::new(&files, data.scene()?, &Trial::default())?;
         Ok(Self { data, files, base })
     }
@@ -153,6 +157,7 @@ impl Bench {
             "kilogram": kilogram(worth),
             "even": self.even(trial, &tried, &things, was_s - is_s),
             "cautions": self.cautions(trial, &tried),
+            "unlikely": tried.unlikely.iter().filter(|words| !base.unlikely.contains(words)).collect::<Vec<_>>(),
             "command": self.command(trial)?,
         });
         let mut drawn = String::new();
@@ -167,7 +172,8 @@ impl Bench {
                 things: &things,
                 width_px,
             })?;
-            out["handles"] = handles(&things, &held, mass.m);
+            out["handles"] = handles(&things, &held, &mass, worth);
+            out["costs"] = costs(&held, &mass, worth);
             out["px_per_mm"] = (1e-3 * held.views[0].scale).into();
             let layers = held.layers.map(|layer| layer.inline("live"));
             drawn += &layers.concat();
@@ -262,12 +268,13 @@ impl Bench {
         let base = &self.base;
         let mut set = base.scene.set.clone();
         set.extend(settings(&trial.turned, &base.controls)?);
-        let standing = standing(&self.files, &base.scene.car, &set, &self.state(trial))?;
+        let read = |r: &mut Reader| Ok((r.standing(&base.scene.car, &set, &self.state(trial))?, r.warnings()));
+        let (standing, unlikely) = Reader::run(&self.files, read)?;
         let car = &standing.car;
         let laps = base.roads.courses().iter().map(|course| sound_lap(course, car)).collect::<Result<Vec<_>, _>>()?;
         let seat = standing.file.loads.driver.map(|driver| driver.seat);
         let worth = slopes(car, &laps, &base.roads.legs(), &named_spots(car, seat))?;
-        Ok(Tried { laps, worth, standing })
+        Ok(Tried { laps, worth, standing, unlikely: said(unlikely) })
     }
 
     fn by_track(&self, tried: &Tried) -> Value {
@@ -340,21 +347,22 @@ impl Bench {
 }
 
 impl Base {
-    fn new(files: &Memory, scene: Scene, own: &Trial) -> Result<Self, LiveError> {
-        let read = |scene: &Scene| Reader::run(files, |r| r.inputs(scene));
-        let as_given = read(&scene)?;
+    fn new(files: &Packed, scene: Scene, own: &Trial) -> Result<Self, LiveError> {
+        let read = |scene: &Scene| Reader::run(files, |r| Ok((r.inputs(scene)?, r.warnings())));
+        let (as_given, unlikely) = read(&scene)?;
         let grip = as_given.tracks.first().map_or(1.0, |(file, _)| file.track.grip);
         let of_file = controls(&as_given.car.file, grip);
         let mut scene = Scene { grip: own.own.get(DAY).copied().or(scene.grip), ..scene };
         scene.set.extend(settings(&own.own, &of_file)?);
-        let inputs = if own.own.is_empty() { as_given } else { read(&scene)? };
+        let (inputs, unlikely) = if own.own.is_empty() { (as_given, unlikely) } else { read(&scene)? };
         let grip = inputs.tracks.first().map_or(1.0, |(file, _)| file.track.grip);
         let controls = controls(&inputs.car.file, grip);
         let roads = Roads::new(&inputs.tracks, scene.step_m).map_err(AskError::from)?;
         let lap = |course| sound_lap(course, &inputs.car.car);
         let laps: Vec<Lap> = roads.courses().iter().map(lap).collect::<Result<_, _>>()?;
         let rows = laps.iter().map(Lap::trace).collect();
-        Ok(Self { scene, standing: inputs.car, roads, laps, rows, own: own.clone(), controls })
+        let unlikely = said(unlikely);
+        Ok(Self { scene, standing: inputs.car, roads, laps, rows, unlikely, own: own.clone(), controls })
     }
 
     /// The weighted mean of its laps, s.
@@ -365,8 +373,9 @@ impl Base {
     }
 }
 
-fn standing(files: &dyn Files, car: &Path, set: &[String], state: &State) -> Result<Standing, LiveError> {
-    Ok(Reader::run(files, |r| r.standing(car, set, state))?)
+/// What is unlikely, without the places in files that a page doesn't show.
+fn said(unlikely: Vec<Warning>) -> Vec<String> {
+    unlikely.into_iter().map(|warning| warning.what.to_string()).collect()
 }
 
 /// `0.042 s slower a lap`.

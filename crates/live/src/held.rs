@@ -6,6 +6,9 @@ use unladen_garage::CarFile;
 use unladen_questions::stands::moved::{TANK, in_car, is_tank, row_of_tank};
 use unladen_questions::stands::standing::Standing;
 use unladen_report::hold::car::{Held, Thing, radius_px};
+use unladen_report::worth::kilogram::View;
+use unladen_study::Worth;
+use unladen_vehicle::car::Mass;
 use unladen_vehicle::entry::{Entry, State};
 use unladen_vehicle::mass::Part;
 
@@ -83,15 +86,33 @@ pub fn switches(standing: &Standing) -> Vec<Switch> {
     aboard.chain(rows).collect()
 }
 
-/// Where the page puts its handles, px of both views, and where each thing was and is, mm.
-pub fn handles(things: &[Thing], held: &Held, car_kg: f64) -> Value {
+/// Where the page puts its handles, px of both views, where each thing was and is, mm, and what a kilogram costs there, ms a
+/// lap.
+pub fn handles(things: &[Thing], held: &Held, mass: &Mass, worth: &Worth) -> Value {
     let width_px = held.views[0].size.0;
     let mm = |at: [f64; 3]| at.map(|m| (1e3 * m).round());
     let one = |thing: &Thing| {
         let (at, was, px) = (mm(thing.at), mm(thing.was), held.views.map(|view| view.place(thing.at)));
-        json!({ "name": thing.name, "kg": thing.kg, "at": at, "was": was, "px": px, "r": radius_px(thing.kg, car_kg, width_px) })
+        let (r, ms) = (radius_px(thing.kg, mass.m, width_px), 1e3 * worth.s_per_kg_at(mass, thing.at));
+        json!({ "name": thing.name, "kg": thing.kg, "at": at, "was": was, "px": px, "r": r, "ms": ms })
     };
     things.iter().map(one).collect()
+}
+
+/// What a kilogram costs in each view, ms a lap: at its corner, and how much more a px to the right and a px down. As the
+/// contours through the centre of gravity, which are straight.
+pub fn costs(held: &Held, mass: &Mass, worth: &Worth) -> Value {
+    let one = |view: &View| {
+        let ms = |u: f64, v: f64| {
+            let mut at = [u, mass.y_cg, mass.h];
+            at[view.up] = v;
+            1e3 * worth.s_per_kg_at(mass, at)
+        };
+        let ((u, v), px) = (view.from, 1.0 / view.scale);
+        let corner = ms(u, v);
+        json!({ "corner": view.corner, "size": view.size, "ms": [corner, ms(u + px, v) - corner, ms(u, v - px) - corner] })
+    };
+    held.views.iter().map(one).collect()
 }
 
 /// How tall and long the car is, to keep what is dragged within it: its dimensions, m.

@@ -13,6 +13,7 @@ pub mod controls;
 #[cfg(target_arch = "wasm32")]
 mod exports;
 pub mod fault;
+mod files;
 pub mod held;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod page;

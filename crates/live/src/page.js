@@ -6,7 +6,9 @@
 
   const packed = Uint8Array.from(atob($('module').textContent), (c) => c.charCodeAt(0));
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream('gzip'));
-  const module = await WebAssembly.compile(await new Response(stream).arrayBuffer());
+  // Where it can't be taken the page stays as it is printed.
+  const module = await WebAssembly.compile(await new Response(stream).arrayBuffer()).catch(() => null);
+  if (!module) return;
   const worker = URL.createObjectURL(new Blob([$('worker').textContent], { type: 'text/javascript' }));
   const data = $('data').textContent;
 
@@ -64,6 +66,14 @@
     if ($(id).textContent !== words) $(id).textContent = words;
   };
 
+  // Room for the pictures, asked of the page when it changes and never in a frame.
+  let widths = {};
+  function measure() {
+    const was = widths.car;
+    widths = { car: Math.floor($('car').clientWidth), laps: Math.floor($('laps').clientWidth) };
+    return widths.car !== was;
+  }
+
   // Frames: always the newest trial, one at a time, drawn with the display's own frames.
   let wanted = false;
   let resting;
@@ -75,10 +85,9 @@
     }
     wanted = false;
     const asked = text(trial);
-    const width = Math.floor($('car').clientWidth);
-    const laps = !dragged || frames++ % 3 === 0 ? Math.floor($('laps').clientWidth) : null;
+    const laps = !dragged || frames++ % 3 === 0;
     await quick.open;
-    const answer = await quick.ask('frame', { trial, widths_px: [width, laps], track });
+    const answer = await quick.ask('frame', { trial, widths_px: [widths.car, laps ? widths.laps : null], track });
     requestAnimationFrame(() => draw(answer, asked));
     if (answer.dead) await quick.open;
     if (wanted) solve();
@@ -112,6 +121,9 @@
     $('fault').hidden = !error;
     if (error) {
       say('fault', error);
+      say('says', 'no answer for this trial');
+      say('sure', ' ');
+      say('lap', ' ');
       return;
     }
     latest = ok;
@@ -119,13 +131,14 @@
     if (!sure) say('says', ok.says);
     say('lap', ok.tracks.length > 1 ? `${ok.lap} on the mix` : `${ok.lap} on ${ok.tracks[0].name}`);
     say('stands', `${ok.car}; ${ok.kilogram}.`);
+    say('unlikely', ok.unlikely.length ? `As it is tried: ${ok.unlikely.join('; ')}.` : '');
     say('even', ok.even || '');
     const cautions = ok.cautions.join('\n');
     if ($('cautions').dataset.said !== cautions) {
       $('cautions').dataset.said = cautions;
       $('cautions').replaceChildren(...ok.cautions.map((words) => element('p', { className: 'caution' }, words)));
     }
-    ok.car_svg.forEach((svg, i) => redraw(layers[i], svg));
+    ok.car_svg.forEach((svg, i) => svg && redraw(layers[i], svg));
     place(ok);
     // In a frame of its own while one drags, so that none is long.
     if (ok.laps_svg && dragged) requestAnimationFrame(() => redraw($('laps'), ok.laps_svg));
@@ -147,7 +160,8 @@
 
   function settle({ ok, error }, asked) {
     if (error) {
-      say('sure', error);
+      // What has no lap has said so already.
+      if ($('fault').hidden) say('sure', error);
       return;
     }
     sure = ok;
@@ -162,15 +176,35 @@
     $('facts-part').hidden = false;
   }
 
+  // A picture has one element a line: where only some lines differ, only what they say is changed.
   const drawn = new Map();
+  const aside = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
   function redraw(into, svg) {
-    if (drawn.get(into) === svg) return;
-    drawn.set(into, svg);
+    const lines = svg.split('\n');
+    const was = drawn.get(into);
+    const tag = (line) => line.match(/^<[a-z]+/)?.[0];
+    if (was?.lines.length === lines.length && lines.every((line, i) => tag(line) === tag(was.lines[i]))) {
+      const changed = lines.flatMap((line, i) => (line !== was.lines[i] ? [i] : []));
+      aside.innerHTML = changed.map((i) => (/^<(svg|g) /.test(lines[i]) ? `${lines[i]}</${tag(lines[i]).slice(1)}>` : lines[i])).join('');
+      changed.forEach((i, k) => become(was.elements[i], aside.children[k]));
+      aside.replaceChildren();
+      was.lines = lines;
+      return;
+    }
     into.innerHTML = svg;
+    const all = into.querySelectorAll('*');
+    let next = 0;
+    const elements = lines.map((line) => (tag(line) ? all[next++] : null));
+    drawn.set(into, next === all.length ? { lines, elements } : null);
+  }
+  function become(is, like) {
+    for (const { name } of [...is.attributes]) if (!like.hasAttribute(name)) is.removeAttribute(name);
+    for (const { name, value } of like.attributes) if (is.getAttribute(name) !== value) is.setAttribute(name, value);
+    if (!is.firstElementChild && is.textContent !== like.textContent) is.textContent = like.textContent;
   }
 
   // Handles lie over the picture, in both views.
-  const most = () => ($('car').clientWidth < 600 ? 14 : 30);
+  const most = () => (widths.car < 600 ? 14 : 30);
   const views = ['side', 'above'];
   const holders = new Map();
   const layers = [0, 1, 2].map(() => element('div', { className: 'live-layer' }));
@@ -214,6 +248,24 @@
       }
     }
   }
+  // What a kilogram costs under the pointer, at rest and while one drags.
+  const here = $('car').appendChild(element('div', { className: 'live-here', hidden: true, 'aria-hidden': 'true' }));
+  let corner = null;
+  function point(e) {
+    if (!dragged || !corner) corner = $('car').getBoundingClientRect();
+    const [x, y] = [e.clientX - corner.left, e.clientY - corner.top];
+    const within = ({ corner: [left, top], size: [w, h] }) => x >= left && x <= left + w && y >= top && y <= top + h;
+    const view = latest?.costs?.find(within);
+    here.hidden = !view;
+    if (!view) return;
+    const [ms, right, down] = view.ms;
+    here.textContent = `${(ms + right * (x - view.corner[0]) + down * (y - view.corner[1])).toFixed(2)} ms a kg`;
+    here.style.transform = `translate(${x}px, ${Math.max(0, y - 52)}px) translateX(${2 * x > widths.car ? '-100%' : '0'})`;
+  }
+  ['pointermove', 'pointerdown'].forEach((name) => $('car').addEventListener(name, point));
+  $('car').addEventListener('pointerleave', (e) => {
+    if (e.pointerType === 'mouse') here.hidden = true;
+  });
   function move(name, by) {
     const to = by.map(Math.round);
     if (to.some((mm) => mm !== 0)) trial.moved[name] = to;
@@ -296,6 +348,7 @@
       const slide = element('input', { type: 'range', min, max, step, 'aria-label': `${c.name}, ${c.unit || 'factor'}` });
       const field = element('input', { type: 'number', min, max, step, 'aria-label': `${c.name}, ${c.unit || 'factor'}, as a number` });
       const value = () => trial[part][c.id] ?? c.at;
+      const hint = element('small', { role: 'status' });
       const turn = (given) => {
         const x = Number(given);
         if (!Number.isFinite(x)) return;
@@ -303,7 +356,8 @@
         if (within === c.at) delete trial[part][c.id];
         else trial[part][c.id] = within;
         slide.value = within;
-        if (document.activeElement !== field) field.value = within;
+        field.value = within;
+        hint.textContent = within === x ? '' : `from ${min} to ${max} here`.replace('-', '−');
         ask();
       };
       let before;
@@ -323,8 +377,9 @@
       fields.push(() => {
         slide.value = value();
         if (document.activeElement !== field) field.value = value();
+        if (![min, max].includes(value())) hint.textContent = '';
       });
-      into.append(element('label', {}, element('span', {}, c.unit ? `${c.name}, ${c.unit}` : c.name), slide, field));
+      into.append(element('label', {}, element('span', {}, c.unit ? `${c.name}, ${c.unit}` : c.name), slide, field, hint));
     }
   }
   turns($('controls'), 'turned', controls.filter((c) => !c.day));
@@ -355,9 +410,10 @@
   }
 
   // Where things sit, as numbers.
+  const scroll = (name, what) => element('div', { className: 'scroll', tabIndex: 0, role: 'region', 'aria-label': name }, what);
   const spots = new Map();
-  const table = element('table', {}, element('thead', {}, element('tr', {}, ...['what', 'kg', 'back', 'right', 'up'].map((h) => element('th', { scope: 'col' }, h)))), element('tbody'));
-  $('places').append(element('div', { className: 'scroll', tabIndex: 0 }, table));
+  const table = element('table', {}, element('thead', {}, element('tr', {}, ...['what', 'kg', 'back', 'right', 'up', 'ms a lap for a kilogram there'].map((h) => element('th', { scope: 'col' }, h)))), element('tbody'));
+  $('places').append(scroll('What sits where', table));
   function places(handles) {
     const there = new Set(handles.map((h) => h.name));
     for (const [name, row] of spots) row.hidden = !there.has(name);
@@ -377,12 +433,13 @@
           });
           return field;
         });
-        row = element('tr', {}, element('th', { scope: 'row' }, h.name), element('td', {}, h.kg.toFixed(1)), ...cells.map((c) => element('td', {}, c)));
+        row = element('tr', {}, element('th', { scope: 'row' }, h.name), element('td', {}, h.kg.toFixed(1)), ...cells.map((c) => element('td', {}, c)), element('td'));
         row.cells_ = cells;
         spots.set(h.name, row);
         table.tBodies[0].append(row);
       }
       row.was = h.was;
+      row.lastChild.textContent = h.ms.toFixed(2);
       row.cells_.forEach((cell, k) => {
         if (document.activeElement !== cell) cell.value = h.at[k];
       });
@@ -393,7 +450,8 @@
     $('undo').disabled = !past.length;
   }
 
-  // Trials that were kept.
+  // Trials that were kept, all in seconds with as many digits, so that they compare.
+  const seconds = (s) => s.toFixed(4).replace('-', '−');
   function keeps() {
     $('kept-part').hidden = !kept.length;
     $('kept-part').open = true;
@@ -405,10 +463,10 @@
         kept.splice(i, 1);
         keeps();
       });
-      return element('tr', {}, element('th', { scope: 'row' }, `${i + 1}: ${k.what}`), element('td', {}, k.lap), element('td', {}, k.says), element('td', {}, back, off));
+      return element('tr', {}, element('th', { scope: 'row' }, `${i + 1}: ${k.what}`), element('td', {}, k.lap), element('td', {}, seconds(k.gain)), element('td', {}, k.range.map(seconds).join(' to ')), element('td', {}, back, off));
     });
-    const heads = ['trial', 'lap', 'against the car as it is', 'again'].map((h) => element('th', { scope: 'col' }, h));
-    $('kept').replaceChildren(element('div', { className: 'scroll', tabIndex: 0 }, element('table', {}, element('thead', {}, element('tr', {}, ...heads)), element('tbody', {}, ...rows))));
+    const heads = ['trial', 'lap', 'quicker by, s', '90 %, s', 'again'].map((h) => element('th', { scope: 'col' }, h));
+    $('kept').replaceChildren(scroll('Trials that were kept', element('table', {}, element('thead', {}, element('tr', {}, ...heads)), element('tbody', {}, ...rows))));
   }
   function what() {
     const moved = Object.keys(trial.moved).map((name) => `${name} moved`);
@@ -434,12 +492,15 @@
     ask();
   });
   $('reset').addEventListener('click', () => take(nothing()));
+  // What has no answer is neither kept nor copied as the one before it.
+  const answered = () => $('fault').hidden && latest !== null;
   $('pin').addEventListener('click', () => {
-    kept.push({ trial: text(trial), what: what(), lap: latest.lap, says: sure && !sure.nothing ? sure.words : latest.says });
+    if (!answered()) return;
+    kept.push({ trial: text(trial), what: what(), lap: latest.lap, gain: sure?.gain_s ?? latest.gain_s, range: sure?.interval_s ?? [] });
     keeps();
   });
   $('link').addEventListener('click', () => copy(location.href, 'The link is copied; it carries this trial.'));
-  $('command').addEventListener('click', () => copy(latest.command, 'The command is copied; it gives the same answer.'));
+  $('command').addEventListener('click', () => answered() && copy(latest.command, 'The command is copied; it gives the same answer.'));
   if (tracks.length > 1) {
     $('track-part').hidden = false;
     tracks.forEach((name, i) => $('track').append(element('option', { value: i }, name)));
@@ -454,16 +515,9 @@
       ask();
     }
   });
-  let widths = 0;
-  new ResizeObserver(() => {
-    if ($('car').clientWidth !== widths) {
-      widths = $('car').clientWidth;
-      solve();
-    }
-  }).observe($('car'));
-
   section.hidden = false;
-  widths = $('car').clientWidth;
+  measure();
+  new ResizeObserver(() => measure() && solve()).observe($('car'));
   from();
   show();
   ask();

@@ -130,6 +130,7 @@ pub fn section(data: &Data) -> Markup {
             div #live-car {}
             details #live-facts-part hidden { summary { "How sure that is, and what it hangs on" } ul #live-facts {} }
             p #live-stands {}
+            p #live-unlikely role="status" {}
             p #live-even {}
             div #live-cautions {}
             div.live-buttons {
@@ -140,7 +141,9 @@ pub fn section(data: &Data) -> Markup {
                 button type="button" #live-command { "Copy the command" }
                 span #live-done role="status" {}
             }
-            details { summary { "The same answer by the command line" } p { code #live-command-text {} } }
+            details { summary { "The same answer by the command line" } p { code #live-command-text {} }
+                p.note { "Where this page was made. Of folders that only that machine has, the last names stand here." }
+            }
             div #live-laps-part {
                 h3 { "Along the lap" }
                 label #live-track-part hidden { "Track " select #live-track {} }

@@ -11,10 +11,21 @@ function call(name, value) {
   return JSON.parse(read.decode(new Uint8Array(wasm.memory.buffer, wasm.output(), length)));
 }
 
+// What was drawn before and is the same needs no sending.
+let sent = [];
+function news(answer) {
+  const layers = answer.ok?.car_svg;
+  if (layers) {
+    answer.ok.car_svg = layers.map((svg, i) => (svg === sent[i] ? null : svg));
+    sent = layers;
+  }
+  return answer;
+}
+
 onmessage = async ({ data: { id, name, value, module } }) => {
   try {
     if (module) wasm = (await WebAssembly.instantiate(module, {})).exports;
-    postMessage({ id, ...call(name, value) });
+    postMessage({ id, ...news(call(name, value)) });
   } catch (fault) {
     postMessage({ id, error: `the solver gave up (${fault.message}); this is a fault in unladen`, dead: true });
   }

@@ -37,6 +37,7 @@ pub mod rank;
 pub mod relocate;
 pub mod retune;
 pub mod sweep;
+mod threads;
 pub mod trial;
 pub mod uncertainty;
 pub mod weighing;

@@ -48,13 +48,15 @@ impl<S: Scalar> Slack<S> {
 
 impl<S: Scalar> Model<S> {
     /// Slack of the grip envelope at X = v² (m²/s²) and a_x (m/s²).
-    #[inline]
+    #[cfg_attr(not(target_arch = "wasm32"), inline)]
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
     pub fn grip(&self, road: &Road<S>, x: S, a_x: S) -> Slack<S> {
         self.grip_by(road, x, a_x, &mut Free)
     }
 
     /// [`Model::grip`], and which way its conditions went.
-    #[inline]
+    #[cfg_attr(not(target_arch = "wasm32"), inline)]
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
     pub fn grip_branches(&self, road: &Road<S>, x: S, a_x: S) -> (Slack<S>, Branches) {
         let mut branches = Branches::default();
         let slack = self.grip_by(road, x, a_x, &mut branches);
@@ -62,7 +64,8 @@ impl<S: Scalar> Model<S> {
     }
 
     /// [`Model::grip`] with its conditions held: the smooth continuation of one piece of the envelope.
-    #[inline]
+    #[cfg_attr(not(target_arch = "wasm32"), inline)]
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
     pub fn grip_held(&self, road: &Road<S>, x: S, a_x: S, branches: Branches) -> Slack<S> {
         self.grip_by(road, x, a_x, &mut Held::from(branches))
     }

@@ -95,6 +95,41 @@ fn end_to_end_pictures_have_handles_where_things_are() {
 }
 
 #[test]
+fn end_to_end_a_trial_that_rolls_over_says_so() {
+    let mut bench = bench(&scene());
+    let as_it_is = bench.frame(&ask(&Trial::default())).unwrap();
+    assert_eq!(as_it_is["unlikely"], json!([]));
+    let turned = BTreeMap::from([("height".to_owned(), 80.0), ("grip".to_owned(), 20.0)]);
+    let answer = bench.frame(&ask(&Trial { turned, ..Trial::default() })).unwrap();
+    assert!(answer["unlikely"][0].as_str().unwrap().starts_with("rolls over at 1."), "{}", answer["unlikely"]);
+    assert_eq!(bench.frame(&ask(&Trial::default())).unwrap(), as_it_is);
+}
+
+/// w is linear in x, y and z (`docs/model.md` §8): each view lacks one of them, and the other view says how much that adds.
+#[test]
+fn closed_form_what_a_kilogram_costs_under_the_pointer() {
+    let mut bench = bench(&scene());
+    let answer = bench.frame(&Ask { widths_px: [Some(600.0), None], ..Ask::default() }).unwrap();
+    let n = |x: &Value| x.as_f64().unwrap();
+    let (views, things) = (answer["costs"].as_array().unwrap(), answer["handles"].as_array().unwrap());
+    // (what a thing's place costs beyond what the view says of it, where it is in the third direction, mm)
+    let beyond = |thing: &Value, i: usize| {
+        let (view, px) = (&views[i], &thing["px"][i]);
+        let said = [0, 1].map(|k| n(&view["ms"][k + 1]) * (n(&px[k]) - n(&view["corner"][k])));
+        (n(&thing["ms"]) - n(&view["ms"][0]) - said[0] - said[1], n(&thing["at"][i + 1]))
+    };
+    for i in [0, 1] {
+        let per_mm = -n(&views[1 - i]["ms"][2]) * number(&answer, "px_per_mm");
+        let (ms_0, mm_0) = beyond(&things[0], i);
+        for thing in things {
+            let (ms, mm) = beyond(thing, i);
+            // Places are said to the millimetre.
+            assert!((ms - ms_0 - per_mm * (mm - mm_0)).abs() < per_mm.abs() + 1e-9, "{thing} {ms} {ms_0}");
+        }
+    }
+}
+
+#[test]
 fn bad_input_what_can_not_be_tried() {
     let mut bench = bench(&scene());
     let with = |name: &str| Trial { with: vec![name.to_owned()], ..Trial::default() };

@@ -1,6 +1,5 @@
 //! Two builds of a car on some tracks: which is quicker, why, where, and how sure that is.
 
-use rayon::prelude::*;
 use unladen_lap::{Course, Row};
 use unladen_vehicle::{Car, Number};
 
@@ -11,6 +10,8 @@ use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares, weigh
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
+use crate::threads::join;
+use crate::threads::*;
 use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -157,7 +158,7 @@ const SECOND: usize = 1;
 pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, StudyError> {
     shares(legs)?;
     let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
-    let (first, second) = rayon::join(|| tuning(FIRST), || tuning(SECOND));
+    let (first, second) = join(|| tuning(FIRST), || tuning(SECOND));
     let tuning = [first?, second?];
     let unknowns = unknowns(builds, legs);
     let verdict = |settings: [Settings; 2]| -> Result<Verdict, StudyError> {

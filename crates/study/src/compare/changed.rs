@@ -1,13 +1,14 @@
 //! What a large change of the car does to the lap time: laps solved again, never a slope extrapolated (`docs/model.md`
 //! §8).
 
-use rayon::prelude::*;
 use unladen_vehicle::{Car, Number};
 
 use crate::input::error::StudyError;
 use crate::input::leg::Leg;
 use crate::input::sound::{quiet_lap, sound_lap};
 use crate::input::unknown::{Input, two_sided_sd};
+use crate::threads::join;
+use crate::threads::*;
 
 /// Lap time of the changed car less that of the car as it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,7 +78,7 @@ pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, StudyError> {
 }
 
 fn gain_on(pair: &Pair, leg: &Leg) -> Result<LegGain, StudyError> {
-    let (before, after) = rayon::join(|| sound_lap(leg.course, pair.before), || sound_lap(leg.course, pair.after));
+    let (before, after) = join(|| sound_lap(leg.course, pair.before), || sound_lap(leg.course, pair.after));
     let (before, after) = (before?, after?);
     let change = after.time - before.time;
     let time = |car: &Car| quiet_lap(leg.course, car).ok().map(|lap| lap.time);

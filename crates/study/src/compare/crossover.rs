@@ -1,9 +1,9 @@
 //! Over power and grip: where each of two cars is quicker.
 
-use rayon::prelude::*;
 use unladen_vehicle::Car;
 
 use crate::input::leg::{Leg, mean_time_of};
+use crate::threads::*;
 
 /// One point of the map.
 #[derive(Clone, Copy, Debug, PartialEq)]

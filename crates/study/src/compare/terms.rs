@@ -2,11 +2,11 @@
 //! order would make a difference; so each group's part is its mean over all orders (the Shapley value), and the parts
 //! add up.
 
-use rayon::prelude::*;
 use unladen_vehicle::Car;
 pub use unladen_vehicle::car::Group;
 
 use crate::input::leg::{Leg, mean_time};
+use crate::threads::*;
 
 /// The part that a group has in a difference.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,7 +3,6 @@
 //! parameters without estimating them; from memory).
 
 use nalgebra::{DMatrix, DVector};
-use rayon::prelude::*;
 use unladen_lap::{Course, LapError};
 use unladen_track::Track;
 
@@ -11,6 +10,7 @@ use super::problem::{FACTORS, Modelled, Problem};
 use super::{Because, Knob, Normal};
 use crate::made_track::doubt::ROUGH;
 use crate::made_track::lines::Lines;
+use crate::threads::*;
 
 /// How many times what lines and heights do to the factors counts: the laps' own residuals, which lean on each other where the
 /// track is off, carry part of it. By the errors of fits on three invented circuits (`crates/study/tests/all/fit_coverage.rs`

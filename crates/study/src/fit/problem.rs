@@ -1,12 +1,13 @@
 //! The least-squares problem of a fit: the model's speed at even stations, what each lap says there, and derivatives.
 
-use rayon::prelude::*;
 use unladen_lap::{Course, LapError, Row};
 use unladen_vehicle::Car;
 
 use super::LoggedLap;
 use super::knob::{Knob, applied};
 use super::left_out::{LeftOut, mistakes, other_gears};
+
+use crate::threads::*;
 
 /// What is fitted: the factors, in the order of [`Knob::ALL`], and behind them the shift.
 pub(super) const FACTORS: usize = Knob::ALL.len();

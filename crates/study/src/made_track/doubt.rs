@@ -1,12 +1,12 @@
 //! How well a track made of positions is known, in lap time: lines that the positions do not rule out, each lapped.
 
-use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_positions::Line;
 use unladen_track::Track;
 use unladen_vehicle::Car;
 
 use crate::made_track::lines::Lines;
+use crate::threads::*;
 
 /// What lap time on a made track is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]

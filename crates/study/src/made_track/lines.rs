@@ -1,8 +1,9 @@
 //! Tracks of the lines that positions do not rule out.
 
-use rayon::prelude::*;
 use unladen_positions::Line;
 use unladen_track::Track;
+
+use crate::threads::*;
 
 /// A line of positions as tracks: itself, and others that these positions might be of.
 #[derive(Clone, Debug)]

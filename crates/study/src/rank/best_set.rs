@@ -1,11 +1,10 @@
 //! The best set of planned changes within a budget: the candidates' gains, alone and in pairs, are lapped; the best
 //! sets by these are found exactly, and lapped as a whole.
 
-use rayon::prelude::*;
-
 use crate::rank::branch_and_bound::{BestSets, Problem, best_sets};
 use crate::rank::candidates::clash;
 use crate::rank::{Ask, RankError, side};
+use crate::threads::*;
 use crate::uncertainty::alternative::{Alternative, Alternatives};
 use crate::uncertainty::paired::{Sides, paired};
 use crate::uncertainty::spread::Difference;

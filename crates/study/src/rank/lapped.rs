@@ -1,6 +1,5 @@
 //! All sides of a ranking with their laps, their draws and their settings, and what each comes to.
 
-use rayon::prelude::*;
 use unladen_vehicle::Car;
 use unladen_vehicle::entry::Entry;
 
@@ -10,6 +9,7 @@ use crate::rank::lineup::{KG, Lineup};
 use crate::rank::ranked::Ranked;
 use crate::rank::{Ask, RankError};
 use crate::retune::{Retuned, retune_like, time_like};
+use crate::threads::*;
 use crate::uncertainty::alternative::Alternatives;
 use crate::uncertainty::paired::{Paired, PairedError, Sides, paired_and_ordered};
 use crate::uncertainty::spread::SURE;

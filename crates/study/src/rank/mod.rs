@@ -10,7 +10,6 @@ pub mod ranked;
 
 use lapped::{Lapped, STANDING};
 use lineup::{Lineup, Together, line_up, wholes};
-use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::entry::Entry;
@@ -23,6 +22,7 @@ use crate::rank::best_set::{Budget, within_budget};
 use crate::rank::candidates::Plan;
 use crate::rank::ranked::{Ranked, Ranking, Whole};
 use crate::retune::Reach;
+use crate::threads::*;
 use crate::uncertainty::alternative::{Alternative, Alternatives, Other};
 use crate::uncertainty::paired::{Sampling, Sides};
 use crate::uncertainty::reversal::reversal;

@@ -1,7 +1,6 @@
 //! Is it worth moving: the car before and after over the fuel load, as set and re-tuned, its mean over a stint, and how
 //! sure that is.
 
-use rayon::prelude::*;
 use unladen_lap::Course;
 use unladen_vehicle::Car;
 use unladen_vehicle::change::Change;
@@ -14,6 +13,8 @@ use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune_like};
+use crate::threads::join;
+use crate::threads::*;
 use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -142,8 +143,7 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let moved = only.cars(q.car, 0.5 * (from + to), &[])?[1].clone();
     let (before, valley) = retune_like(&middle[0], legs, &q.reach, None)?;
     let tuning = |car: &Car| retune_like(car, legs, &q.reach, valley).map(|(tuned, _)| tuned);
-    let (after, between) =
-        rayon::join(|| tuning(&middle[1]), || (only != *q.relocation).then(|| tuning(&moved)).transpose());
+    let (after, between) = join(|| tuning(&middle[1]), || (only != *q.relocation).then(|| tuning(&moved)).transpose());
     let after = after?;
     let (between, tuning) = (between?.unwrap_or(after.clone()), [before, after]);
     let as_set = tuning.each_ref().map(|t| t.as_set);

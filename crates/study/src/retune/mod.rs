@@ -7,7 +7,6 @@
 mod search;
 mod valley;
 
-use rayon::prelude::*;
 use unladen_lap::{Course, LapError};
 use unladen_vehicle::Car;
 use unladen_vehicle::car::AntiLock;
@@ -17,6 +16,7 @@ use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
 use crate::retune::search::{STEP, from_near, nearby, search};
+use crate::threads::*;
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

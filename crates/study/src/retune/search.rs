@@ -2,10 +2,9 @@
 
 use std::cell::Cell;
 
-use rayon::prelude::*;
-
 use crate::retune::Settings;
 use crate::retune::valley::valley;
+use crate::threads::*;
 
 /// Points of the grid along the only free share, and along each of two.
 const GRID: [usize; 2] = [33, 11];

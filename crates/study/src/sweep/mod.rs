@@ -6,7 +6,6 @@
 mod axis;
 mod shard;
 
-use rayon::prelude::*;
 use unladen_lap::{Course, LapError, Status};
 use unladen_track::Track;
 use unladen_vehicle::Car;
@@ -17,6 +16,7 @@ use unladen_vehicle::mass::{MassError, Part};
 
 use crate::input::error::StudyError;
 use crate::input::sound::sound_lap;
+use crate::threads::*;
 use crate::worth::figures::{NUMBERS, UNITS};
 
 pub use axis::Axis;

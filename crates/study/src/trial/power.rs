@@ -4,11 +4,12 @@
 //! for every difference at once.
 
 use nalgebra::DVector;
-use rayon::prelude::*;
 
 use super::fit::mixture::Mixture;
 use super::made_day::{Chance, MadeDay};
 use super::reading::{Design, WEAR_FROM, seats};
+
+use crate::threads::*;
 
 /// A plan's laps.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,8 +1,7 @@
 //! Which pairs need laps of their own in every draw, and for which something else will do: laps at a few draws, many
 //! unknowns off at once, tell how far that is off. More of them where it is nearly too far.
 
-use rayon::prelude::*;
-
+use crate::threads::*;
 use crate::uncertainty::law::Guess;
 use crate::uncertainty::paired::{Draw, Pairs, off};
 use crate::uncertainty::spread::Spread;

@@ -3,10 +3,9 @@
 //! Where slopes hold (checked with laps), the spread is that of the slopes; else it is sampled until its quantiles have
 //! settled. Draws are numbered and seeded: results don't depend on the number of threads.
 
-use rayon::prelude::*;
-
 use crate::input::leg::Leg;
 use crate::input::unknown::Input;
+use crate::threads::*;
 use crate::uncertainty::checked::{CHECKS, Checked};
 use crate::uncertainty::draws::Draws;
 use crate::uncertainty::law::Guess;

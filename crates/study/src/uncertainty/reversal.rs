@@ -1,8 +1,7 @@
 //! What reverses an order: which one unknown reverses the order of two sides, how far it would have to be off, and what
 //! to measure.
 
-use rayon::prelude::*;
-
+use crate::threads::*;
 use crate::uncertainty::paired::{Paired, Sides};
 use crate::uncertainty::spread::NINETY;
 use crate::uncertainty::step::Step;

@@ -1,8 +1,7 @@
 //! Each unknown alone, a standard deviation down and up. By one lap with its derivatives most of them are seen to do
 //! next to nothing to any difference; only the others have laps of their own.
 
-use rayon::prelude::*;
-
+use crate::threads::*;
 use crate::uncertainty::paired::Sides;
 use crate::uncertainty::ways::{Lapped, Way, Ways};
 

@@ -3,8 +3,7 @@
 
 use std::sync::OnceLock;
 
-use rayon::prelude::*;
-
+use crate::threads::*;
 use crate::uncertainty::paired::Sides;
 use crate::uncertainty::price::{Base, Prices, Usual};
 

@@ -1,10 +1,10 @@
 //! Where a limit changes hands: the two one-sided derivatives, and steps that a slope doesn't hold for.
 
-use rayon::prelude::*;
 use unladen_lap::{Course, Lap};
 
 use crate::input::caveat::Caveat;
 use crate::input::sound::quiet_lap;
+use crate::threads::*;
 use crate::worth::figures::{NUMBERS, Way, measure};
 use crate::worth::place::Spot;
 

@@ -7,6 +7,7 @@ use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::Leg;
 use crate::input::sound::sound_lap;
+use crate::threads::join;
 use crate::worth::Along;
 use crate::worth::figures::{Figures, NUMBERS, SPOTS, UNITS, figures};
 use crate::worth::kink;
@@ -36,7 +37,7 @@ pub(crate) fn explore(leg: &Leg, car: &Car, spots: &[Spot]) -> Result<Known, Stu
     finite(&errors).then_some(()).ok_or_else(|| not_finite("a numerical error"))?;
 
     let (one_sided, steps) =
-        rayon::join(|| kink::one_sided(course, &lap, spots, &errors), || kink::steps(course, &lap, &values[1..SPOTS]));
+        join(|| kink::one_sided(course, &lap, spots, &errors), || kink::steps(course, &lap, &values[1..SPOTS]));
     let mut caveats = Caveat::of(course, &lap);
     caveats.extend(steps);
     let mut limits = [0.0; Limit::ALL.len()];

@@ -11,7 +11,6 @@ pub(crate) mod slopes;
 pub(crate) mod spread;
 pub(crate) mod time;
 
-use rayon::prelude::*;
 use unladen_lap::Limit;
 use unladen_vehicle::Car;
 use unladen_vehicle::car::Mass;
@@ -20,6 +19,7 @@ use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::unknown::Input;
+use crate::threads::*;
 use crate::uncertainty::paired::of_tracks;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Known, explore};

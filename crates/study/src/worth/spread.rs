@@ -3,13 +3,13 @@
 //! What one unknown does alone is lapped, and so are joint draws. A figure that follows the slopes has their spread; of any
 //! other the draws tell it. Those are even ones, of which few do what many random ones would.
 
-use rayon::prelude::*;
 use unladen_lap::LapError;
 use unladen_vehicle::Car;
 
 use crate::input::caveat::Caveat;
 use crate::input::leg::{Leg, on_days};
 use crate::input::unknown::{Input, shift_all};
+use crate::threads::*;
 use crate::uncertainty::alone::Alone;
 use crate::worth::even_draws::even_normal;
 use crate::worth::figures::{Figures, measure};

@@ -129,8 +129,10 @@ impl Tape {
     }
 }
 
+// By a call in a browser's module, which is much smaller for it.
 impl Var<'_> {
-    #[inline(always)]
+    #[cfg_attr(not(target_arch = "wasm32"), inline(always))]
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
     fn one(self, v: f64, d: f64) -> Self {
         match self.tape {
             Some(tape) => {
@@ -141,7 +143,8 @@ impl Var<'_> {
         }
     }
 
-    #[inline(always)]
+    #[cfg_attr(not(target_arch = "wasm32"), inline(always))]
+    #[cfg_attr(target_arch = "wasm32", inline(never))]
     fn two(self, o: Self, v: f64, d: [f64; 2]) -> Self {
         match (self.tape, o.tape) {
             (Some(tape), Some(_)) => {
