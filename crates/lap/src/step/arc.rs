@@ -198,7 +198,7 @@ impl<'a> Tracer<'a> {
             let on_line = |z: f64| slack(road, base + k * side * z, side * z);
             let search = if wide { outer_edge } else { near_edge };
             let z = search(&on_line, guess, &mut self.slope)
-                .or_else(|| if again && j > 0 { near_edge(&on_line, self.guess, &mut self.slope) } else { None })?;
+                .or_else(|| if again && j > 0 { near_edge(on_line, self.guess, &mut self.slope) } else { None })?;
             let rate = if ahead > 0.0 { (z - self.guess) / ahead } else { 0.0 };
             self.rate = Some(if self.rate.is_some() { rate } else { 0.0 });
             self.guess = z;
