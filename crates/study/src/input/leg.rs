@@ -1,6 +1,6 @@
 //! A track of a study, its weight in the mix and its own uncertain numbers.
 
-use unladen_lap::Course;
+use unladen_lap::{Course, LapError};
 use unladen_vehicle::Car;
 
 use crate::input::error::StudyError;
@@ -94,14 +94,17 @@ pub(crate) fn on_days(car: &Car, legs: &[Leg], z: &[f64]) -> Option<Vec<Car>> {
 
 /// The weighted mean of the lap times of such a car, s; `None` where one has no lap.
 pub(crate) fn mean_time(car: &Car, legs: &[Leg], z: &[f64]) -> Option<f64> {
-    mean_time_of(&on_days(car, legs, z)?, legs)
+    mean_time_of(&on_days(car, legs, z)?, legs, Course::time)
 }
 
+/// What lap time a car has on a course, on all of its stations or on few.
+pub(crate) type TimeOf = fn(&Course, &Car) -> Result<f64, LapError>;
+
 /// The same of a car of its own for each track.
-pub(crate) fn mean_time_of(cars: &[Car], legs: &[Leg]) -> Option<f64> {
+pub(crate) fn mean_time_of(cars: &[Car], legs: &[Leg], time: TimeOf) -> Option<f64> {
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
     cars.iter().zip(legs).try_fold(0.0, |sum, (car, leg)| {
-        let time = leg.course.time(car).ok().filter(|t| t.is_finite())?;
+        let time = time(leg.course, car).ok().filter(|t| t.is_finite())?;
         Some(sum + leg.weight / total * time)
     })
 }

@@ -11,7 +11,7 @@ use crate::rank::{Ask, RankError};
 use crate::retune::{Retuned, retune_like, time_like};
 use crate::threads::*;
 use crate::uncertainty::alternative::Alternatives;
-use crate::uncertainty::paired::{Paired, PairedError, Sides, paired_and_ordered};
+use crate::uncertainty::paired::{Paired, Sides, paired_from};
 use crate::uncertainty::spread::SURE;
 
 /// The side that all others are compared with: the car as it stands.
@@ -46,7 +46,7 @@ impl<'a> Lapped<'a> {
         let errors: Vec<f64> = clocked.iter().map(|c| c.error_against(&clocked[STANDING])).collect();
         let differs = |&i: &usize| (clocked[STANDING].time - clocked[i].time).abs() > errors[i];
         let resolved: Vec<usize> = (1..lineup.first_whole).filter(differs).collect();
-        let found = draws(ask, lineup, field, &resolved)?;
+        let found = draws(ask, lineup, field, &clocked, &resolved);
         let (retuned, retuned_s) = settings(ask, lineup, &cars)?;
         Ok(Self { ask, lineup, cars, clocked, errors, resolved, found, retuned, retuned_s })
     }
@@ -137,13 +137,11 @@ fn laps(ask: &Ask, lineup: &Lineup, cars: &[Car], shares: &[f64]) -> Result<Vec<
 }
 
 /// Every side against the car as it stands, and the resolved ones against each other.
-fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, resolved: &[usize]) -> Result<Paired, RankError> {
+fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, clocked: &[Clocked], resolved: &[usize]) -> Paired {
     let gains: Vec<(usize, usize)> = (1..lineup.sides.len()).map(|i| (i, STANDING)).collect();
     let orders = resolved.iter().enumerate().flat_map(|(k, &i)| resolved[..k].iter().map(move |&j| (i, j)));
-    paired_and_ordered(field, &gains, &orders.collect::<Vec<_>>(), ask.sampling).map_err(|e| {
-        let PairedError::NoLap { side } = e;
-        RankError::Impossible { name: lineup.named[side].name.clone() }
-    })
+    let nominal = clocked.iter().map(|lap| lap.time).collect();
+    paired_from(field, nominal, &gains, &orders.collect::<Vec<_>>(), ask.sampling)
 }
 
 /// The car as it stands re-tuned, and each side's lap time then: where the one is quickest the others are not far off.

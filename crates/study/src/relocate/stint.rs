@@ -263,7 +263,7 @@ impl Over<'_> {
     fn even(&self, before_s: f64, moved: &Difference) -> Option<Even> {
         const FIRST_KG: f64 = 10.0;
         const STEPS: usize = 4;
-        const CLOSE: f64 = 1e-4;
+        const CLOSE: f64 = 1e-3;
         let [x, y, z] = self.q.brackets;
         let with = |kg: f64| -> Option<f64> {
             let part = Some(Part::point(kg.abs(), x, y, z));
@@ -274,7 +274,7 @@ impl Over<'_> {
             let over = Over { only: &only, unknowns: Vec::new(), ..*self };
             Some(before_s - over.time(MOVED, &[])?)
         };
-        let at_none = with(0.0)?;
+        let at_none = moved.gain;
         let mut s_per_kg = (at_none - with(FIRST_KG)?) / FIRST_KG;
         let mut kg = 0.0;
         for _ in 0..STEPS {

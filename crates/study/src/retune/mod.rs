@@ -183,7 +183,7 @@ pub(crate) fn retune_like(
     let (quickest, mut valley) = match like {
         Some(like) => {
             let settings = like.on_all(cars.near(free, like), free);
-            (cars.settled(settings, free), Some(like))
+            ((settings, cars.fine(settings)), Some(like))
         }
         None => cars.found(free),
     };
@@ -193,7 +193,10 @@ pub(crate) fn retune_like(
     if !keeps(settings) {
         let free = cars.leaves(free, margin);
         (settings, time_s) = match like {
-            Some(like) => cars.settled(cars.near(free, like), free),
+            Some(like) => {
+                let settings = cars.near(free, like);
+                (settings, cars.fine(settings))
+            }
             None => cars.found(free).0,
         };
         valley = valley.map(|valley| Valley { at_margin: at_ends(free, settings), ..valley });
@@ -290,14 +293,6 @@ impl<'a> Cars<'a> {
             beta_f: if free[1].is_some() { like.rough.beta_f } else { self.as_set.beta_f },
         };
         from_near(&|settings| self.rough(settings), start, free).0
-    }
-
-    /// On all stations, from where it lies on few: at the ends of what is free it stays.
-    fn settled(&self, near: Settings, free: [Option<[f64; 2]>; 2]) -> (Settings, f64) {
-        match at_ends(free, near) {
-            true => (near, self.fine(near)),
-            false => nearby(&|settings| self.fine(settings), near, free),
-        }
     }
 
     fn ahead(&self, settings: Settings) -> Ahead {

@@ -3,14 +3,14 @@
 
 use crate::threads::*;
 use crate::uncertainty::law::Guess;
-use crate::uncertainty::paired::{Draw, Pairs, off};
+use crate::uncertainty::paired::{Draw, Pairs, Sampling, off};
 use crate::uncertainty::spread::Spread;
 use crate::uncertainty::ways::{Lapped, Way, Ways};
 
-/// Draws that are checked at once.
-pub(crate) const CHECKS: usize = 8;
+/// Draws that are checked at once: a power of two.
+const CHECKS: usize = 4;
 /// Of what may scatter, so much is surely little enough after the first of them, and so much surely too much.
-const SURELY: [f64; 2] = [2.0 / 3.0, 2.0];
+const SURELY: [f64; 2] = [0.5, 2.0];
 
 /// What the checks came to.
 pub(crate) struct Checked {
@@ -22,11 +22,11 @@ pub(crate) struct Checked {
 }
 
 impl Checked {
-    /// Checks what stands in for the laps of these pairs, and says so in `ways.by`. `draw`s are of one seed.
-    pub(crate) fn of(ways: &mut Ways, pairs: &Pairs, nominal: &[f64], (seed, samples): (u64, usize)) -> Self {
+    /// Checks what stands in for the laps of these pairs, and says so in `ways.by`.
+    pub(crate) fn of(ways: &mut Ways, pairs: &Pairs, nominal: &[f64], sampling: Sampling) -> Self {
         let all = pairs.wanted(|_| true);
-        let first = 0..CHECKS.min(samples);
-        let mut taken = drawn(ways, seed, first.clone(), [&all, &all]);
+        let samples = sampling.samples;
+        let mut taken = drawn(ways, sampling, 0..CHECKS.min(samples), [&all, &all]);
         let guess = Guess::default();
         let scatter = |i: usize, taken: &[Draw]| {
             let spread = Spread { nominal, steps: &[], taken, guess: &guess, pair: pairs.all[i], exact: false };
@@ -48,7 +48,7 @@ impl Checked {
         let mut second = Vec::new();
         if (0..scatters.len()).any(open) && samples > CHECKS {
             let some = pairs.wanted(open);
-            second = drawn(ways, seed, CHECKS..(2 * CHECKS).min(samples), [&some, &some]);
+            second = drawn(ways, sampling, CHECKS..(2 * CHECKS).min(samples), [&some, &some]);
         }
         let both = [&taken[..], &second].concat();
         let too_much = |i: usize| if open(i) { scatter(i, &both) > 1.0 } else { scatters[i] > 1.0 };
@@ -62,28 +62,33 @@ impl Checked {
         Self { taken: Vec::new(), exact: vec![true; pairs.all.len()], rest: Rest(Vec::new()) }
     }
 
-    /// More draws, of pairs that are still open.
-    pub(crate) fn draw(&mut self, ways: &Ways, pairs: &Pairs, (seed, to): (u64, usize), open: &[usize]) {
+    /// More draws, up to so many, of pairs that are still open.
+    pub(crate) fn draw(&mut self, ways: &Ways, pairs: &Pairs, sampling: Sampling, open: &[usize]) {
         let [exact, instead] = [true, false].map(|exact| pairs.wanted(|i| self.exact[i] == exact && open.contains(&i)));
         let from = self.taken.len();
-        let mut more = drawn(ways, seed, from..to, [&exact, &instead]);
+        let mut more = drawn(ways, sampling, from..sampling.samples, [&exact, &instead]);
         more.iter_mut().enumerate().for_each(|(i, draw)| self.rest.onto(draw, from + i));
         self.taken.extend(more);
     }
 }
 
 /// Draws with the sides that are wanted, by laps and by what stands in for them.
-fn drawn(ways: &Ways, seed: u64, samples: std::ops::Range<usize>, [exact, instead]: [&Vec<bool>; 2]) -> Vec<Draw> {
+fn drawn(
+    ways: &Ways,
+    sampling: Sampling,
+    samples: std::ops::Range<usize>,
+    [exact, instead]: [&Vec<bool>; 2],
+) -> Vec<Draw> {
     let one = |sample: usize| {
-        let z = off(ways.sides, seed, sample);
+        let z = off(ways.sides, sampling, sample);
         let (exact, instead) = (ways.exact(exact, z.as_deref()), ways.instead(instead, z.as_deref()));
         Draw { z: z.unwrap_or_default(), exact, instead }
     };
     samples.into_par_iter().map(one).collect()
 }
 
-/// What stood in for laps was off by in the draws that checked it, side by side: later draws take it on in turn, so that
-/// it is in their spread.
+/// What stood in for laps was off by in the draws that checked it, side by side: later draws take it on in turn, each from
+/// the one in whose part of every unknown's distribution it lies, so that it is in their spread.
 struct Rest(Vec<Vec<f64>>);
 
 impl Rest {

@@ -1,8 +1,10 @@
 //! Random draws that repeat: the same seed and sample number give the same numbers, in whatever order they are asked
-//! for.
+//! for. Plain ones, and such as spread more evenly: a scrambled Sobol' sequence (A. B. Owen, J. Complexity 14, 1998; B.
+//! Burley, J. Computer Graphics Techniques 9(4), 2020).
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
+use sobol_burley::{NUM_DIMENSIONS, sample};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// The numbers of one sample: ChaCha with 8 rounds (D. J. Bernstein, 2008), the sample's number being the stream.
@@ -24,6 +26,19 @@ impl Draws {
         let even = ((self.generator.next_u64() >> 11) as f64 + 0.5) / (1u64 << 53) as f64;
         self.normal.inverse_cdf(even)
     }
+}
+
+/// A number of draw `index` for `unknown`, normal with mean 0 and standard deviation 1. Each `seed` has its own sequence; the
+/// first 2ᵏ draws are even among themselves, and draw i lies, of each unknown, in the same 2ᵏth part as draw i mod 2ᵏ.
+/// Beyond 256 unknowns those a multiple of 256 apart are even each by itself. Measured on the demo cars
+/// (`crates/study/tests/all/worth_spread.rs`): 128 of them tell a standard deviation of `worth` to 2 to 5 %, as plain ones to
+/// 5 to 14 %.
+pub(crate) fn even_normal(seed: u32, index: u32, unknown: usize) -> f64 {
+    let whole = NUM_DIMENSIONS as usize;
+    let further = (unknown / whole) as u32;
+    let share = f64::from(sample(index, (unknown % whole) as u32, seed ^ (further << 16)));
+    // Shares are multiples of 2⁻²⁴ from 0: the middle of each, so that none is 0.
+    Normal::standard().inverse_cdf(share + 0.5 / f64::from(1 << 24))
 }
 
 #[cfg(test)]
@@ -51,5 +66,23 @@ mod tests {
         let one = |seed, i| Draws::new(seed, i).normal();
         assert_eq!(one(1, 7), one(1, 7));
         assert!(one(1, 7) != one(1, 8) && one(1, 7) != one(2, 7));
+    }
+
+    /// Of 128 in each dimension one lies in each 128th: mean and variance closer to 0 and 1 than plain ones by far; products
+    /// of two unknowns, beyond 256 as well, within four standard errors of plain ones. Those a multiple of eight apart lie in
+    /// the same eighth.
+    #[test]
+    fn closed_form_moments_of_128() {
+        let eighth = |z: f64| (8.0 * Normal::standard().cdf(z)).floor();
+        for unknown in [0, 1, 7, 60, 255, 256, 700] {
+            let all: Vec<f64> = (0..128).map(|i| even_normal(1, i, unknown)).collect();
+            let mean = all.iter().sum::<f64>() / 128.0;
+            let square = all.iter().map(|z| z * z).sum::<f64>() / 128.0;
+            assert!(mean.abs() < 0.02 && (square - 1.0).abs() < 0.06, "{unknown}: {mean} {square}");
+            let other = (0..128).map(|i| even_normal(1, i, unknown + 1) * all[i as usize]).sum::<f64>() / 128.0;
+            assert!(other.abs() < 4.0 / 128f64.sqrt(), "{unknown}: {other}");
+            assert!((0..128).all(|i| eighth(all[i]) == eighth(all[i % 8])), "{unknown}");
+        }
+        assert!((0..200).all(|i| even_normal(1, i, 3).is_finite() && even_normal(1, i, 3) != even_normal(2, i, 3)));
     }
 }

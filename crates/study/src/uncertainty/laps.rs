@@ -2,9 +2,8 @@
 //! by one lap with all its derivatives.
 
 use unladen_lap::{Course, LapError};
-use unladen_vehicle::Car;
+use unladen_vehicle::{Car, Number};
 
-use crate::input::sound::quiet_lap;
 use crate::uncertainty::paired::{Sides, Unknown};
 use crate::uncertainty::price::Prices;
 
@@ -75,8 +74,9 @@ const STEP: f64 = 1e-3;
 fn slopes(count: usize, laps: &[(&Course, f64)], cars: &dyn Fn(&[f64]) -> Option<Vec<Car>>) -> Option<Vec<f64>> {
     let mut z = vec![0.0; count];
     let lapped = cars(&z)?;
-    let gradients = lapped.iter().zip(laps).map(|(car, (course, _))| Some(quiet_lap(course, car).ok()?.gradient()));
-    let gradients = gradients.collect::<Option<Vec<_>>>()?;
+    let numbers: Vec<Vec<Number>> = lapped.iter().map(Number::all).collect();
+    let of = |i: usize| laps[i].0.rough_slopes(&lapped[i], &numbers[i]).ok().filter(|of| of.0.is_finite());
+    let gradients = (0..laps.len()).map(|i| Some(of(i)?.1)).collect::<Option<Vec<_>>>()?;
     let slope = |unknown: usize| {
         let mut at = |off: f64| {
             z[unknown] = off;
@@ -85,9 +85,9 @@ fn slopes(count: usize, laps: &[(&Course, f64)], cars: &dyn Fn(&[f64]) -> Option
         let (down, up) = (at(-STEP)?, at(STEP)?);
         z[unknown] = 0.0;
         let of_lap = |i: usize| {
-            let along = gradients[i].iter().filter_map(|s| {
-                let (down, up) = (down[i].number(s.number)?, up[i].number(s.number)?);
-                (up != down).then(|| s.value * (up - down) / (2.0 * STEP))
+            let along = numbers[i].iter().zip(&gradients[i]).filter_map(|(&number, slope)| {
+                let (down, up) = (down[i].number(number)?, up[i].number(number)?);
+                (up != down).then(|| slope * (up - down) / (2.0 * STEP))
             });
             laps[i].1 * along.sum::<f64>()
         };

@@ -1,18 +1,18 @@
 //! Differences of lap times under uncertainty: each side laps the same drawn car, so that what both share cancels.
 //!
-//! Where slopes hold (checked with laps), the spread is that of the slopes; else it is sampled until its quantiles have
-//! settled. Draws are numbered and seeded: results don't depend on the number of threads.
+//! Where slopes hold (checked with laps), the spread is that of the slopes; else it is sampled, by even draws, until its
+//! quantiles have settled. Draws are numbered and seeded: results don't depend on the number of threads.
 
 use crate::input::leg::Leg;
 use crate::input::unknown::Input;
 use crate::threads::*;
-use crate::uncertainty::checked::{CHECKS, Checked};
-use crate::uncertainty::draws::Draws;
+use crate::uncertainty::checked::Checked;
+use crate::uncertainty::draws::{Draws, even_normal};
 use crate::uncertainty::law::Guess;
 use crate::uncertainty::price::Prices;
 use crate::uncertainty::spread::{Difference, FEWEST, Spread};
 use crate::uncertainty::step::{Step, steps};
-use crate::uncertainty::ways::{Lapped, Way, Ways};
+use crate::uncertainty::ways::{Lapped, USUAL, Way, Ways};
 
 /// One thing that is not known exactly.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,7 +73,7 @@ pub struct Sampling {
     pub seed: u64,
     /// Draws at most.
     pub samples: usize,
-    /// Take all of them for every pair, whether or not slopes would do or quantiles have settled.
+    /// Take all of them for every pair, plain ones, whether or not slopes would do or quantiles have settled.
     pub all: bool,
 }
 
@@ -94,13 +94,11 @@ pub enum PairedError {
     },
 }
 
-/// Draws between two looks at the quantiles.
-const BATCH: usize = 48;
-/// Draws that are only guessed, and the number of the first.
-const CHEAP: usize = 2048;
-const FIRST_CHEAP: usize = 1 << 30;
+/// Draws that are only guessed: an even sequence of their own.
+const CHEAP: usize = 512;
+const OF_CHEAP: u64 = 0x9e37_79b9;
 /// A draw that makes no possible car is drawn again, so often at most.
-const AGAIN: usize = 200;
+const AGAIN: u64 = 200;
 
 /// All laps that were driven for some differences.
 #[derive(Clone, Debug)]
@@ -145,25 +143,36 @@ pub fn paired_and_ordered(
     orders: &[(usize, usize)],
     sampling: Sampling,
 ) -> Result<Paired, PairedError> {
-    let unknowns = sides.unknowns().len();
-    let zero = vec![0.0; unknowns];
+    let zero = vec![0.0; sides.unknowns().len()];
     let nominal = (0..sides.count())
         .into_par_iter()
         .map(|side| sides.time(side, &zero).filter(|t| t.is_finite()).ok_or(PairedError::NoLap { side }))
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Result<Vec<_>, _>>()?;
+    Ok(paired_from(sides, nominal, wide, orders, sampling))
+}
+
+/// The same of sides whose times with nothing off are known.
+pub(crate) fn paired_from(
+    sides: &dyn Sides,
+    nominal: Vec<f64>,
+    wide: &[(usize, usize)],
+    orders: &[(usize, usize)],
+    sampling: Sampling,
+) -> Paired {
+    let unknowns = sides.unknowns().len();
     let pairs = Pairs { all: [wide, orders].concat(), wide: wide.len(), sides: sides.count() };
     let moves = |side: usize| (0..unknowns).any(|u| sides.moves(side, u));
     let any = pairs.all.iter().any(|&(a, b)| moves(a) || moves(b));
     let only_laps = !any || sampling.all;
     let checks: Vec<Vec<f64>> = match only_laps {
         true => Vec::new(),
-        false => (0..2 * CHECKS).filter_map(|i| off(sides, sampling.seed, i)).collect(),
+        false => (0..USUAL).filter_map(|i| off(sides, sampling, i)).collect(),
     };
     let mut ways = Ways::new(sides, &nominal, &checks);
     let mut checked = match only_laps {
-        false => Checked::of(&mut ways, &pairs, &nominal, (sampling.seed, sampling.samples)),
+        false => Checked::of(&mut ways, &pairs, &nominal, sampling),
         true => Checked::none(&pairs),
     };
     let steps = steps(sides, &ways, &nominal, &pairs.all, sampling.all);
@@ -171,7 +180,7 @@ pub fn paired_and_ordered(
     let no_guess = Guess::default();
     let straight = |i: &usize| !sampling.all && known.on(*i, &checked, &no_guess).straight();
     let bent: Vec<usize> = (0..pairs.all.len()).filter(|i| any && !straight(i)).collect();
-    let cheap = if sampling.all || bent.is_empty() { Vec::new() } else { cheap(sides, sampling.seed) };
+    let cheap = if sampling.all || bent.is_empty() { Vec::new() } else { cheap(sides, sampling) };
     let guess = |i: usize| match bent.contains(&i) {
         true => Guess::new(known.on(i, &checked, &no_guess).alone(), &cheap),
         false => Guess::default(),
@@ -180,8 +189,9 @@ pub fn paired_and_ordered(
     let mut open = bent.clone();
     while !open.is_empty() && checked.taken.len() < sampling.samples {
         let taken = checked.taken.len();
-        let to = if taken < FEWEST { FEWEST } else { taken + BATCH }.min(sampling.samples);
-        checked.draw(&ways, &pairs, (sampling.seed, to), &open);
+        // Even draws are even among themselves where they are a power of two.
+        let to = if taken < FEWEST { FEWEST } else { 2 * taken }.min(sampling.samples);
+        checked.draw(&ways, &pairs, Sampling { samples: to, ..sampling }, &open);
         let done = |&i: &usize| {
             let spread = known.on(i, &checked, &guesses[i]);
             !sampling.all && if i < pairs.wide { spread.settled() } else { spread.ordered() }
@@ -195,7 +205,7 @@ pub fn paired_and_ordered(
     };
     let differences = (0..pairs.all.len()).into_par_iter().map(difference).collect();
     let (draws, by) = (checked.taken.len(), ways.by);
-    Ok(Paired { draws, differences, steps, nominal, exact: checked.exact, by, checks })
+    Paired { draws, differences, steps, nominal, exact: checked.exact, by, checks }
 }
 
 /// Pairs: first those whose differences are asked for, then those whose order is.
@@ -249,13 +259,20 @@ impl Draw {
 }
 
 /// What is off in a draw: one that can be. Drawn again, what can't be is left out of the distribution.
-pub(crate) fn off(sides: &dyn Sides, seed: u64, sample: usize) -> Option<Vec<f64>> {
-    let mut draws = Draws::new(seed, sample);
-    let mut z = || -> Vec<f64> { (0..sides.unknowns().len()).map(|_| draws.normal()).collect() };
-    (0..AGAIN).map(|_| z()).find(|z| sides.possible(z))
+pub(crate) fn off(sides: &dyn Sides, Sampling { seed, all, .. }: Sampling, sample: usize) -> Option<Vec<f64>> {
+    let unknowns = sides.unknowns().len();
+    let mut plain = Draws::new(seed, sample);
+    let z = |again: u64| -> Vec<f64> {
+        match all {
+            true => (0..unknowns).map(|_| plain.normal()).collect(),
+            false => (0..unknowns).map(|i| even_normal(seed.wrapping_add(again) as u32, sample as u32, i)).collect(),
+        }
+    };
+    (0..AGAIN).map(z).find(|z| sides.possible(z))
 }
 
-/// Draws that are not lapped, none of them one that is.
-fn cheap(sides: &dyn Sides, seed: u64) -> Vec<Vec<f64>> {
-    (0..CHEAP).into_par_iter().filter_map(|i| off(sides, seed, FIRST_CHEAP + i)).collect()
+/// Draws that are not lapped.
+fn cheap(sides: &dyn Sides, sampling: Sampling) -> Vec<Vec<f64>> {
+    let sampling = Sampling { seed: sampling.seed.wrapping_add(OF_CHEAP), ..sampling };
+    (0..CHEAP).into_par_iter().filter_map(|i| off(sides, sampling, i)).collect()
 }

@@ -38,7 +38,7 @@ const STRIDE: f64 = 0.5;
 /// What stands in for laps says that an order flips to this share of the gain.
 const NEAR: f64 = 0.2;
 /// How far off a crossing may be found, in standard deviations, and by how many laps at most.
-const CLOSE: f64 = 1e-4;
+const CLOSE: f64 = 1e-3;
 const MOST: usize = 12;
 
 /// The unknown that, alone, reverses the order of the two with the fewest standard deviations; `None` where none does
@@ -70,12 +70,24 @@ pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -
         let near = exact || left_by(false, unknown, off).is_none_or(|left| left <= NEAR);
         near && left(unknown, off).is_some_and(|left| left <= 0.0)
     };
+    // Where, by what stands in for laps, and by what these are off by there.
+    let found = |off: f64, unknown: usize, way: f64| {
+        let whole = |off: f64| left(unknown, way * off);
+        if exact {
+            return crossing(off, whole);
+        }
+        let near = |off: f64| left_by(false, unknown, way * off);
+        let rest = |off: f64| Some(whole(off)? - near(off)?);
+        let by = |rest: f64| crossing(off, |off| Some(near(off)? + rest));
+        let first = rest(off).map(by);
+        first.and_then(rest).map_or_else(|| crossing(off, whole), by)
+    };
     let steps = (1..=(FARTHEST / STRIDE) as i32).map(|i| STRIDE * f64::from(i));
     let mut flipped = steps.filter_map(|off| {
         let might = (0..count).filter(|&unknown| most[unknown] * off * STEEPER >= now.abs());
         let looks: Vec<(usize, f64)> = might.flat_map(|unknown| [(unknown, -1.0), (unknown, 1.0)]).collect();
         let flipped = looks.into_par_iter().filter(|&(unknown, way)| flips(unknown, way * off));
-        let at = |(unknown, way): (usize, f64)| (unknown, way * crossing(off, |off| left(unknown, way * off)));
+        let at = |(unknown, way): (usize, f64)| (unknown, way * found(off, unknown, way));
         let all: Vec<(usize, f64)> = flipped.map(at).collect();
         // Of equals the first: no matter how many threads.
         all.into_iter().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))

@@ -70,7 +70,7 @@ pub(crate) const SURE: f64 = 0.95;
 /// A probability whose standard error is no more than this is known.
 const ORDERED: f64 = 0.02;
 /// Fewer draws than this say nothing about quantiles.
-pub(crate) const FEWEST: usize = 64;
+pub(crate) const FEWEST: usize = 32;
 
 /// All that is known of a pair.
 #[derive(Clone, Copy)]

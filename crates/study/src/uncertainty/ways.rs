@@ -16,6 +16,8 @@ pub(crate) enum Way {
     Priced,
 }
 
+/// Draws that tell which derivatives are usual.
+pub(crate) const USUAL: usize = 16;
 /// A lap with its derivatives costs as much as so many without.
 const DEAR: usize = 2;
 

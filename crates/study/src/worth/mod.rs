@@ -1,6 +1,5 @@
 //! What a kilogram and a millimetre are worth (`docs/model.md` §8).
 
-pub(crate) mod even_draws;
 pub(crate) mod figures;
 pub(crate) mod kink;
 pub(crate) mod known;

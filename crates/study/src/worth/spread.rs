@@ -11,7 +11,7 @@ use crate::input::leg::{Leg, on_days};
 use crate::input::unknown::{Input, shift_all};
 use crate::threads::*;
 use crate::uncertainty::alone::Alone;
-use crate::worth::even_draws::even_normal;
+use crate::uncertainty::draws::even_normal;
 use crate::worth::figures::{Figures, measure};
 use crate::worth::place::Spot;
 use crate::worth::range::{CHECKS, Figure, Range, clipped};

@@ -11,6 +11,7 @@ mod fit;
 mod fit_coverage;
 mod measure;
 mod paired;
+mod plain_draws;
 mod rank;
 mod retune;
 mod sweep;
