@@ -221,6 +221,7 @@ impl Bench {
             set_second: settings(&trial.turned, &base.controls)?,
             grips: base.scene.grip.map(|grip| vec![grip]),
             apart: Vec::new(),
+            map: false,
             map_powers: Vec::new(),
             map_grips: Vec::new(),
             sampling: Sampling::default(),

@@ -58,6 +58,7 @@ pub fn compare(
         set_second: Vec::new(),
         grips: grip.map(|all| all.into_iter().map(day).collect::<PyResult<Vec<_>>>()).transpose()?,
         apart,
+        map: true,
         map_powers: points(py, "map_power", map_power)?,
         map_grips: points(py, "map_grip", map_grip)?,
         sampling: sampling(py, seed, samples)?,

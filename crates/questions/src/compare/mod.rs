@@ -46,6 +46,8 @@ pub struct Question {
     pub grips: Option<Vec<f64>>,
     /// Unknowns that both files give alike and that are two all the same: keys, or beginnings of keys.
     pub apart: Vec<String>,
+    /// Whether the crossover map is asked for; without it, it is empty.
+    pub map: bool,
     /// Factors on both engines' torque on the crossover map, rising.
     pub map_powers: Vec<f64>,
     /// Grips on it, rising.
@@ -234,14 +236,16 @@ impl Ready {
             let settings = Answer::counts(&found).settings;
             let [first, second] = [0, 1].map(|i| settings[i].on(cars[i]));
             let set = [&first, &second];
-            map.over_power.push(over_power(set, &legs, &q.map_powers, (grip, error)));
-            if all.is_empty() {
+            if q.map {
+                map.over_power.push(over_power(set, &legs, &q.map_powers, (grip, error)));
+            }
+            if q.map && all.is_empty() {
+                (map.powers, map.grips) = (q.map_powers.clone(), q.map_grips.clone());
                 map.cells = crossover(set, &legs, &q.map_powers, &q.map_grips);
                 map.over_grip = over_grip(set, &legs, &q.map_grips, error);
             }
             all.push(Day { name: name.clone(), grip, place_sd: place(&builds, &legs), found });
         }
-        (map.powers, map.grips) = (q.map_powers.clone(), q.map_grips.clone());
         Ok(Answer {
             names,
             states: [a.said(), b.said()],

@@ -13,7 +13,6 @@ use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune_like};
-use crate::threads::join;
 use crate::threads::*;
 use crate::uncertainty::laps::Driven;
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};

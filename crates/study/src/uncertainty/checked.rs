@@ -87,8 +87,8 @@ fn drawn(
     samples.into_par_iter().map(one).collect()
 }
 
-/// What stood in for laps was off by in the draws that checked it, side by side: later draws take it on in turn, each from
-/// the one in whose part of every unknown's distribution it lies, so that it is in their spread.
+/// What stood in for laps was off by in the draws that checked it, side by side: later draws take it on in turn, so that
+/// it is in their spread.
 struct Rest(Vec<Vec<f64>>);
 
 impl Rest {

@@ -119,6 +119,7 @@ pub fn against(scene: Scene, second: &Path, chance: &Chance) -> Result<Question,
         second: second.to_owned(),
         set_second: Vec::new(),
         apart: Vec::new(),
+        map: true,
         map_powers: points(POWERS, POWERS)?,
         map_grips: points(GRIPS, GRIPS)?,
         sampling: chance.sampling(),
@@ -138,7 +139,8 @@ impl CompareArgs {
         Run { lapping, json: self.json, csv, plot }
     }
 
-    fn question(&self) -> Result<Question, CliError> {
+    fn question(&self, length: Length) -> Result<Question, CliError> {
+        let map = self.json || length == Length::Whole || self.plot.is_some() || self.map_csv.is_some();
         let (map_powers, map_grips) = (points(&self.map_power, POWERS)?, points(&self.map_grip, GRIPS)?);
         let grips = self.grip.as_deref().map(grip_list).transpose()?;
         let plain = against(scene(&self.first, &self.tracks, &self.lapping().lapping)?, &self.second, &self.chance)?;
@@ -152,7 +154,7 @@ impl CompareArgs {
         for given in &self.moved_second {
             state_second.moved.push(moved(given)?);
         }
-        Ok(Question { grips, state_second, set_second, apart, map_powers, map_grips, ..plain })
+        Ok(Question { grips, state_second, set_second, apart, map, map_powers, map_grips, ..plain })
     }
 }
 
@@ -166,7 +168,7 @@ pub fn run(args: &CompareArgs, length: Length) -> Result<ExitCode, CliError> {
     {
         return Err(Usage::SameOutput { path: csv.clone() }.into());
     }
-    let ready = args.question()?.read(&DISK).map_err(failed)?;
+    let ready = args.question(length)?.read(&DISK).map_err(failed)?;
     warn(&ready.warnings);
     let working = Working::on("laps of drawn cars, day by day");
     let answer = ready.answer()?;
