@@ -79,8 +79,10 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
 /// are by its noisy positions only.
 #[test]
 fn property_truth_is_within_the_stated_deviation() {
-    for turn in parts::seeds(0..2, 2) {
-        covers([Places::True, Places::Aligned][turn as usize]);
+    for (turn, places) in [(1, Places::True), (3, Places::Aligned)] {
+        if parts::due(turn, 4) {
+            covers(places);
+        }
     }
 }
 
