@@ -170,9 +170,11 @@ impl Pass<'_> {
             (x, anchor) = (self.x_limit, Anchor::Limiter);
             self.tracer.lift();
         } else {
-            // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
             let ahead = match end {
-                Anchor::Ceiling(top, false) => {
+                // No car comes as fast as that: it need not brake.
+                Anchor::Limiter if self.most[i + 1] < self.x_limit => Some(self.ceilings.at(i, false)?),
+                // On a ceiling that falls away backwards faster than the car could have slowed, no curve leads here.
+                Anchor::Ceiling(top, _) => {
                     let here = self.ceilings.at(i, false)?;
                     let drop = 0.5
                         * cell.length

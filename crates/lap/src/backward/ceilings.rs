@@ -11,10 +11,22 @@ use crate::step::mesh::Mesh;
 /// A ceiling's own slack is 0 but for this: at a cusp, rounding of its X shows.
 const AT_TOP: f64 = -1e-9;
 
-/// A ceiling at a corner of the envelope, and the lateral acceleration per X where it was.
+/// A ceiling, and the lateral acceleration per X where it was.
 struct Seen {
     ceiling: Ceiling,
     y_x: f64,
+}
+
+impl Seen {
+    /// Where it is to be expected on another road: at the same lateral acceleration.
+    fn on(&self, road: &Road) -> Ceiling {
+        let mut there = self.ceiling;
+        let by = (self.y_x / road.y_x).abs();
+        if by.is_finite() && by > 0.0 {
+            there.top.x *= by;
+        }
+        there
+    }
 }
 
 /// A second top that is higher by less than this counts as the same one.
@@ -26,6 +38,9 @@ const FRESH: f64 = 0.02;
 /// Slack over weight from which a peak of the net is looked at closely.
 const NEAR: f64 = -0.01;
 
+/// Tops whose a_x are further apart than this are two, m/s².
+const ANOTHER: f64 = 0.3;
+
 /// Corners remembered.
 const SEAMS: usize = 8;
 
@@ -36,7 +51,7 @@ pub struct Ceilings<'a> {
     model_2: &'a Model<Dual<2>>,
     x_limit: f64,
     /// The last one below infinity, from which the next is looked for.
-    from: Ceiling,
+    from: Seen,
     /// The road for which a ceiling was looked up last, and that ceiling: along an arc of constant grade it stays.
     last: Option<(Road, Ceiling)>,
     found: Vec<Ceiling>,
@@ -52,27 +67,27 @@ impl<'a> Ceilings<'a> {
     /// None yet.
     pub fn new(mesh: &'a Mesh, model: &'a Model, model_2: &'a Model<Dual<2>>, x_limit: f64) -> Self {
         let none = || vec![None; mesh.cells.len()];
-        let from = Ceiling::plain(400.0, 0.0);
+        let from = Seen { ceiling: Ceiling::plain(400.0, 0.0), y_x: f64::NAN };
         let which = [none(), none()];
         Self { mesh, model, model_2, x_limit, from, last: None, found: vec![], which, looked: 0.0, seams: vec![] }
     }
 
     /// The a_x of the last one.
     pub fn last_a(&self) -> f64 {
-        self.from.top.a_x
+        self.from.ceiling.top.a_x
     }
 
     /// The ceiling at a cell's start, or at its end.
     pub fn at(&mut self, cell: usize, end: bool) -> Result<Top, NoSpeed> {
-        if let Some(which) = self.which[usize::from(end)][cell] {
-            let found = self.found[which as usize];
-            if found.top.x.is_finite() {
-                self.from = found;
-            }
-            return Ok(found.top);
-        }
         let c = &self.mesh.cells[cell];
         let road = if end { &c.forward[2] } else { &c.backward[2] };
+        if let Some(which) = self.which[usize::from(end)][cell] {
+            let ceiling = self.found[which as usize];
+            if ceiling.top.x.is_finite() {
+                self.from = Seen { ceiling, y_x: road.y_x };
+            }
+            return Ok(ceiling.top);
+        }
         let found = match self.last {
             Some((of, found)) if of == *road => found,
             _ => self.find_top(road, cell)?,
@@ -89,32 +104,32 @@ impl<'a> Ceilings<'a> {
         if free(self.x_limit, coast) {
             return Ok(Ceiling::plain(f64::INFINITY, coast));
         }
-        let here = follow_seam(self.model, road, &self.from);
-        let scaled = |Seen { ceiling, y_x }: &Seen| {
-            let mut found = *ceiling;
-            found.top.x *= (y_x / road.y_x).abs();
-            found
-        };
-        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, road, &scaled(s)));
+        let expected = self.from.on(road);
+        let here = follow_seam(self.model, road, &expected);
+        let elsewhere = || self.seams.iter().find_map(|s| follow_seam(self.model, road, &s.on(road)));
         // A corner below which the set closes is a ceiling only if the set stays closed above.
         let closed = |Ceiling { top, .. }: &Ceiling| {
             !free(1.2 * top.x, top.a_x) && !free(1.2 * top.x, coast) && !free(1.02 * top.x, coast)
         };
-        // Any may be the lower one of two: one that was followed here as well.
-        let known = |found: &Ceiling| closed(found) && is_alone(self.model, road, &found.top);
+        // It may be the lower one of two, also where it was followed here: that is looked at now and then.
         let fresh = (road.y_x / self.looked - 1.0).abs() < FRESH;
-        let followed = here.filter(closed).filter(|found| fresh || is_alone(self.model, road, &found.top));
+        let alone = |found: &Ceiling| is_alone(self.model, road, &found.top);
+        let goes_on = |found: &Ceiling| fresh && (found.top.a_x - expected.top.a_x).abs() < ANOTHER;
+        let followed = here.filter(closed).filter(|found| fresh || alone(found));
         if !fresh {
             self.looked = road.y_x;
         }
-        if let Some(found) = followed.or_else(|| elsewhere().filter(known)) {
-            self.from = found;
-            return Ok(found);
+        if let Some(ceiling) = followed.or_else(|| elsewhere().filter(|found| closed(found) && alone(found))) {
+            self.from = Seen { ceiling, y_x: road.y_x };
+            return Ok(ceiling);
         }
-        let from = (self.from.top.x.min(self.x_limit), self.from.top.a_x);
+        let from = (expected.top.x.min(self.x_limit), expected.top.a_x);
         let sound = |found: &Ceiling| match found.top.x {
             x if x.is_infinite() => holds_at(self.model, road, self.x_limit),
-            x => x >= STANDSTILL && self.model.grip(road, x, found.top.a_x).value > AT_TOP && known(found),
+            x => {
+                let holds = x >= STANDSTILL && self.model.grip(road, x, found.top.a_x).value > AT_TOP;
+                holds && closed(found) && (goes_on(found) || alone(found))
+            }
         };
         let found = match ceiling(self.model, self.model_2, road, from, self.x_limit).filter(sound) {
             Some(found) => found,
@@ -124,7 +139,7 @@ impl<'a> Ceilings<'a> {
             return Err(NoSpeed { cell });
         }
         if found.top.x.is_finite() {
-            self.from = found;
+            self.from = Seen { ceiling: found, y_x: road.y_x };
             if found.seam.is_some() && self.seams.len() < SEAMS {
                 self.seams.push(Seen { ceiling: found, y_x: road.y_x });
             }
@@ -134,7 +149,7 @@ impl<'a> Ceilings<'a> {
 
     /// The ceiling from a search on a net, polished where that leads to the same place.
     fn searched(&self, road: &Road) -> Option<Ceiling> {
-        let searched = |close: f64| search(self.model, road, self.x_limit, self.from.top.x, close);
+        let searched = |close: f64| search(self.model, road, self.x_limit, self.from.ceiling.top.x, close);
         let Some((x, a_x)) = searched(1e-5)? else {
             return Some(Ceiling::plain(f64::INFINITY, 0.0));
         };
@@ -157,7 +172,7 @@ fn is_alone(model: &Model, road: &Road, top: &Top) -> bool {
     if net.iter().any(|&(_, slack)| slack >= 0.0) {
         return false;
     }
-    let another = |a: f64| (a - top.a_x).abs() > 0.3;
+    let another = |a: f64| (a - top.a_x).abs() > ANOTHER;
     let peaks = net.windows(3).filter(|w| w[1].1 >= w[0].1 && w[1].1 >= w[2].1 && w[1].1 > NEAR && another(w[1].0));
     !peaks.into_iter().any(|w| {
         let (mut best, mut spread) = (w[1], 0.25);

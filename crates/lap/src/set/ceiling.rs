@@ -80,6 +80,8 @@ struct Point {
     x: f64,
     /// dX/da along the edge.
     rate: f64,
+    /// What the slack falls by per X there.
+    fall: f64,
 }
 
 /// The top is between these two: the edge rises at the left one and falls at the right one.
@@ -100,7 +102,8 @@ impl Bracket {
     /// Too narrow for another point to raise the top.
     fn is_closed(&self) -> bool {
         let (width, least) = (self.width(), 1e-12 * self.left.x.max(1.0));
-        width < 1e-8 || self.left.rate * width < least && -self.right.rate * width < least
+        // The edge lies below its tangents.
+        width < 1e-8 || self.left.rate * width < least || -self.right.rate * width < least
     }
 
     /// The edge has a corner in it.
@@ -124,15 +127,27 @@ impl Bracket {
     }
 }
 
+/// Steps along X shorter than this, relative, come within reach of one with derivatives …
+const NEARBY: f64 = 1e-6;
+
+/// … and one with derivatives that is shorter than this lands: it leaves the square of its length.
+const LANDS: f64 = 1e-8;
+
+/// The same for the top itself.
+const EXACT: f64 = 1e-12;
+
+/// The edge is round where a point on it is so much flatter than the one before.
+const FLATTER: f64 = 0.2;
+
 /// Rounds of closing in on a top.
 const ROUNDS: usize = 90;
 
 /// The ceiling at a station, up to `x_limit`, looked for from (X, a_x) of the last one. `None` where no speed holds.
 pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, from: (f64, f64), x_limit: f64) -> Option<Ceiling> {
     let edge = Edge { plain, model, flat, road: flat.lift(), x_limit };
-    let first = edge.at(from.1, from.0)?;
+    let first = edge.at(from.1, from.0, 0.0)?;
     let Some(mut bracket) = edge.uphill(first) else { return Some(Ceiling::plain(f64::INFINITY, 0.0)) };
-    let mut three_ago = bracket.width();
+    let (mut three_ago, mut round_top) = (bracket.width(), None);
     for round in 0..ROUNDS {
         if round % 4 == 1
             && let Some(corner) = edge.corner_in(&bracket)
@@ -142,13 +157,24 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, from: (f64, f
         if bracket.is_closed() {
             break;
         }
-        let Some(point) = edge.between(&bracket, round, &mut three_ago) else { break };
+        let Some(point) = edge.between(&bracket, round, round_top, &mut three_ago) else { break };
         // As high everywhere: the end of a gear, above which no other pulls hard enough.
         if [bracket.left.x, bracket.right.x].iter().all(|x| (x - point.x).abs() <= 1e-12 * point.x) {
             bracket.left = point;
             break;
         }
-        *(if point.rate > 0.0 { &mut bracket.left } else { &mut bracket.right }) = point;
+        let end = if point.rate > 0.0 { &mut bracket.left } else { &mut bracket.right };
+        let before = std::mem::replace(end, point);
+        round_top = None;
+        if point.rate.abs() < FLATTER * before.rate.abs() {
+            let ahead = point.rate * (point.a - before.a) / (before.rate - point.rate);
+            if 0.5 * point.rate * ahead < 1e-13 * point.x {
+                bracket.left = point;
+                bracket.right = point;
+                break;
+            }
+            round_top = Some(point.a + ahead);
+        }
     }
     Some(edge.top(&bracket))
 }
@@ -163,33 +189,57 @@ struct Edge<'a> {
 }
 
 impl Edge<'_> {
-    /// X at a given a_x by Newton from `x`; `None` where no X holds.
-    fn at(&self, a: f64, x: f64) -> Option<Point> {
-        let slack = |x: f64| slack(self.model, &self.road, Dual::variable(x, 0), Dual::variable(a, 1));
-        let (mut lo, mut hi) = (0.0, f64::INFINITY);
-        let mut x = x.max(1e-3);
+    /// X at a given a_x, looked for from `x`, where the slack is taken to fall by `fall` per X (0: not known); `None` where
+    /// no X holds.
+    fn at(&self, a: f64, x: f64, fall: f64) -> Option<Point> {
+        self.landed(a, x, fall, LANDS)
+    }
+
+    /// [`Edge::at`], with a last step that is shorter than `lands`, relative: chords come close (Anderson and Björck's, once
+    /// there is a bracket), a step with derivatives lands.
+    fn landed(&self, a: f64, x: f64, fall: f64, lands: f64) -> Option<Point> {
+        let (mut lo, mut hi) = ((0.0, f64::NAN), (f64::INFINITY, f64::NAN));
+        let (mut x, mut slopes, mut close, mut last) = (x.max(1e-3), [fall, 0.0], false, (f64::NAN, 0.0f64));
         for _ in 0..100 {
-            let g = slack(x);
-            if g.v >= 0.0 {
-                lo = x
+            let exact = close || slopes[0] == 0.0;
+            let g = if exact {
+                let g = slack(self.model, &self.road, Dual::variable(x, 0), Dual::variable(a, 1));
+                slopes = g.d;
+                g.v
             } else {
-                hi = x
+                slack(self.plain, self.flat, x, a)
+            };
+            let (end, other) = if g >= 0.0 { (&mut lo, &mut hi) } else { (&mut hi, &mut lo) };
+            // The end that stays loses weight.
+            if g * last.1 > 0.0 {
+                other.1 *= if g / last.1 < 1.0 { 1.0 - g / last.1 } else { 0.5 };
             }
-            let mut next = x - g.v / g.d[0];
-            if !(next > lo && next < hi) || g.d[0] >= 0.0 {
-                next = if hi.is_finite() { 0.5 * (lo + hi) } else { 2.0 * x + 10.0 };
+            *end = (x, g);
+            if !exact && !last.0.is_nan() {
+                slopes[0] = (g - last.1) / (x - last.0);
             }
-            if lo > 4.0 * self.x_limit {
+            last = (x, g);
+            let newton = x - g / slopes[0];
+            if exact && ((newton - x).abs() <= lands * x || hi.0 - lo.0 < 1e-13 * hi.0) {
+                let is_none = lo.0 == 0.0 && hi.0 < 1e-6;
+                return (!is_none).then_some(Point { a, x: newton, rate: -slopes[1] / slopes[0], fall: slopes[0] });
+            }
+            if lo.0 > 4.0 * self.x_limit {
                 return None;
             }
-            if (next - x).abs() <= 1e-12 * x || hi - lo < 1e-13 * hi {
-                let is_none = lo == 0.0 && hi < 1e-6;
-                return (!is_none).then_some(Point { a, x: next, rate: -g.d[1] / g.d[0] });
-            }
+            let chord = hi.0 - hi.1 * (hi.0 - lo.0) / (hi.1 - lo.1);
+            let is_within = |next: f64| next > lo.0 && next < hi.0;
+            let next = match () {
+                _ if !exact && is_within(chord) => chord,
+                _ if slopes[0] < 0.0 && is_within(newton) => newton,
+                _ if hi.0.is_finite() => 0.5 * (lo.0 + hi.0),
+                _ => 2.0 * x + 10.0,
+            };
+            close = (next - x).abs() <= NEARBY * x || hi.0 - lo.0 < 1e-13 * hi.0;
             x = next;
         }
-        let g = slack(x);
-        Some(Point { a, x, rate: -g.d[1] / g.d[0] })
+        let g = slack(self.model, &self.road, Dual::variable(x, 0), Dual::variable(a, 1));
+        Some(Point { a, x, rate: -g.d[1] / g.d[0], fall: g.d[0] })
     }
 
     /// Uphill until the edge falls; `None` where it rises beyond what counts.
@@ -197,7 +247,7 @@ impl Edge<'_> {
         let (mut last, mut step) = (first, 0.05);
         loop {
             let dir = if last.rate > 0.0 { 1.0 } else { -1.0 };
-            let next = self.at(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x))?;
+            let next = self.at(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x), last.fall)?;
             if next.x >= self.x_limit * (1.0 - 1e-9) {
                 return None;
             }
@@ -228,27 +278,31 @@ impl Edge<'_> {
     }
 
     /// A point in the bracket, where the top is expected.
-    fn between(&self, bracket: &Bracket, round: usize, three_ago: &mut f64) -> Option<Point> {
+    fn between(&self, bracket: &Bracket, round: usize, round_top: Option<f64>, three_ago: &mut f64) -> Option<Point> {
         let Bracket { left, right } = bracket;
         let width = bracket.width();
-        let expected = if round.is_multiple_of(2) { bracket.tangents() } else { bracket.vertex() };
+        let by_turns = || if round.is_multiple_of(2) { bracket.vertex() } else { bracket.tangents() };
+        let expected = round_top.unwrap_or_else(by_turns);
         // Keep off the ends: a point on one of them tells nothing.
         let margin = (0.25 * width).min(2e-9);
         let mut a = expected.clamp(left.a + margin, right.a - margin);
         // One end may not move: halve where three tries did not.
         let is_third = round % 3 == 2;
-        if is_third && width > 0.5 * *three_ago || !a.is_finite() {
+        if is_third && round_top.is_none() && width > 0.5 * *three_ago || !a.is_finite() {
             a = left.a + 0.5 * width;
         }
         if is_third {
             *three_ago = width;
         }
-        self.at(a, left.x.max(right.x))
+        self.at(a, bracket.higher().x, bracket.higher().fall)
     }
 
     /// What the bracket closed in on.
     fn top(&self, bracket: &Bracket) -> Ceiling {
         let &Point { x, a, .. } = bracket.higher();
+        // A piece may have been left just before it landed.
+        let exact = self.landed(a, x, 0.0, EXACT).map(|point| point.x);
+        let x = exact.filter(|exact| (exact - x).abs() <= NEARBY * x).unwrap_or(x);
         let mut ceiling = Ceiling::plain(x, a);
         if bracket.is_corner() {
             // The corner is somewhere in the bracket.
