@@ -264,6 +264,10 @@ impl Events<'_> {
             };
             // Just changed from that gear: only if it comes to pull better again.
             let from = if gain(0.0).abs() <= TIE { AGAIN } else { 0.0 };
+            // Beyond where an axle lifts a gear's a_x means nothing, and it may not be better at the end after all.
+            if gain(from) < -TIE && gain(1.0) < -TIE {
+                continue;
+            }
             let u = from + (1.0 - from) * root(|u| gain(from + (1.0 - from) * u));
             first.offer(end * u, if is_higher(to) { Event::UpshiftSpeed(to) } else { Event::Better(to) });
         }

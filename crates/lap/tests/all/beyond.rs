@@ -43,6 +43,21 @@ fn regression_a_gear_that_lacks_drive_is_changed_down() {
     });
 }
 
+/// Two gears of which each seemed the better one at the end of a step, where power alone would lift an axle: the car changed
+/// to and fro on the spot, and was said to come to rest. Gears that change at no cost are no slower.
+#[test]
+fn regression_gears_that_cost_nothing_are_not_changed_for_ever() {
+    let seeds = [634, 1300, 1392, 1830, 2304, 2592, 2844, 4910, 5470, 5626];
+    seeds.into_par_iter().for_each(|seed| {
+        let (mut car, track) = case(seed);
+        let course = Course::new(&track);
+        let lap = course.lap(&car).unwrap();
+        car.driveline.shift_time = 0.0;
+        let unshifted = course.lap(&car).unwrap();
+        assert!(lap.time + lap.error >= unshifted.time - unshifted.error, "seed {seed}");
+    });
+}
+
 /// On the point of rolling over, a ceiling falls at just the one a_x that it allows: nothing is cut off there.
 #[test]
 fn regression_a_ceiling_that_falls_as_its_a_x_leads_is_no_cut() {
