@@ -45,14 +45,6 @@ impl Roads {
         })
     }
 
-    /// As asked, and with stations twice as far apart.
-    ///
-    /// # Errors
-    /// [`Asked::TooLong`].
-    pub fn fine_and_coarse(tracks: &[(TrackFile, f64)], step_m: f64) -> Result<[Self; 2], Asked> {
-        Ok([Self::new(tracks, step_m)?, Self::new(tracks, 2.0 * step_m)?])
-    }
-
     /// The tracks with their stations.
     pub fn courses(&self) -> &[Course] {
         &self.courses

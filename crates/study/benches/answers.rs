@@ -1,9 +1,11 @@
 //! What an answer costs, in laps: a ranking of the demo ledger, a tank that is moved, two cars and a car with its changed
-//! copy, each on one thread, in turns with one lap of the same car by its time alone, so that a busy machine slows both.
+//! copy, each on one thread, in turns with one lap of the same car by its time alone, so that a busy machine slows both; and
+//! in instructions, where valgrind is there to count them.
 //!
 //! `cargo bench -p unladen-study --bench answers`.
 
 use std::hint::black_box;
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 use unladen_garage::{CarFile, read_ledger};
@@ -31,8 +33,7 @@ struct Demo {
     entries: Vec<Entry>,
     plan: Plan,
     reach: Reach,
-    fine: Vec<Course>,
-    coarse: Vec<Course>,
+    courses: Vec<Course>,
 }
 
 fn inputs(file: &CarFile) -> Vec<Input> {
@@ -51,20 +52,18 @@ fn demo() -> Demo {
     let limits = &file.shop.limits;
     let reach = Reach { chi: limits.roll_stiffness_front_share, beta_f: None, front_first: Some(0.0) };
     let tracks = ["valley", "carpark", "airfield"].map(demo_track);
-    let courses = |step_m: f64| tracks.iter().map(|track| Course::with_step(track, step_m)).collect();
-    let (fine, coarse) = (courses(2.0), courses(4.0));
-    Demo { inputs: inputs(&file), file, entries, plan, reach, fine, coarse }
+    let courses = tracks.iter().map(Course::new).collect();
+    Demo { inputs: inputs(&file), file, entries, plan, reach, courses }
 }
 
 impl Demo {
     fn rank(&self, tracks: usize) -> bool {
-        let legs: Vec<Leg> = self.fine[..tracks].iter().map(Leg::new).collect();
+        let legs: Vec<Leg> = self.courses[..tracks].iter().map(Leg::new).collect();
         let found = rank(&Ask {
             car: &self.file.car,
             inputs: &self.inputs,
             others: &[],
             legs: &legs,
-            coarse: &self.coarse[..tracks],
             entries: &self.entries,
             plan: &self.plan,
             yardsticks: &[],
@@ -95,7 +94,7 @@ impl Demo {
             stint: [0.06, 0.0],
             sampling: Sampling::default(),
         };
-        ask(&question, &[Leg::new(&self.fine[0])], &[Leg::new(&self.coarse[0])]).is_ok()
+        ask(&question, &[Leg::new(&self.courses[0])]).is_ok()
     }
 
     fn compare(&self, second: &CarFile, one_file: bool) -> bool {
@@ -103,12 +102,25 @@ impl Demo {
         let kin = Kin { one_file, apart: &[] };
         let doubts = doubts(cars, [&self.inputs, &inputs(second)], ["A", "B"], kin);
         let builds = Builds { cars, reach: [self.reach; 2], doubts: &doubts, sampling: Sampling::default() };
-        compare(&builds, &[Leg::new(&self.fine[0])], &[Leg::new(&self.coarse[0])]).is_ok()
+        compare(&builds, &[Leg::new(&self.courses[0])]).is_ok()
     }
 }
 
 /// What is asked, and how.
-type Answer<'a> = (&'a str, Box<dyn FnMut() -> bool + 'a>);
+type Answer<'a> = (&'a str, Box<dyn FnMut() -> bool + Send + 'a>);
+
+impl Demo {
+    fn answers<'a>(&'a self, other: &'a CarFile, lighter: &'a CarFile) -> Vec<Answer<'a>> {
+        vec![
+            ("one lap", Box::new(|| self.courses[0].time(&self.file.car).is_ok())),
+            ("rank, one track", Box::new(|| self.rank(1))),
+            ("rank, three tracks", Box::new(|| self.rank(3))),
+            ("move, as set and re-tuned", Box::new(|| self.relocate())),
+            ("compare two cars", Box::new(|| self.compare(other, false))),
+            ("compare with its lighter copy", Box::new(|| self.compare(lighter, true))),
+        ]
+    }
+}
 
 fn timed(run: &mut dyn FnMut() -> bool) -> Duration {
     let start = Instant::now();
@@ -116,40 +128,65 @@ fn timed(run: &mut dyn FnMut() -> bool) -> Duration {
     start.elapsed()
 }
 
-fn costs() {
+fn costs(answers: &mut [Answer]) {
+    const LAPS: u32 = 200;
+    let mut best = vec![Duration::MAX; answers.len()];
+    for _ in 0..TURNS {
+        for (i, (best, (_, run))) in best.iter_mut().zip(answers.iter_mut()).enumerate() {
+            let times = if i == 0 { LAPS } else { 1 };
+            *best = (timed(&mut || (0..times).all(|_| run())) / times).min(*best);
+        }
+    }
+    println!("\none thread, fastest of {TURNS}, in turns, on the valley circuit");
+    for ((name, _), time) in answers.iter().zip(&best) {
+        let (s, laps) = (time.as_secs_f64(), time.as_secs_f64() / best[0].as_secs_f64());
+        println!("  {name}: {s:.4} s, {laps:.0} laps");
+    }
+}
+
+/// What each answer takes of a machine whatever else runs on it: counted by valgrind, this program run for one of them at
+/// a time, less what it takes to get ready.
+fn instructions(answers: &[Answer]) {
+    let count = |which: &str| {
+        let mut valgrind = Command::new("valgrind");
+        let program = std::env::current_exe().ok()?;
+        let counted =
+            valgrind.args(["--tool=callgrind", "--callgrind-out-file=/dev/null"]).arg(program).args([ONCE, which]);
+        let said = String::from_utf8(counted.output().ok()?.stderr).ok()?;
+        said.split("Collected :").nth(1)?.split_whitespace().next()?.parse::<f64>().ok()
+    };
+    let Some(ready) = count("nothing") else {
+        println!("\nno valgrind here: instructions are not counted");
+        return;
+    };
+    println!("\nmillions of instructions");
+    for (name, _) in answers {
+        println!("  {name}: {:.1}", count(name).map_or(f64::NAN, |all| 1e-6 * (all - ready)));
+    }
+}
+
+/// Answers one of them and no more.
+const ONCE: &str = "--once";
+
+fn main() {
+    let said: Vec<String> = std::env::args().collect();
+    let once = said.iter().position(|a| a == ONCE).map(|i| said.get(i + 1).map_or("", String::as_str));
+    if once.is_none() && !said.iter().any(|a| a == "--bench") {
+        return;
+    }
     let demo = demo();
     let other = demo_car_file("saloon-rwd");
     let mut lighter = demo.file.clone();
     lighter.car.mass.m -= 34.0;
-    let mut answers: Vec<Answer> = vec![
-        ("rank, one track", Box::new(|| demo.rank(1))),
-        ("rank, three tracks", Box::new(|| demo.rank(3))),
-        ("move, as set and re-tuned", Box::new(|| demo.relocate())),
-        ("compare two cars", Box::new(|| demo.compare(&other, false))),
-        ("compare with its lighter copy", Box::new(|| demo.compare(&lighter, true))),
-    ];
-    const LAPS: u32 = 200;
-    let mut laps = || (0..LAPS).all(|_| demo.fine[0].time(&demo.file.car).is_ok());
-    let mut lap = Duration::MAX;
-    let mut best = vec![Duration::MAX; answers.len()];
-    for _ in 0..TURNS {
-        lap = lap.min(timed(&mut laps) / LAPS);
-        for (best, (_, run)) in best.iter_mut().zip(answers.iter_mut()) {
-            *best = timed(run).min(*best);
+    let mut answers = demo.answers(&other, &lighter);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap_or_else(|e| panic!("{e}"));
+    match once {
+        Some(one) => answers.iter_mut().filter(|(name, _)| *name == one).for_each(|(_, run)| {
+            assert!(pool.install(|| run()));
+        }),
+        None => {
+            pool.install(|| costs(&mut answers));
+            instructions(&answers);
         }
-    }
-    println!(
-        "\none thread, fastest of {TURNS}, in turns; one lap of the valley circuit {:.3} ms",
-        1e3 * lap.as_secs_f64()
-    );
-    for ((name, _), time) in answers.iter().zip(&best) {
-        println!("  {name}: {:.2} s, {:.0} laps", time.as_secs_f64(), time.as_secs_f64() / lap.as_secs_f64());
-    }
-}
-
-fn main() {
-    if std::env::args().any(|a| a == "--bench") {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap_or_else(|e| panic!("{e}"));
-        pool.install(costs);
     }
 }

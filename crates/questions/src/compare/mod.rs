@@ -208,8 +208,8 @@ impl Ready {
     pub fn first_day(&self) -> Result<Compared, AskError> {
         let doubts = self.doubts();
         let tracks = self.days.first().map_or(&self.tracks, |(_, tracks)| tracks);
-        let [fine, coarse] = Roads::fine_and_coarse(tracks, self.question.scene.step_m)?;
-        Ok(compare(&self.builds(&doubts), &fine.legs(), &coarse.legs())?)
+        let roads = Roads::new(tracks, self.question.scene.step_m)?;
+        Ok(compare(&self.builds(&doubts), &roads.legs())?)
     }
 
     /// Laps both.
@@ -226,9 +226,9 @@ impl Ready {
         let mut all: Vec<Day> = Vec::new();
         let mut map = Map::default();
         for (name, tracks) in &self.days {
-            let [fine, coarse] = Roads::fine_and_coarse(tracks, q.scene.step_m)?;
-            let legs = fine.legs();
-            let found = compare(&builds, &legs, &coarse.legs())?;
+            let roads = Roads::new(tracks, q.scene.step_m)?;
+            let legs = roads.legs();
+            let found = compare(&builds, &legs)?;
             let total: f64 = tracks.iter().map(|(_, w)| w).sum();
             let grip = tracks.iter().map(|(t, w)| t.track.grip * w).sum::<f64>() / total;
             let error = Answer::counts(&found).error_s;

@@ -23,7 +23,7 @@ use crate::rank::yardsticks::yardsticks;
 use crate::read::Reader;
 use crate::read::project::{ledger_file, size};
 use crate::read::scene::{Inputs, Scene, uncertain};
-use crate::roads::{Roads, course};
+use crate::roads::Roads;
 use crate::stands::load::{Aboard, carrying};
 use crate::stands::now::{adds, becomes};
 use crate::stands::standing::{Said, Standing, of_other};
@@ -176,16 +176,13 @@ impl Ready {
         let asked = asked || q.month != [None; 2];
         let wanted = Budget { cost: q.budget, hours: q.hours, kg: target_kg, keep, month: q.month };
         let (inputs, others) = united(&file.uncertainties, &file.car, &self.others);
-        let step_m = q.scene.step_m;
-        let roads = Roads::new(&self.tracks, step_m)?;
-        let coarse = self.tracks.iter().map(|(file, _)| course(&file.track, 2.0 * step_m));
+        let roads = Roads::new(&self.tracks, q.scene.step_m)?;
         let reach = standing.reach();
         let found = rank(&Ask {
             car: &file.car,
             inputs: &inputs,
             others: &others,
             legs: &roads.legs(),
-            coarse: &coarse.collect::<Result<Vec<_>, _>>()?,
             entries,
             plan: &plan,
             yardsticks: &yardsticks(file),

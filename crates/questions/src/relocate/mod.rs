@@ -242,7 +242,7 @@ impl Ready {
     pub fn answer(&self) -> Result<Answer, AskError> {
         let (q, standing) = (&self.question, &self.standing);
         let file = &standing.file;
-        let [fine, coarse] = Roads::fine_and_coarse(&self.tracks, q.scene.step_m)?;
+        let roads = Roads::new(&self.tracks, q.scene.step_m)?;
         let limits = &file.shop.limits;
         let question = stint::Question {
             car: &standing.unchanged(),
@@ -254,7 +254,7 @@ impl Ready {
             stint: self.stint,
             sampling: q.sampling,
         };
-        let answer = ask(&question, &fine.legs(), &coarse.legs())?;
+        let answer = ask(&question, &roads.legs())?;
         let counts = answer.retuned.as_ref().unwrap_or(&answer.as_set);
         let open = Open::of_difference(&counts.gain, &answer.unknowns);
         let next = open.next(&standing.car);

@@ -187,7 +187,7 @@ impl Ready {
     /// [`AskError`] where there is no lap, or the day has no time.
     pub fn answer(&self) -> Result<Answer, AskError> {
         let (q, sides) = (&self.question, &self.sides);
-        let [fine, coarse] = Roads::fine_and_coarse(&self.tracks, q.scene.step_m)?;
+        let roads = Roads::new(&self.tracks, q.scene.step_m)?;
         let of = Changed {
             before: &sides.before,
             after: &sides.after,
@@ -195,8 +195,8 @@ impl Ready {
             inputs: &sides.inputs,
             own: &sides.own,
         };
-        let predicted = predict(of, &fine.legs(), &coarse.legs(), q.sampling)?;
-        let course = &fine.courses()[0];
+        let predicted = predict(of, &roads.legs(), q.sampling)?;
+        let course = &roads.courses()[0];
         let clock = Clock { day_s: q.day_s, change_s: q.change_s, stop_s: q.stop_s, lap_s: predicted.lap_s };
         let difference = predicted.gain.median.abs() / self.scatter.sd_s;
         let mut order = self.order(&clock, difference)?;

@@ -12,7 +12,7 @@ use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
 use crate::threads::join;
 use crate::threads::*;
-use crate::uncertainty::laps::Driven;
+use crate::uncertainty::laps::{Driven, half_difference};
 use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
 use crate::uncertainty::spread::Difference;
@@ -151,11 +151,11 @@ pub struct Compared {
 const FIRST: usize = 0;
 const SECOND: usize = 1;
 
-/// Compares them. `coarse` are the same tracks with stations twice as far apart: they tell the numerical error.
+/// Compares them.
 ///
 /// # Errors
 /// [`StudyError`] where there is no track, or one of the two has no lap.
-pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared, StudyError> {
+pub fn compare(builds: &Builds, legs: &[Leg]) -> Result<Compared, StudyError> {
     shares(legs)?;
     let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
     let (first, second) = join(|| tuning(FIRST), || tuning(SECOND));
@@ -167,9 +167,8 @@ pub fn compare(builds: &Builds, legs: &[Leg], coarse: &[Leg]) -> Result<Compared
         let lost = |side: usize| no_lap(&cars[side], legs);
         let found = paired(&sides, &[(SECOND, FIRST)], builds.sampling).map_err(|_| lost(FIRST))?;
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(SECOND)) };
-        let time = |side: usize| mean_time(&cars[side], coarse, &[]);
-        let on_coarse = time(FIRST).zip(time(SECOND)).map(|(first, second)| first - second);
-        let error_s = difference_error(gain.gain, on_coarse, [&cars[FIRST], &cars[SECOND]], legs);
+        let half = half_difference(&sides, FIRST, SECOND);
+        let error_s = difference_error(gain.gain, half, [&cars[FIRST], &cars[SECOND]], legs);
         let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, SECOND, FIRST) } else { None };
         Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, reversed_by })
     };

@@ -62,20 +62,20 @@ pub fn whole_percent(shares: &[f64]) -> Vec<u32> {
     whole
 }
 
-/// The error of a difference is taken as twice what a mesh twice as coarse changes of it (the same as for a lap).
+/// The error of a difference is taken as twice what leaving out every second station changes of it (the same as for a lap).
 pub(crate) const MESH_FACTOR: f64 = 2.0;
 /// No difference is known better than a lap, s.
 pub(crate) const FLOOR_S: f64 = 1e-5;
 
-/// Estimate of the numerical error of the difference of two cars' times, s: from what it is with stations twice as far
-/// apart; where there is no lap on those, from the errors of both laps.
-pub(crate) fn difference_error(fine: f64, coarse: Option<f64>, cars: [&Car; 2], legs: &[Leg]) -> f64 {
+/// Estimate of the numerical error of the difference of two cars' times, s: from what it is on every second station; where
+/// there is no lap on those, from the errors of both laps.
+pub(crate) fn difference_error(full: f64, half: Option<f64>, cars: [&Car; 2], legs: &[Leg]) -> f64 {
     let total: f64 = legs.iter().map(|leg| leg.weight).sum();
     let of_laps = || -> f64 {
         let error = |leg: &Leg, car: &Car| sound_lap(leg.course, car).map_or(0.0, |lap| leg.weight / total * lap.error);
         legs.iter().map(|leg| cars.iter().map(|car| error(leg, car)).sum::<f64>()).sum()
     };
-    coarse.map_or_else(of_laps, |coarse| MESH_FACTOR * (fine - coarse).abs()).max(FLOOR_S)
+    half.map_or_else(of_laps, |half| MESH_FACTOR * (full - half).abs()).max(FLOOR_S)
 }
 
 /// The car on each track, each track's own uncertain numbers off by `z` standard deviations; `None` where one is none.

@@ -1,7 +1,7 @@
 //! One change looked at closely: where on the lap it gains, what of the car it gains by, and how finely that is
 //! computed.
 
-use unladen_lap::{Course, Limit};
+use unladen_lap::Limit;
 use unladen_vehicle::{Car, Number};
 
 use crate::input::error::StudyError;
@@ -28,7 +28,8 @@ impl Phase {
 
 /// Within this share of the highest speed it is top speed.
 const TOP: f64 = 0.97;
-/// A car's laps, cell by cell, and the same at twice the step, segment by segment.
+
+/// A car's laps, cell by cell, and on every second station too, segment by segment.
 pub(crate) struct Clocked {
     /// The weighted mean of the lap times, s.
     pub(crate) time: f64,
@@ -43,14 +44,13 @@ struct ClockedLeg {
     share: f64,
     cells: Vec<f64>,
     phases: Vec<Phase>,
-    fine: Vec<f64>,
-    coarse: Vec<f64>,
+    segments: [Vec<f64>; 2],
 }
 
-/// Laps a car on each track and on its `coarse` twin.
-pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) -> Result<Clocked, StudyError> {
+/// Laps a car on each track.
+pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64]) -> Result<Clocked, StudyError> {
     let mut all = Clocked { time: 0.0, error: 0.0, slopes: vec![0.0; NUMBERS.len()], legs: Vec::new() };
-    for ((leg, &share), coarse) in legs.iter().zip(shares).zip(coarse) {
+    for (leg, &share) in legs.iter().zip(shares) {
         let lap = sound_lap(leg.course, car)?;
         all.time += share * lap.time;
         all.error += share * lap.error;
@@ -66,42 +66,25 @@ pub(crate) fn clock(car: &Car, legs: &[Leg], shares: &[f64], coarse: &[Course]) 
             _ if r.a_x > 0.0 => Phase::Acceleration,
             _ => Phase::Braking,
         };
-        let t: Vec<f64> = rows.iter().map(|r| r.t).collect();
-        let rough = sound_lap(coarse, car)?;
-        let rough: Vec<f64> = rough.trace().iter().map(|r| r.t).collect();
         all.legs.push(ClockedLeg {
             share,
-            cells: t.windows(2).map(|w| w[1] - w[0]).collect(),
+            cells: rows.windows(2).map(|w| w[1].t - w[0].t).collect(),
             phases: rows.iter().map(phase).collect(),
-            fine: by_segment(leg.course, &t),
-            coarse: by_segment(coarse, &rough),
+            segments: lap.segment_times(),
         });
     }
     Ok(all)
 }
 
-/// Time in each segment; stations fall on the joins.
-fn by_segment(course: &Course, t: &[f64]) -> Vec<f64> {
-    let stations = course.stations();
-    let mut ends = Vec::new();
-    let mut s = 0.0;
-    for segment in &course.track().segments {
-        s += segment.length;
-        let i = stations.partition_point(|&at| at < s - 1e-6).min(t.len() - 1);
-        ends.push(t[i]);
-    }
-    let starts = std::iter::once(0.0).chain(ends.iter().copied());
-    ends.iter().zip(starts).map(|(end, start)| end - start).collect()
-}
-
 impl Clocked {
-    /// Estimate of the numerical error of this car's time less that of another, s: what twice the step changes of it,
-    /// segment by segment, without letting changes cancel.
+    /// Estimate of the numerical error of this car's time less that of another, s: what leaving out every second station
+    /// changes of it, segment by segment, without letting changes cancel.
     pub(crate) fn error_against(&self, other: &Clocked) -> f64 {
         let legs = self.legs.iter().zip(&other.legs);
         let error = legs.map(|(a, b)| {
-            let off = |i: usize| ((a.fine[i] - b.fine[i]) - (a.coarse[i] - b.coarse[i])).abs();
-            a.share * (0..a.fine.len()).map(off).sum::<f64>()
+            let difference = |mesh: usize, i: usize| a.segments[mesh][i] - b.segments[mesh][i];
+            let off = |i: usize| (difference(0, i) - difference(1, i)).abs();
+            a.share * (0..a.segments[0].len()).map(off).sum::<f64>()
         });
         (MESH_FACTOR * error.sum::<f64>()).max(FLOOR_S)
     }

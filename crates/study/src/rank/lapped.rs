@@ -129,7 +129,7 @@ fn cars(lineup: &Lineup, field: &Alternatives) -> Result<Vec<Car>, RankError> {
 
 fn laps(ask: &Ask, lineup: &Lineup, cars: &[Car], shares: &[f64]) -> Result<Vec<Clocked>, RankError> {
     let lap = |i: usize| {
-        clock(&cars[i], ask.legs, shares, ask.coarse)
+        clock(&cars[i], ask.legs, shares)
             .map_err(|source| RankError::Lap { name: lineup.named[i].name.clone(), source })
     };
     // Of several faults the first: no matter how many threads.

@@ -10,7 +10,6 @@ pub mod ranked;
 
 use lapped::{Lapped, STANDING};
 use lineup::{Lineup, Together, line_up, wholes};
-use unladen_lap::Course;
 use unladen_vehicle::change::Change;
 use unladen_vehicle::entry::Entry;
 use unladen_vehicle::{Car, Number};
@@ -40,8 +39,6 @@ pub struct Ask<'a> {
     pub others: &'a [Other],
     /// The tracks.
     pub legs: &'a [Leg<'a>],
-    /// The same tracks at twice the step, in the same order.
-    pub coarse: &'a [Course],
     /// The ledger's rows.
     pub entries: &'a [Entry],
     /// What of them is to be decided.

@@ -14,7 +14,7 @@ use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune_like};
 use crate::threads::*;
-use crate::uncertainty::laps::Driven;
+use crate::uncertainty::laps::{Driven, half_difference};
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
 use crate::uncertainty::spread::Difference;
@@ -116,12 +116,11 @@ const OLD: usize = 1;
 /// The one with what is only moved.
 const MOVED: usize = 2;
 
-/// Answers it. `coarse` are the same tracks with stations twice as far apart: their difference tells the numerical
-/// error.
+/// Answers it.
 ///
 /// # Errors
 /// [`RelocateError`] where there is no such car, or it has no lap.
-pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, RelocateError> {
+pub fn ask(q: &Question, legs: &[Leg]) -> Result<Answer, RelocateError> {
     shares(legs)?;
     let [from, to] = q.stint;
     if !(to < from && to >= 0.0) {
@@ -165,8 +164,6 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
     let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
     let unknowns = Over::unknowns_of(q, legs);
     let stint = |settings: [Settings; 3]| -> Result<Stint, RelocateError> {
-        let on_coarse = Over { q, only: &only, legs: coarse, settings, unknowns: Vec::new() };
-        let coarse = on_coarse.time(OLD, &[]).zip(on_coarse.time(NEW, &[])).map(|(old, new)| old - new);
         let sides = Over { q, only: &only, legs, settings, unknowns: unknowns.clone() };
         let lost = |_| RelocateError::from(no_lap(&middle[0], legs));
         let pairs = [(NEW, OLD), (MOVED, OLD), (NEW, MOVED)];
@@ -181,7 +178,7 @@ pub fn ask(q: &Question, legs: &[Leg], coarse: &[Leg]) -> Result<Answer, Relocat
             .and_then(|moved| sides.even(found.nominal[OLD], moved));
         let Some(gain) = found.differences.first().cloned() else { return Err(lost(PairedError::NoLap { side: NEW })) };
         let cars = [settings[0].on(&middle[0]), settings[1].on(&middle[1])];
-        let error_s = difference_error(gain.gain, coarse, [&cars[0], &cars[1]], legs);
+        let error_s = difference_error(gain.gain, half_difference(&sides, OLD, NEW), [&cars[0], &cars[1]], legs);
         let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, NEW, OLD) } else { None };
         Ok(Stint {
             settings: [settings[0], settings[1]],

@@ -7,10 +7,10 @@ use unladen_vehicle::Car;
 use super::learn::Slope;
 use super::verdict::Prediction;
 use crate::input::error::StudyError;
-use crate::input::leg::{Leg, difference_error, mean_time, on_days, weighed};
+use crate::input::leg::{Leg, difference_error, on_days, weighed};
 use crate::input::sound::no_lap;
 use crate::input::unknown::{Input, shift_all};
-use crate::uncertainty::laps::Driven;
+use crate::uncertainty::laps::{Driven, half_difference};
 use crate::uncertainty::paired::{Paired, Sampling, Unknown, of_tracks, paired};
 use crate::uncertainty::spread::Difference;
 
@@ -109,11 +109,11 @@ impl Driven for Cars<'_> {
     }
 }
 
-/// Laps all of it; `coarse` are the same tracks with stations twice as far apart.
+/// Laps all of it.
 ///
 /// # Errors
 /// [`StudyError`] where one of the cars has no lap.
-pub fn predict(of: Changed, legs: &[Leg], coarse: &[Leg], sampling: Sampling) -> Result<Predicted, StudyError> {
+pub fn predict(of: Changed, legs: &[Leg], sampling: Sampling) -> Result<Predicted, StudyError> {
     let named = |input: &Input| Unknown { name: input.key.clone(), sd: input.sd, unit: String::new() };
     let mut unknowns: Vec<Unknown> = of.inputs.iter().chain(of.own).map(named).collect();
     unknowns.extend(of_tracks(legs, |_| ""));
@@ -124,15 +124,14 @@ pub fn predict(of: Changed, legs: &[Leg], coarse: &[Leg], sampling: Sampling) ->
         no_lap([of.before, of.after, of.heavier][side], legs)
     })?;
     let [gain, kg] = &found.differences[..] else { return Err(no_lap(of.before, legs)) };
-    let rough = |car: &Car| mean_time(car, coarse, &[]);
-    let roughly = rough(of.before).zip(rough(of.after)).map(|(before, after)| before - after);
+    let half = half_difference(&cars, BEFORE, AFTER);
     let all = slopes(&found, cars.unknowns.len());
     let of_car = of.inputs.len();
     let told: f64 = all[..of_car].iter().map(|s| s * s).sum();
     let slopes = of.inputs.iter().zip(&all).map(|(input, s)| Slope { key: input.key.clone(), gain_s: *s }).collect();
     Ok(Predicted {
         lap_s: found.nominal[BEFORE],
-        error_s: difference_error(gain.gain, roughly, [of.before, of.after], legs),
+        error_s: difference_error(gain.gain, half, [of.before, of.after], legs),
         s_per_kg: (kg.median / DOSE_KG, kg.sd / DOSE_KG),
         rest_s: (gain.sd * gain.sd - told).max(0.0).sqrt(),
         gain: gain.clone(),

@@ -59,6 +59,13 @@ impl<T: Driven> Sides for T {
     }
 }
 
+/// The time of one side less that of another with nothing off, s, both on every second station.
+pub(crate) fn half_difference(driven: &impl Driven, of: usize, against: usize) -> Option<f64> {
+    let zero = vec![0.0; driven.doubts().len()];
+    let half = |side: usize| time(&driven.laps(), &driven.cars(side, &zero)?, Course::half_time);
+    Some(half(of)? - half(against)?)
+}
+
 fn time(laps: &[(&Course, f64)], cars: &[Car], of: impl Fn(&Course, &Car) -> Result<f64, LapError>) -> Option<f64> {
     laps.iter().zip(cars).try_fold(0.0, |sum, ((course, weight), car)| {
         let time = of(course, car).ok().filter(|t| t.is_finite())?;

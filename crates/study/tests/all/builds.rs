@@ -26,7 +26,7 @@ fn lanes(grip: f64) -> Track {
     Track { name: "lanes".into(), closed: false, start_speed: 10.0, rho: 1.2, grip, segments }
 }
 
-static DRY: LazyLock<[Course; 2]> = LazyLock::new(|| [2.0, 4.0].map(|step| Course::with_step(&lanes(1.0), step)));
+static DRY: LazyLock<Course> = LazyLock::new(|| Course::new(&lanes(1.0)));
 
 fn car() -> Car {
     common::car(0.005)
@@ -57,7 +57,7 @@ fn asked(car: &Car, relocation: &Relocation, inputs: &[Input], reach: Reach) -> 
         stint: [0.055, 0.005],
         sampling: Sampling::default(),
     };
-    ask(&question, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])])
+    ask(&question, &[Leg::new(&DRY)])
 }
 
 /// Each row of the table is the lap of a car whose CG was worked out by hand from the parts.
@@ -84,7 +84,7 @@ fn property_loads_are_laps_of_cars_put_together() {
                 (part.z - stands.cg[2]).abs() < 1e-12
                     && (stands.front_share - (1.0 - part.x / car.chassis.l)).abs() < 1e-12
             );
-            let lap = DRY[0].time(&Car { mass: part.into(), ..car.clone() }).unwrap();
+            let lap = DRY.time(&Car { mass: part.into(), ..car.clone() }).unwrap();
             assert!((lap - time).abs() < 1e-9, "{lap} {time}");
         }
     }
@@ -92,7 +92,7 @@ fn property_loads_are_laps_of_cars_put_together() {
     let n = 20;
     let gain = |fuel: f64| {
         let [old, new] = tank().cars(&car, fuel, &[]).unwrap();
-        DRY[0].time(&old).unwrap() - DRY[0].time(&new).unwrap()
+        DRY.time(&old).unwrap() - DRY.time(&new).unwrap()
     };
     let mean: f64 = (0..=n)
         .map(|i| if i == 0 || i == n { 0.5 } else { 1.0 } * gain(0.055 - 0.050 * f64::from(i) / f64::from(n)))
@@ -157,7 +157,7 @@ fn bad_input_of_a_stint() {
             stint,
             sampling,
         };
-        ask(&question, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap_err()
+        ask(&question, &[Leg::new(&DRY)]).unwrap_err()
     };
     assert!(matches!(question([0.005, 0.055], &LOADS), RelocateError::Stint { .. }));
     assert!(matches!(question([0.02, -0.01], &LOADS), RelocateError::Stint { .. }));
@@ -177,9 +177,9 @@ fn rear_drive(car: &Car) -> Car {
 
 #[test]
 fn closed_form_terms_add_up_and_a_single_one_is_the_whole() {
-    let (a, leg) = (car(), [Leg::new(&DRY[0])]);
+    let (a, leg) = (car(), [Leg::new(&DRY)]);
     let b = rear_drive(&a);
-    let whole = DRY[0].time(&a).unwrap() - DRY[0].time(&b).unwrap();
+    let whole = DRY.time(&a).unwrap() - DRY.time(&b).unwrap();
     let found = terms([&a, &b], &leg).unwrap();
     assert_eq!(found.len(), 5);
     assert!((found.iter().map(|t| t.gain_s).sum::<f64>() - whole).abs() < 1e-12, "{found:?} {whole}");
@@ -191,7 +191,7 @@ fn closed_form_terms_add_up_and_a_single_one_is_the_whole() {
     let mut light = a.clone();
     light.mass.m -= 30.0;
     let alone = terms([&a, &light], &leg).unwrap();
-    let gain = DRY[0].time(&a).unwrap() - DRY[0].time(&light).unwrap();
+    let gain = DRY.time(&a).unwrap() - DRY.time(&light).unwrap();
     assert!(alone.len() == 1 && alone[0].gain_s == gain && alone[0].range_s == [gain; 2]);
     assert!(terms([&a, &a], &leg).unwrap().is_empty());
 }
@@ -205,7 +205,7 @@ fn property_a_car_against_itself() {
     assert!(doubts.len() == 3 && doubts.iter().all(|d| d.shared()));
     let reach = [Reach { chi: Some([0.5, 0.7]), beta_f: None, front_first: None }; 2];
     let builds = Builds { cars: [&car, &car], reach, doubts: &doubts, sampling: Sampling::default() };
-    let found = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap();
+    let found = compare(&builds, &[Leg::new(&DRY)]).unwrap();
     for verdict in [&found.as_set, found.retuned.as_ref().unwrap()] {
         assert_eq!((verdict.gain.gain, verdict.gain.interval, verdict.gain.chance), (0.0, [0.0; 2], 0.5));
     }
@@ -223,7 +223,7 @@ fn property_shared_unknowns_cancel() {
         let doubts = doubts([&a, &b], [&inputs, &inputs], ["A", "B"], Kin { one_file: false, apart });
         let sampling = Sampling { samples: 64, ..Sampling::default() };
         let builds = Builds { cars: [&a, &b], reach: [Reach::none(); 2], doubts: &doubts, sampling };
-        let found = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap();
+        let found = compare(&builds, &[Leg::new(&DRY)]).unwrap();
         (found.as_set.gain.sd, doubts.iter().filter(|d| d.shared()).count(), doubts.len())
     };
     let (together, shared, all) = sd(&[]);
@@ -246,7 +246,7 @@ fn property_a_changed_copy_shares_what_is_unknown() {
         let doubts = doubts([&a, &b], [&inputs, &more], ["A", "B"], kin);
         let sampling = Sampling { samples: 64, ..Sampling::default() };
         let builds = Builds { cars: [&a, &b], reach: [Reach::none(); 2], doubts: &doubts, sampling };
-        let gain = compare(&builds, &[Leg::new(&DRY[0])], &[Leg::new(&DRY[1])]).unwrap().as_set.gain;
+        let gain = compare(&builds, &[Leg::new(&DRY)]).unwrap().as_set.gain;
         (gain.chance, gain.sd, doubts)
     };
     let (chance, sd, shared) = found(Kin { one_file: true, apart: &[] });
@@ -266,7 +266,7 @@ fn property_a_changed_copy_shares_what_is_unknown() {
 fn property_crossover_cells_are_direct_laps() {
     let a = car();
     let b = rear_drive(&a);
-    let legs = [Leg::new(&DRY[0])];
+    let legs = [Leg::new(&DRY)];
     let (powers, grips) = ([0.6, 1.0, 1.4], [0.3, 0.6, 0.9, 1.2]);
     let cells = crossover([&a, &b], &legs, &powers, &grips);
     assert_eq!(cells.len(), 12);
@@ -308,7 +308,7 @@ fn property_a_mirror_image_takes_as_long() {
     let car = car();
     let mut other = car.clone();
     other.mass.y_cg = -car.mass.y_cg;
-    let plain = off_centre.cars(&car, 0.03, &[]).unwrap().map(|car| DRY[0].time(&car).unwrap());
+    let plain = off_centre.cars(&car, 0.03, &[]).unwrap().map(|car| DRY.time(&car).unwrap());
     let mirror = mirrored(&off_centre).cars(&other, 0.03, &[]).unwrap().map(|car| course.time(&car).unwrap());
     assert!((0..2).all(|i| (plain[i] - mirror[i]).abs() < 1e-9), "{plain:?} {mirror:?}");
     assert!((plain[0] - plain[1]).abs() > 1e-4);

@@ -76,11 +76,11 @@ fn ranked(seed: u64) -> bool {
 /// All-wheel drive and rear drive, as they are set.
 fn compared(seed: u64) -> bool {
     let [a, b] = ["saloon-awd", "saloon-rwd"].map(demo_car_file);
-    let courses = [2.0, 4.0].map(|step_m| Course::with_step(&demo_track("carpark"), step_m));
+    let course = Course::new(&demo_track("carpark"));
     let doubts = doubts([&a.car, &b.car], [&inputs(&a), &inputs(&b)], ["A", "B"], Kin::default());
     let found = |sampling| {
         let builds = Builds { cars: [&a.car, &b.car], reach: [Reach::none(); 2], doubts: &doubts, sampling };
-        compare(&builds, &[Leg::new(&courses[0])], &[Leg::new(&courses[1])]).unwrap().as_set.gain
+        compare(&builds, &[Leg::new(&course)]).unwrap().as_set.gain
     };
     held("compare", &found(Sampling { seed, ..Sampling::default() }), &found(plain()))
 }
@@ -88,7 +88,7 @@ fn compared(seed: u64) -> bool {
 /// 20 kg that move forward and down.
 fn moved(seed: u64) -> bool {
     let file = demo_car_file("saloon-awd");
-    let courses = [2.0, 4.0].map(|step_m| Course::with_step(&demo_track("carpark"), step_m));
+    let course = Course::new(&demo_track("carpark"));
     let at = |x: f64, z: f64| Some(Part::point(20.0, x, 0.0, z));
     let change = Change { before: at(2.65, 0.6), after: at(0.9, 0.3) };
     let piece = relocate::Piece { name: "battery".into(), change, sd: 0.5 };
@@ -104,7 +104,7 @@ fn moved(seed: u64) -> bool {
             stint: [1e-3, 0.0],
             sampling,
         };
-        ask(&question, &[Leg::new(&courses[0])], &[Leg::new(&courses[1])]).unwrap().as_set.gain
+        ask(&question, &[Leg::new(&course)]).unwrap().as_set.gain
     };
     held("move", &found(Sampling { seed, ..Sampling::default() }), &found(plain()))
 }

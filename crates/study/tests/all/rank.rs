@@ -167,7 +167,7 @@ fn closed_form_mass_that_is_free() {
 
 fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sampling) -> Result<Ranking, RankError> {
     let car = car(0.006);
-    let [course, coarse] = [2.0, 4.0].map(|step| Course::with_step(&circuit(1.0), step));
+    let course = Course::new(&circuit(1.0));
     let inputs = [
         Input { key: "mass.cg_height".into(), sd: 0.01, onto: vec![(Number::H, 1.0)] },
         Input { key: "aero.drag_area".into(), sd: 0.03, onto: vec![(Number::CD_A, 1.0)] },
@@ -177,7 +177,6 @@ fn ranking(entries: &[Entry], plan: &Plan, wanted: Option<&Budget>, sampling: Sa
         inputs: &inputs,
         others: &[],
         legs: &[Leg::new(&course)],
-        coarse: &[coarse],
         entries,
         plan,
         yardsticks: &[],
