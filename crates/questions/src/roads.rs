@@ -1,4 +1,4 @@
-//! Tracks made ready for a study, and the same with stations twice as far apart, which tell numerical errors.
+//! Tracks made ready for a study.
 
 use unladen_garage::TrackFile;
 use unladen_lap::Course;
