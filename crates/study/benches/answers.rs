@@ -181,9 +181,9 @@ fn main() {
     let mut answers = demo.answers(&other, &lighter);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap_or_else(|e| panic!("{e}"));
     match once {
-        Some(one) => answers.iter_mut().filter(|(name, _)| *name == one).for_each(|(_, run)| {
-            assert!(pool.install(|| run()));
-        }),
+        Some(one) => {
+            answers.iter_mut().filter(|(name, _)| *name == one).for_each(|(_, run)| assert!(pool.install(run)))
+        }
         None => {
             pool.install(|| costs(&mut answers));
             instructions(&answers);
