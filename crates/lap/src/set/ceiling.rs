@@ -80,8 +80,8 @@ struct Point {
     x: f64,
     /// dX/da along the edge.
     rate: f64,
-    /// What the slack falls by per X there.
-    fall: f64,
+    /// The slack's slope over X there.
+    slope: f64,
 }
 
 /// The top is between these two: the edge rises at the left one and falls at the right one.
@@ -168,9 +168,9 @@ pub fn ceiling(plain: &Model, model: &Model<Dual<2>>, flat: &Road, from: (f64, f
         round_top = None;
         if point.rate.abs() < FLATTER * before.rate.abs() {
             let ahead = point.rate * (point.a - before.a) / (before.rate - point.rate);
+            // A parabola has no more than this left to rise.
             if 0.5 * point.rate * ahead < 1e-13 * point.x {
-                bracket.left = point;
-                bracket.right = point;
+                bracket = Bracket { left: point, right: point };
                 break;
             }
             round_top = Some(point.a + ahead);
@@ -189,17 +189,17 @@ struct Edge<'a> {
 }
 
 impl Edge<'_> {
-    /// X at a given a_x, looked for from `x`, where the slack is taken to fall by `fall` per X (0: not known); `None` where
-    /// no X holds.
-    fn at(&self, a: f64, x: f64, fall: f64) -> Option<Point> {
-        self.landed(a, x, fall, LANDS)
+    /// X at a given a_x, looked for from `x`, where the slack's slope over X is about `slope` (0: not known); `None` where no
+    /// X holds.
+    fn at(&self, a: f64, x: f64, slope: f64) -> Option<Point> {
+        self.landed(a, x, slope, LANDS)
     }
 
     /// [`Edge::at`], with a last step that is shorter than `lands`, relative: chords come close (Anderson and Björck's, once
     /// there is a bracket), a step with derivatives lands.
-    fn landed(&self, a: f64, x: f64, fall: f64, lands: f64) -> Option<Point> {
+    fn landed(&self, a: f64, x: f64, slope: f64, lands: f64) -> Option<Point> {
         let (mut lo, mut hi) = ((0.0, f64::NAN), (f64::INFINITY, f64::NAN));
-        let (mut x, mut slopes, mut close, mut last) = (x.max(1e-3), [fall, 0.0], false, (f64::NAN, 0.0f64));
+        let (mut x, mut slopes, mut close, mut last) = (x.max(1e-3), [slope, 0.0], false, (f64::NAN, 0.0f64));
         for _ in 0..100 {
             let exact = close || slopes[0] == 0.0;
             let g = if exact {
@@ -219,10 +219,10 @@ impl Edge<'_> {
                 slopes[0] = (g - last.1) / (x - last.0);
             }
             last = (x, g);
-            let newton = x - g / slopes[0];
-            if exact && ((newton - x).abs() <= lands * x || hi.0 - lo.0 < 1e-13 * hi.0) {
+            let (newton, narrow) = (x - g / slopes[0], hi.0 - lo.0 < 1e-13 * hi.0);
+            if exact && ((newton - x).abs() <= lands * x || narrow) {
                 let is_none = lo.0 == 0.0 && hi.0 < 1e-6;
-                return (!is_none).then_some(Point { a, x: newton, rate: -slopes[1] / slopes[0], fall: slopes[0] });
+                return (!is_none).then_some(Point { a, x: newton, rate: -slopes[1] / slopes[0], slope: slopes[0] });
             }
             if lo.0 > 4.0 * self.x_limit {
                 return None;
@@ -235,11 +235,11 @@ impl Edge<'_> {
                 _ if hi.0.is_finite() => 0.5 * (lo.0 + hi.0),
                 _ => 2.0 * x + 10.0,
             };
-            close = (next - x).abs() <= NEARBY * x || hi.0 - lo.0 < 1e-13 * hi.0;
+            close = (next - x).abs() <= NEARBY * x || narrow;
             x = next;
         }
         let g = slack(self.model, &self.road, Dual::variable(x, 0), Dual::variable(a, 1));
-        Some(Point { a, x, rate: -g.d[1] / g.d[0], fall: g.d[0] })
+        Some(Point { a, x, rate: -g.d[1] / g.d[0], slope: g.d[0] })
     }
 
     /// Uphill until the edge falls; `None` where it rises beyond what counts.
@@ -247,7 +247,7 @@ impl Edge<'_> {
         let (mut last, mut step) = (first, 0.05);
         loop {
             let dir = if last.rate > 0.0 { 1.0 } else { -1.0 };
-            let next = self.at(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x), last.fall)?;
+            let next = self.at(last.a + dir * step, last.x + (last.rate.abs() * step).min(0.5 * last.x), last.slope)?;
             if next.x >= self.x_limit * (1.0 - 1e-9) {
                 return None;
             }
@@ -294,7 +294,7 @@ impl Edge<'_> {
         if is_third {
             *three_ago = width;
         }
-        self.at(a, bracket.higher().x, bracket.higher().fall)
+        self.at(a, bracket.higher().x, bracket.higher().slope)
     }
 
     /// What the bracket closed in on.
