@@ -48,9 +48,43 @@ fn whole(car: &Car, number: Number) -> Option<f64> {
 }
 
 impl Lap {
-    /// A derivative as it is, or as the laps beside this one say where it is in doubt and they don't agree with it.
-    pub(crate) fn held(&self, derivative: Derivative) -> Derivative {
-        if self.doubts(&derivative) { self.by_laps(derivative) } else { derivative }
+    /// Derivatives as they are, or, where one is in doubt and the laps beside this one don't agree with it, as those say.
+    pub(crate) fn held(&self, mut derivatives: Vec<Derivative>) -> Vec<Derivative> {
+        let mut doubted: Vec<&mut Derivative> = derivatives.iter_mut().filter(|d| self.doubts(d)).collect();
+        self.hold(&mut doubted);
+        derivatives
+    }
+
+    /// What laps confirm together needs no laps one by one; where they don't, each half is tried.
+    fn hold(&self, doubted: &mut [&mut Derivative]) {
+        match doubted {
+            [] => {}
+            [one] => **one = self.by_laps((*one).clone()),
+            _ if self.confirmed(doubted) == Some(true) => {}
+            _ => {
+                let (some, others) = doubted.split_at_mut(doubted.len() / 2);
+                self.hold(some);
+                self.hold(others);
+            }
+        }
+    }
+
+    /// Whether lap time moves to both sides as all of them together say, to what may be amiss with one of them.
+    fn confirmed(&self, derivatives: &[&mut Derivative]) -> Option<bool> {
+        let changes =
+            derivatives.iter().map(|d| Some(d.value * whole(self.car(), d.number)?)).collect::<Option<Vec<_>>>()?;
+        let least = changes.iter().map(|change| change.abs()).fold(f64::INFINITY, f64::min);
+        let allowed = SHARE * least + ROUGH * self.time;
+        let change: f64 = changes.iter().sum();
+        let side = |step: f64| {
+            let mut car = self.car().clone();
+            for d in derivatives {
+                *car.number_mut(d.number)? += step * whole(self.car(), d.number)?;
+            }
+            let time = self.course().time(&car).ok()?;
+            Some(((time - self.time) / step - change).abs() <= allowed)
+        };
+        Some(side(-STEPS[0])? && side(STEPS[0])?)
     }
 
     fn doubts(&self, d: &Derivative) -> bool {

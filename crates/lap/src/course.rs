@@ -109,6 +109,12 @@ pub struct Slope {
     pub error: f64,
 }
 
+impl From<Derivative> for Slope {
+    fn from(Derivative { number, value, error, .. }: Derivative) -> Self {
+        Self { number, value, error }
+    }
+}
+
 impl Course {
     /// Stations at the default step.
     pub fn new(track: &Track) -> Self {
@@ -244,12 +250,11 @@ impl Lap {
         let full = derivatives(&self.course.0.full, &self.on, &self.full, numbers);
         let half = derivatives(&self.course.0.half, &self.on, &self.half, numbers);
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
-        pairs
-            .map(|(&number, (along, half))| {
-                let value = along.last().copied().unwrap_or(0.0);
-                self.held(Derivative { number, value, error: self.course.error(&along, &half), along })
-            })
-            .collect()
+        let derivative = |(&number, (along, half)): (&Number, (Vec<f64>, Vec<f64>))| {
+            let value = along.last().copied().unwrap_or(0.0);
+            Derivative { number, value, error: self.course.error(&along, &half), along }
+        };
+        self.held(pairs.map(derivative).collect())
     }
 
     /// Derivatives of its time with respect to all numbers of its car at once, without where along the lap they come
@@ -260,17 +265,14 @@ impl Lap {
         let mut tape = Tape::default();
         let mut on = |mesh, solved| gradient(&mut tape, mesh, &self.on, solved, &numbers);
         let Some((full, half)) = on(&self.course.0.full, &self.full).zip(on(&self.course.0.half, &self.half)) else {
-            let slope = |d: Derivative| Slope { number: d.number, value: d.value, error: d.error };
-            return self.derivatives(&numbers).into_iter().map(slope).collect();
+            return self.derivatives(&numbers).into_iter().map(Slope::from).collect();
         };
         let pairs = numbers.iter().zip(full.into_iter().zip(half));
-        let slope = |(&number, (full, half)): (&Number, (Vec<f64>, Vec<f64>))| {
+        let derivative = |(&number, (full, half)): (&Number, (Vec<f64>, Vec<f64>))| {
             let error = SAFETY * full.iter().zip(&half).map(|(a, b)| (a - b).abs()).sum::<f64>();
-            let Derivative { number, value, error, .. } =
-                self.held(Derivative { number, value: full.iter().sum(), error, along: vec![] });
-            Slope { number, value, error }
+            Derivative { number, value: full.iter().sum(), error, along: vec![] }
         };
-        pairs.map(slope).collect()
+        self.held(pairs.map(derivative).collect()).into_iter().map(Slope::from).collect()
     }
 
     /// ∂T/∂(number), s per SI unit, for each of `numbers`, without an estimate of its error: what a study needs of many laps.

@@ -9,8 +9,8 @@ use crate::slopes::replay::{Replay, Roots};
 use crate::solved::lap::Solved;
 use crate::step::mesh::Mesh;
 
-/// Numbers differentiated in one replay.
-const LANES: usize = 8;
+/// Numbers differentiated in one replay: the four that place a mass, and a lane for roots. Twice as many take as long a number.
+const LANES: usize = 5;
 
 /// ∂t/∂(number) at every station, for each number asked for: SI of the number, s. The last entry is ∂T.
 pub fn derivatives(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
@@ -72,7 +72,7 @@ pub fn gradient(
 
 /// ∂T/∂(number) for each number asked for, by whatever is quicker.
 pub fn totals(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<f64> {
-    let few = numbers.len() <= 2 * (LANES - 1);
+    let few = numbers.len() <= 4 * (LANES - 1);
     let by_tape = if few { None } else { gradient(&mut Tape::default(), mesh, on, solved, numbers) };
     match by_tape {
         Some(parts) => parts.iter().map(|parts| parts.iter().sum()).collect(),
