@@ -24,7 +24,7 @@ pub const STEP_M: f64 = 2.0;
 
 /// Where the change was smaller than the error against a sixteen times finer lap, it was so by less than this (random
 /// cars; `crates/lap/tests`).
-const SAFETY: f64 = 2.0;
+const SAFETY: f64 = 2.5;
 
 /// What the shortest cells, which do not shrink with the step, leave: about 5e-6 s in the closed form of a constant
 /// radius from rest, s.

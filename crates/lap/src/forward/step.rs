@@ -26,12 +26,17 @@ const LEAST: f64 = 0.02;
 /// The other regime rules from the start where its slack is less than this there.
 const RULES: f64 = -1e-6;
 
+/// A step along grip in which power takes over is taken again up to the next of so many parts of it: that end stands still
+/// where the place moves a little.
+const PARTS: f64 = 32.0;
+
 impl<'a> Pass<'a> {
     /// One step, to the first event; whether grip leaves a way on over so long a one.
     pub(super) fn step(&mut self, here: &mut Here<'a>) -> Result<bool, Stop> {
         let (cell, mut state) = (&self.mesh.cells[here.i], here.label.state);
         let road = self.mesh.road_in(cell, here.share);
         state.gears = due(&self.model.gearing, state);
+        let kept = here.label.memory;
         let Some(tried) = self.try_step(here, &road, state.gears) else { return Ok(false) };
         if tried.leads_out && self.change_down(here, &road, state.gears) {
             return self.step(here);
@@ -48,6 +53,12 @@ impl<'a> Pass<'a> {
             return self.step(here);
         }
         let (tau, event) = self.events.first_event(&tried, state.gears);
+        // Along grip X is of lower order between the stages: power takes over where a step that ends there says so.
+        let to = (PARTS * tau).ceil() / PARTS;
+        if event == Event::Turn && tried.regime == Regime::Grip && here.end == 1.0 && to < 1.0 {
+            (here.end, here.label.memory) = (tried.arc.place(to), kept);
+            return self.step(here);
+        }
         let step =
             Step { arc: tried.arc, regime: tried.regime, engaged: tried.engaged, gears: state.gears, tau, event };
         if event == Event::Turn {
@@ -101,7 +112,9 @@ impl<'a> Pass<'a> {
             Regime::Power => {
                 let tracer = &mut here.label.memory.tracer;
                 tracer.lift();
-                tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))?
+                let arc = tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))?;
+                let [start, end] = share.map(|share| self.mesh.road_in(&self.mesh.cells[here.i], share));
+                arc.leaving_at(self.mesh, [&start, &end], pull.a_x(model, &start, x_0))
             }
         };
         let at_end = self.events.turn(&arc, &pull, regime, 1.0);

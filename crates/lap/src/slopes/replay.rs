@@ -284,10 +284,15 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
         }
         // A start inside the cell moves with the event that made it; at the cell's ends it is fixed.
         let from = if arc.share[0] == 0.0 { S::from(0.0) } else { state.share };
-        let curve = self.arc(arc, from, state.x, |road, x, a| match step.regime {
+        let mut curve = self.arc(arc, from, state.x, |road, x, a| match step.regime {
             Regime::Grip => self.grip(arc, road, x, a),
             Regime::Power => pull.slack(model, road, x, a),
         });
+        if step.regime == Regime::Power {
+            let [start, end] = [0.0, 1.0].map(|tau| self.mesh.road_in(cell, curve.place(S::from(tau))));
+            let slopes = [pull.a_x(model, &start, state.x) * slope_per_a(&start), curve.a_end * slope_per_a(&end)];
+            curve.poly = curve.poly.leaving_at(curve.length, slopes);
+        }
         let road_at = |tau: S| self.mesh.road_in(cell, curve.place(tau));
         let sec = |tau: S| self.mesh.sec_in(cell, curve.place(tau));
         let time = |tau: S| travel_time(&curve.poly, curve.length, S::from(0.0), tau, sec);

@@ -69,6 +69,13 @@ pub struct Arc {
 }
 
 impl Arc {
+    /// The same, its a_x at the start known.
+    pub fn leaving_at(mut self, mesh: &Mesh, [start, end]: [&Road; 2], a_x: f64) -> Self {
+        let slopes = [a_x * slope_per_a(start), self.a[2] * slope_per_a(end)];
+        self.poly = self.poly.leaving_at(self.length(mesh), slopes);
+        self
+    }
+
     /// Where in the cell τ is.
     pub fn place(&self, tau: f64) -> f64 {
         self.share[0] + tau * (self.share[1] - self.share[0])

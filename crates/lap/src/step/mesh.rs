@@ -10,7 +10,7 @@ use crate::step::tableau::C;
 const TIGHT: f64 = 60.0;
 
 /// Where the road is straighter than `TIGHT`, steps grow with the radius up to this many times the asked one.
-const STRAIGHT: f64 = 3.0;
+const STRAIGHT: f64 = 5.0;
 
 /// Along a steady bend cells are this many times as long: a car mostly stands on its ceiling there.
 const STEADY: f64 = 3.0;

@@ -3,7 +3,8 @@
 //! R. Alexander, SIAM J. Numer. Anal. 14(6), 1977 (diagonally implicit, γ the middle root of γ³ − 3γ² + 3γ/2 − 1/6).
 //! Every stage is one scalar equation: find a_x where the line X = x_base + k a_x meets the edge of the feasible set.
 //! L-stability keeps traces from zigzagging where the profile is pulled hard towards a ceiling, and no slope is needed
-//! at the start, where it may jump.
+//! at the start, where it may jump. Between the stages X is of lower order: what happens there wants [`Poly::leaving_at`],
+//! or a step that ends there.
 
 use unladen_vehicle::Scalar;
 
@@ -48,6 +49,14 @@ impl<S: Scalar> Poly<S> {
                 / (k as f64 + 1.0)
         };
         Self { c: [x_0, coefficient(0), coefficient(1), coefficient(2)] }
+    }
+
+    /// The cubic between the same ends with the slopes that X has there, where the start's is known: nearer to X between the
+    /// stages, whose own values are of lower order.
+    pub fn leaving_at(self, length: S, slope: [S; 2]) -> Self {
+        let rise = self.at(S::from(1.0)) - self.c[0];
+        let [p, q] = slope.map(|slope| slope * length);
+        Self { c: [self.c[0], p, rise * 3.0 - p * 2.0 - q, p + q - rise * 2.0] }
     }
 
     /// X at τ.
