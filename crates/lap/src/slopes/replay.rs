@@ -212,7 +212,13 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
             a_end = self.roots.root(arc.a[j], |a| residual(&road, base + k * a, a));
             u[j] = a_end * per_a;
         }
-        Curve { poly: Poly::new(x_0, length, u), length, share, a_end }
+        let mut poly = Poly::new(x_0, length, u);
+        if let Some(a) = arc.leaves_at {
+            let road: Road<S> = self.mesh.road_in(cell, share[0]);
+            let start = self.roots.root(a, |a| residual(&road, x_0, a)) * slope_per_a(&road);
+            poly = poly.leaving_at(length, [start, u[2]]);
+        }
+        Curve { poly, length, share, a_end }
     }
 
     /// Slack of the piece of the grip envelope that a step followed.
@@ -284,15 +290,10 @@ impl<S: Scalar, R: Roots<S>> Replay<'_, S, R> {
         }
         // A start inside the cell moves with the event that made it; at the cell's ends it is fixed.
         let from = if arc.share[0] == 0.0 { S::from(0.0) } else { state.share };
-        let mut curve = self.arc(arc, from, state.x, |road, x, a| match step.regime {
+        let curve = self.arc(arc, from, state.x, |road, x, a| match step.regime {
             Regime::Grip => self.grip(arc, road, x, a),
             Regime::Power => pull.slack(model, road, x, a),
         });
-        if step.regime == Regime::Power {
-            let [start, end] = [0.0, 1.0].map(|tau| self.mesh.road_in(cell, curve.place(S::from(tau))));
-            let slopes = [pull.a_x(model, &start, state.x) * slope_per_a(&start), curve.a_end * slope_per_a(&end)];
-            curve.poly = curve.poly.leaving_at(curve.length, slopes);
-        }
         let road_at = |tau: S| self.mesh.road_in(cell, curve.place(tau));
         let sec = |tau: S| self.mesh.sec_in(cell, curve.place(tau));
         let time = |tau: S| travel_time(&curve.poly, curve.length, S::from(0.0), tau, sec);

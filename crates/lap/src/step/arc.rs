@@ -64,6 +64,8 @@ pub struct Arc {
     pub branches: Option<Branches>,
     /// The piece of the envelope that it meets at its end, where a root placed that end.
     pub meets: Option<Branches>,
+    /// a_x at its start, where that is known and X leaves with it.
+    pub leaves_at: Option<f64>,
     /// X along it.
     pub poly: Poly,
 }
@@ -73,6 +75,7 @@ impl Arc {
     pub fn leaving_at(mut self, mesh: &Mesh, [start, end]: [&Road; 2], a_x: f64) -> Self {
         let slopes = [a_x * slope_per_a(start), self.a[2] * slope_per_a(end)];
         self.poly = self.poly.leaving_at(self.length(mesh), slopes);
+        self.leaves_at = Some(a_x);
         self
     }
 
@@ -213,7 +216,7 @@ impl<'a> Tracer<'a> {
             a[j] = side * z;
             u[j] = a[j] * per_a;
         }
-        Some(Arc { cell, share, x_0, a, branches: None, meets: None, poly: Poly::new(x_0, length, u) })
+        Some(Arc { cell, share, x_0, a, branches: None, meets: None, leaves_at: None, poly: Poly::new(x_0, length, u) })
     }
 
     /// [`Tracer::arc`] along the grip envelope, up to its first kink.
