@@ -64,7 +64,7 @@ impl Car {
     /// >>> car = unladen.read_car("vehicles/saloon-awd")
     /// >>> track = unladen.read_track("tracks/airfield.toml")
     /// >>> car.lap(track)
-    /// Lap(74.9303 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
+    /// Lap(74.9304 s, 'Club saloon, all-wheel drive (invented)' on 'Airfield (invented)')
     fn lap(&self, py: Python<'_>, track: &Track) -> PyResult<Lap> {
         Lap::of(py, self, track)
     }
