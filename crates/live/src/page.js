@@ -275,6 +275,8 @@
   // Along the view's own two directions: back, and up or right.
   const along = (i, x, y) => (i === 0 ? [x, 0, y] : [x, y, 0]);
   const plus = (a, b) => a.map((x, k) => x + b[k]);
+  // What is out of sight below is left alone while one drags: looking through it all took most of a frame.
+  const alone = (is) => document.documentElement.classList.toggle('live-dragged', is);
   function hold(b, name, i) {
     b.addEventListener('pointerdown', (e) => {
       e.preventDefault();
@@ -282,6 +284,7 @@
       b.setPointerCapture(e.pointerId);
       const shift = b.style.transform.match(/-?[\d.]+/g).map(Number);
       dragged = { button: b, from: [e.clientX, e.clientY], was: trial.moved[name] || [0, 0, 0], shift, before: text(trial) };
+      alone(true);
     });
     b.addEventListener('pointermove', (e) => {
       if (!dragged || dragged.button !== b) return;
@@ -293,6 +296,7 @@
       if (!dragged || dragged.button !== b) return;
       const { before } = dragged;
       dragged = null;
+      alone(false);
       b.spot = '';
       done(before);
       ask();

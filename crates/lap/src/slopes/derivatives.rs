@@ -9,32 +9,25 @@ use crate::slopes::replay::{Replay, Roots};
 use crate::solved::lap::Solved;
 use crate::step::mesh::Mesh;
 
-/// Lanes of a replay, one of them for roots: as many as take least time a number, …
-const LANES: usize = 8;
-
-/// … and enough for the four that place a mass.
-const FEW_LANES: usize = 5;
+/// Lanes of a replay: one for roots, and the four numbers that place a mass.
+const LANES: usize = 5;
 
 /// ∂t/∂(number) at every station, for each number asked for: SI of the number, s. The last entry is ∂T.
 pub fn derivatives(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
-    let chunks = numbers.chunks(LANES - 1);
-    chunks
-        .flat_map(|chunk| match chunk.len() {
-            ..FEW_LANES => replayed::<FEW_LANES>(mesh, on, solved, chunk),
-            _ => replayed::<LANES>(mesh, on, solved, chunk),
-        })
-        .collect()
-}
-
-fn replayed<const N: usize>(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<Vec<f64>> {
-    let mut dual: OnDay<Dual<N>> = on.map(Dual::from);
-    for (lane, &number) in numbers.iter().enumerate() {
-        if let Some(place) = dual.number_mut(number) {
-            place.d[lane + 1] = 1.0;
+    let mut out = vec![];
+    for chunk in numbers.chunks(LANES - 1) {
+        let mut dual: OnDay<Dual<LANES>> = on.map(Dual::from);
+        for (lane, &number) in chunk.iter().enumerate() {
+            if let Some(place) = dual.number_mut(number) {
+                place.d[lane + 1] = 1.0;
+            }
+        }
+        let t = Replay { mesh, model: &Model::new(&dual.car, dual.day), solved, roots: &Lanes }.run(&mut |_| {});
+        for lane in 1..=chunk.len() {
+            out.push(t.iter().map(|t| t.d[lane]).collect());
         }
     }
-    let t = Replay { mesh, model: &Model::new(&dual.car, dual.day), solved, roots: &Lanes }.run(&mut |_| {});
-    (1..=numbers.len()).map(|lane| t.iter().map(|t| t.d[lane]).collect()).collect()
+    out
 }
 
 /// ∂T/∂(number) for all of the car's numbers, in parts that add up to it: what each segment's own cells have to do with
@@ -79,7 +72,7 @@ pub fn gradient(
 
 /// ∂T/∂(number) for each number asked for, by whatever is quicker.
 pub fn totals(mesh: &Mesh, on: &OnDay, solved: &Solved, numbers: &[Number]) -> Vec<f64> {
-    let few = numbers.len() <= 2 * (LANES - 1);
+    let few = numbers.len() <= 4 * (LANES - 1);
     let by_tape = if few { None } else { gradient(&mut Tape::default(), mesh, on, solved, numbers) };
     match by_tape {
         Some(parts) => parts.iter().map(|parts| parts.iter().sum()).collect(),
