@@ -101,11 +101,10 @@ fn cases(steps: &[f64]) -> Vec<Case> {
 }
 
 /// Every number's derivative agrees with differences of whole laps over ±1e-4, or where an event passes a station within
-/// that over ±1e-5, to 0.5 %, the bound on the error of a derivative, or to 1e-5 of the lap time, about what a
-/// lap's own steps (see below) make of a difference; at a kink (torque at the very launch speed, say) it lies between the
-/// sides or at one.
+/// that over ±1e-5, to 0.1 % or to 1e-6 of the lap time (measured: 0.035 % of an elasticity of 1e-3 at most); at a kink
+/// (torque at the very launch speed, say) it lies between the sides or at one.
 #[test]
-fn independent_differences_to_half_a_per_cent() {
+fn independent_differences_to_a_tenth_of_a_per_cent() {
     if !parts::due(0, 2) {
         return;
     }
@@ -124,7 +123,7 @@ fn independent_differences_to_half_a_per_cent() {
             continue;
         };
         off.push(nearest / case.exact.abs().max(1e-3));
-        if nearest > (5e-3 * case.exact.abs()).max(1e-5) {
+        if nearest > (1e-3 * case.exact.abs()).max(1e-6) {
             wrong.push(format!("{}: elasticity {:.4e}, differences {sides:?}", case.what, case.exact));
         }
     }
@@ -181,8 +180,8 @@ fn independent_differences_of_whole_laps() {
         }
     }
     println!("{same} agree, {kinks} kinked, {differ} differ a little");
-    // 11 of 495; 1 in 50 while shifts were made at fixed speeds: now there are more of them, and more roots.
-    assert!(differ * 40 <= all.len(), "{differ} of {} differ", all.len());
+    // 4 of 495.
+    assert!(differ * 100 <= all.len(), "{differ} of {} differ", all.len());
     assert!(kinks * 10 <= all.len(), "{kinks} of {} excluded", all.len());
 }
 
