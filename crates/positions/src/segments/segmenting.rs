@@ -40,6 +40,9 @@ pub(crate) fn fewest(values: &[f64], tolerance: &[f64]) -> Vec<Knot> {
     let none = Best { cost: f64::INFINITY, from: (0, 0) };
     let mut best = vec![[none; LEVELS]; n];
     best[0][LEVELS / 2].cost = 0.0;
+    // What the dearest level of a knot costs: whoever pays more for one piece betters none of them.
+    let mut dearest = vec![f64::INFINITY; n];
+    let nearness: [f64; LEVELS] = std::array::from_fn(|l| NEARNESS * level(l).abs());
     for i in 0..n - 1 {
         for l in levels(i) {
             let (cost, v) = (best[i][l].cost, value(i, l));
@@ -49,14 +52,19 @@ pub(crate) fn fewest(values: &[f64], tolerance: &[f64]) -> Vec<Knot> {
             let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
             for j in i + 1..n.min(i + 1 + REACH) {
                 let run = (j - i) as f64;
-                for k in levels(j) {
-                    let slope = (value(j, k) - v) / run;
-                    let new = cost + 1.0 + NEARNESS * level(k).abs();
-                    // A neighbour can always be reached.
-                    let within = slope >= low && slope <= high;
-                    if (within || j == i + 1) && new < best[j][k].cost {
-                        best[j][k] = Best { cost: new, from: (i, l) };
+                if cost + 1.0 < dearest[j] {
+                    for k in levels(j) {
+                        let new = cost + 1.0 + nearness[k];
+                        if new >= best[j][k].cost {
+                            continue;
+                        }
+                        let slope = (value(j, k) - v) / run;
+                        // A neighbour can always be reached.
+                        if (slope >= low && slope <= high) || j == i + 1 {
+                            best[j][k] = Best { cost: new, from: (i, l) };
+                        }
                     }
+                    dearest[j] = levels(j).map(|k| best[j][k].cost).fold(0.0, f64::max);
                 }
                 low = low.max((values[j] - tolerance[j] - v) / run);
                 high = high.min((values[j] + tolerance[j] - v) / run);
