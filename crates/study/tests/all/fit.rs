@@ -79,8 +79,8 @@ fn one(course: &Course, seed: u64, places: Places) -> (Vec<f64>, Fit) {
 /// are by its noisy positions only.
 #[test]
 fn property_truth_is_within_the_stated_deviation() {
-    for (turn, places) in [(1, Places::True), (3, Places::Aligned)] {
-        if parts::due(turn, 4) {
+    for (turn, places) in [(1, Places::True), (5, Places::Aligned)] {
+        if parts::due(turn, 8) {
             covers(places);
         }
     }

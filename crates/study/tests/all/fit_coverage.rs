@@ -6,7 +6,7 @@ use unladen_positions::{Line, Noise, Run, Tolerance};
 use unladen_study::fit::{Because, Fit, Knob, LoggedLap, Prediction, applied, fit_told_apart, predict};
 use unladen_study::made_track::lines::Lines;
 use unladen_study::made_track::synthetic::{Logger, Sample, drive};
-use unladen_testkit::parts::seeds;
+use unladen_testkit::parts::{due, seeds};
 use unladen_track::{Segment, Track};
 use unladen_vehicle::example_car;
 
@@ -144,7 +144,7 @@ impl Count {
 fn covers(made: bool) {
     let (mut told, mut free, mut lap) = ([Count::default(); 8], [Count::default(); 8], Count::default());
     let logs: Vec<(usize, u64)> =
-        seeds(0..108, 54).flat_map(|seed| (0..LINES.len()).map(move |line| (line, seed))).collect();
+        seeds(0..108, 55).flat_map(|seed| (0..LINES.len()).map(move |line| (line, seed))).collect();
     let lines: Vec<Track> = LINES.iter().map(|&line| hilly(&random(line).unwrap(), line)).collect();
     let fits: Vec<One> =
         logs.par_iter().filter_map(|&(line, seed)| one(&lines[line], seed + 1000 * line as u64, made)).collect();
@@ -182,14 +182,18 @@ fn covers(made: bool) {
 /// Circuits that no constant of the fit was found on: those were found on 40 001 to 40 003.
 const LINES: [u64; 3] = [50_001, 50_002, 50_003];
 
-/// 324 logs on the true track, of which the places come from positions.
+/// At odd commits: 324 logs on the true track, of which the places come from positions.
 #[test]
 fn property_fits_hold_the_truth() {
-    covers(false);
+    if due(1, 2) {
+        covers(false);
+    }
 }
 
-/// 324 logs on a track made of the same positions and heights, whose line and grades are carried.
+/// At even commits: 324 logs on a track made of the same positions and heights, whose line and grades are carried.
 #[test]
 fn property_fits_on_made_tracks_hold_the_truth() {
-    covers(true);
+    if due(0, 2) {
+        covers(true);
+    }
 }
