@@ -1,49 +1,35 @@
 //! Threads where there are some; a browser's module has one, and what is done at once elsewhere is done there in its order.
 
 #[cfg(not(target_arch = "wasm32"))]
-pub use rayon::{join, prelude::*};
+pub use rayon::join;
 
 #[cfg(target_arch = "wasm32")]
-pub use one::*;
+pub fn join<A, B>(a: impl FnOnce() -> A, b: impl FnOnce() -> B) -> (A, B) {
+    (a(), b())
+}
 
-#[cfg(target_arch = "wasm32")]
-mod one {
-    pub fn join<A, B>(a: impl FnOnce() -> A, b: impl FnOnce() -> B) -> (A, B) {
-        (a(), b())
-    }
+/// What `one` makes of each number below `count`, in their order. Each is a piece of work of its own: laps take from a
+/// millisecond to many, and whoever is done takes over half of what another has left.
+pub fn each<T: Send>(count: usize, one: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let mut made: Vec<Option<T>> = (0..count).map(|_| None).collect();
+    fill(&mut made, 0, &one);
+    made.into_iter().flatten().collect()
+}
 
-    pub trait Many: IntoIterator + Sized {
-        fn into_par_iter(self) -> Self::IntoIter {
-            self.into_iter()
+/// The same of each of `all`.
+pub fn each_of<A: Sync, T: Send>(all: &[A], one: impl Fn(&A) -> T + Sync) -> Vec<T> {
+    each(all.len(), |i| one(&all[i]))
+}
+
+/// Compiled once for a type, whatever is asked.
+fn fill<T: Send>(made: &mut [Option<T>], first: usize, one: &(dyn Fn(usize) -> T + Sync)) {
+    match made {
+        [] => {}
+        [only] => *only = Some(one(first)),
+        _ => {
+            let (left, right) = made.split_at_mut(made.len() / 2);
+            let middle = first + left.len();
+            join(|| fill(left, first, one), || fill(right, middle, one));
         }
     }
-    impl<I: IntoIterator> Many for I {}
-
-    pub trait Slice<T> {
-        fn par_iter(&self) -> std::slice::Iter<'_, T>;
-        fn par_iter_mut(&mut self) -> std::slice::IterMut<'_, T>;
-    }
-    impl<T> Slice<T> for [T] {
-        fn par_iter(&self) -> std::slice::Iter<'_, T> {
-            self.iter()
-        }
-        fn par_iter_mut(&mut self) -> std::slice::IterMut<'_, T> {
-            self.iter_mut()
-        }
-    }
-
-    pub trait Longer<T>: Extend<T> {
-        fn par_extend(&mut self, more: impl IntoIterator<Item = T>) {
-            self.extend(more);
-        }
-    }
-    impl<T> Longer<T> for Vec<T> {}
-
-    pub trait Each: Iterator + Sized {
-        fn map_init<S, R>(self, init: impl Fn() -> S, f: impl Fn(&mut S, Self::Item) -> R) -> impl Iterator<Item = R> {
-            let mut state = init();
-            self.map(move |item| f(&mut state, item))
-        }
-    }
-    impl<I: Iterator> Each for I {}
 }

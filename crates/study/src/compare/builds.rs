@@ -10,8 +10,7 @@ use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares, weigh
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::Input;
 use crate::retune::{Reach, Retuned, Settings, retune};
-use crate::threads::join;
-use crate::threads::*;
+use crate::threads::{each_of, join};
 use crate::uncertainty::laps::{Driven, half_difference};
 use crate::uncertainty::paired::{Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -157,9 +156,6 @@ const SECOND: usize = 1;
 /// [`StudyError`] where there is no track, or one of the two has no lap.
 pub fn compare(builds: &Builds, legs: &[Leg]) -> Result<Compared, StudyError> {
     shares(legs)?;
-    let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
-    let (first, second) = join(|| tuning(FIRST), || tuning(SECOND));
-    let tuning = [first?, second?];
     let unknowns = unknowns(builds, legs);
     let verdict = |settings: [Settings; 2]| -> Result<Verdict, StudyError> {
         let cars = [0, 1].map(|i| settings[i].on(builds.cars[i]));
@@ -172,16 +168,20 @@ pub fn compare(builds: &Builds, legs: &[Leg]) -> Result<Compared, StudyError> {
         let reversed_by = if gain.gain.abs() > error_s { reversal(&sides, &found, SECOND, FIRST) } else { None };
         Ok(Verdict { settings, times_s: [found.nominal[FIRST], found.nominal[SECOND]], error_s, gain, reversed_by })
     };
-    let as_set = verdict(tuning.each_ref().map(|t| t.as_set))?;
+    // One lap after another finds a setting: all that can wait for none is done beside.
+    let tuning = |i: usize| retune(builds.cars[i], legs, &builds.reach[i]);
+    let tunings = || join(|| tuning(FIRST), || tuning(SECOND));
+    let ((first, second), as_set) = join(tunings, || verdict(builds.cars.map(Settings::of)));
+    let (tuning, as_set) = ([first?, second?], as_set?);
     let free = tuning.iter().any(|t| t.free.contains(&true));
     let retuned = if free { Some(verdict(tuning.each_ref().map(|t| t.settings))?) } else { None };
     // Where it comes from is shown of the laps that count.
     let settings = retuned.as_ref().unwrap_or(&as_set).settings;
     let [first, second] = [0, 1].map(|i| settings[i].on(builds.cars[i]));
     let cars = [&first, &second];
-    let tracks = legs.par_iter().map(|leg| on_track(cars, leg)).collect::<Vec<_>>();
+    let (tracks, terms) = join(|| each_of(legs, |leg| on_track(cars, leg)), || terms(cars, legs));
     let tracks = tracks.into_iter().collect::<Result<Vec<_>, _>>()?;
-    Ok(Compared { as_set, retuned, tuning, terms: terms(cars, legs), tracks, unknowns })
+    Ok(Compared { as_set, retuned, tuning, terms, tracks, unknowns })
 }
 
 /// Laps both on a track.

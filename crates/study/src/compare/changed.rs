@@ -7,8 +7,7 @@ use crate::input::error::StudyError;
 use crate::input::leg::Leg;
 use crate::input::sound::{quiet_lap, sound_lap};
 use crate::input::unknown::{Input, two_sided_sd};
-use crate::threads::join;
-use crate::threads::*;
+use crate::threads::{each_of, join};
 
 /// Lap time of the changed car less that of the car as it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,8 +53,7 @@ pub fn gains(pair: &Pair, legs: &[Leg]) -> Result<Vec<Gain>, StudyError> {
     if legs.is_empty() {
         return Err(StudyError::NoTrack);
     }
-    let found: Vec<LegGain> =
-        legs.par_iter().map(|leg| gain_on(pair, leg)).collect::<Vec<_>>().into_iter().collect::<Result<_, _>>()?;
+    let found: Vec<LegGain> = each_of(legs, |leg| gain_on(pair, leg)).into_iter().collect::<Result<_, _>>()?;
     let publish =
         |track: String, change_s, error_s, sides: &[Sides]| Gain { track, change_s, error_s, sd_s: sd(sides) };
     let mut all: Vec<Gain> =
@@ -99,9 +97,9 @@ fn gain_on(pair: &Pair, leg: &Leg) -> Result<LegGain, StudyError> {
     } else {
         [Some(0.0); 2]
     };
-    let mut sides: Vec<Sides> = pair.inputs.par_iter().map(both).collect();
+    let mut sides: Vec<Sides> = each_of(pair.inputs, both);
     sides.push(of_rows);
-    sides.extend(leg.inputs.par_iter().map(both).collect::<Vec<_>>());
+    sides.extend(each_of(leg.inputs, both));
     Ok(LegGain { change, error: before.error + after.error, sides })
 }
 

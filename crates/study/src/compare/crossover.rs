@@ -4,7 +4,7 @@ use unladen_lap::Course;
 use unladen_vehicle::Car;
 
 use crate::input::leg::{Leg, TimeOf, mean_time_of};
-use crate::threads::*;
+use crate::threads::{each, each_of};
 
 /// One point of the map.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,11 +58,11 @@ fn gain_at(cars: [&Car; 2], legs: &[Leg], at: (f64, f64), time: TimeOf) -> Optio
 /// Every cell, power by power, each over all grips.
 pub fn crossover(cars: [&Car; 2], legs: &[Leg], powers: &[f64], grips: &[f64]) -> Vec<Cell> {
     let all: Vec<(f64, f64)> = powers.iter().flat_map(|&p| grips.iter().map(move |&g| (p, g))).collect();
-    let cell = |at: (f64, f64)| {
+    let cell = |&at: &(f64, f64)| {
         let times_s = cars.map(|car| time_at(car, legs, at, Course::time));
         Cell { power: at.0, grip: at.1, times_s }
     };
-    all.into_par_iter().map(cell).collect()
+    each_of(&all, cell)
 }
 
 /// How far off a crossing may be found, of a step of the map.
@@ -84,7 +84,7 @@ fn crossings(points: &[f64], error: f64, gain: impl Fn(f64, bool) -> Option<f64>
             _ => gain(x, true),
         }
     };
-    let values: Vec<(f64, Option<f64>)> = points.par_iter().map(|&x| (x, at(x))).collect();
+    let values: Vec<(f64, Option<f64>)> = each_of(points, |&x| (x, at(x)));
     let told: Vec<(f64, Option<f64>)> = values.into_iter().filter(|(_, v)| v.is_none_or(|v| v.abs() > error)).collect();
     let look = |pair: &[(f64, Option<f64>)]| -> Option<Crossing> {
         let (a, b) = ((pair[0].0, pair[0].1?), (pair[1].0, pair[1].1?));
@@ -97,7 +97,7 @@ fn crossings(points: &[f64], error: f64, gain: impl Fn(f64, bool) -> Option<f64>
         let found = zero((a.0, a.1 + off), (b.0, b.1 + off), close, &|x| Some(at(x)? + off))?;
         Some(Crossing { at: found, second_above: b.1 > 0.0 })
     };
-    told.windows(2).collect::<Vec<_>>().into_par_iter().filter_map(look).collect()
+    each(told.len().saturating_sub(1), |i| look(&told[i..i + 2])).into_iter().flatten().collect()
 }
 
 /// Where a function is zero between two places at which it has either sign: by secants that keep it between them (the

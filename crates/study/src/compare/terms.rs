@@ -6,7 +6,7 @@ use unladen_vehicle::Car;
 pub use unladen_vehicle::car::Group;
 
 use crate::input::leg::{Leg, mean_time};
-use crate::threads::*;
+use crate::threads::each;
 
 /// The part that a group has in a difference.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,8 +31,7 @@ pub fn terms(cars: [&Car; 2], legs: &[Leg]) -> Option<Vec<Term>> {
         }
         mean_time(&car, legs, &[])
     };
-    let times: Vec<f64> =
-        (0..1usize << n).into_par_iter().map(time).collect::<Vec<_>>().into_iter().collect::<Option<_>>()?;
+    let times: Vec<f64> = each(1 << n, time).into_iter().collect::<Option<_>>()?;
     let term = |i: usize| {
         let (mut sum, mut range) = (0.0, [f64::INFINITY, f64::NEG_INFINITY]);
         for set in (0..1usize << n).filter(|set| set >> i & 1 == 0) {

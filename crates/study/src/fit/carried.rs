@@ -10,7 +10,7 @@ use super::problem::{FACTORS, Modelled, Problem};
 use super::{Because, Knob, Normal};
 use crate::made_track::doubt::ROUGH;
 use crate::made_track::lines::Lines;
-use crate::threads::*;
+use crate::threads::each_of;
 
 /// How many times what lines and heights do to the factors counts: the laps' own residuals, which lean on each other where the
 /// track is off, carry part of it. By the errors of fits on three invented circuits (`crates/study/tests/all/fit_coverage.rs`
@@ -80,7 +80,7 @@ impl Rested<'_> {
         };
         // A car that can't lap a line says nothing of it.
         let lapped = |pairs: &[[Track; 2]]| -> Vec<[Modelled; 2]> {
-            pairs.par_iter().filter_map(|[one, other]| Some([on(one).ok()?, on(other).ok()?])).collect()
+            each_of(pairs, |[one, other]| Some([on(one).ok()?, on(other).ok()?])).into_iter().flatten().collect()
         };
         let scatter = |pairs: &[[Modelled; 2]], times: f64| -> Vec<Off> {
             let each = 0.5 * times / (pairs.len() as f64).max(1.0).sqrt();

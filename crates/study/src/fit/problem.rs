@@ -7,7 +7,7 @@ use super::LoggedLap;
 use super::knob::{Knob, applied};
 use super::left_out::{LeftOut, mistakes, other_gears};
 
-use crate::threads::*;
+use crate::threads::each_of;
 
 /// What is fitted: the factors, in the order of [`Knob::ALL`], and behind them the shift.
 pub(super) const FACTORS: usize = Knob::ALL.len();
@@ -118,19 +118,17 @@ impl<'a> Problem<'a> {
 
     /// Derivatives of the model's speeds, by differences to both sides.
     pub(super) fn jacobian(&self, x: &[f64], index: &[usize]) -> Result<Vec<Vec<f64>>, LapError> {
-        index
-            .par_iter()
-            .map(|&k| {
-                let nudge = if k < FACTORS { NUDGE } else { 100.0 * NUDGE };
-                let at = |sign: f64| {
-                    let mut moved = x.to_vec();
-                    moved[k] += sign * nudge;
-                    self.model(&moved)
-                };
-                let (up, down) = (at(1.0)?, at(-1.0)?);
-                Ok(up.v.iter().zip(&down.v).map(|(a, b)| (a - b) / (2.0 * nudge)).collect())
-            })
-            .collect()
+        let by = |&k: &usize| {
+            let nudge = if k < FACTORS { NUDGE } else { 100.0 * NUDGE };
+            let at = |sign: f64| {
+                let mut moved = x.to_vec();
+                moved[k] += sign * nudge;
+                self.model(&moved)
+            };
+            let (up, down) = (at(1.0)?, at(-1.0)?);
+            Ok(up.v.iter().zip(&down.v).map(|(a, b)| (a - b) / (2.0 * nudge)).collect())
+        };
+        each_of(index, by).into_iter().collect()
     }
 
     /// What the readings of each station pull at each parameter: their weighted residuals by its derivative.

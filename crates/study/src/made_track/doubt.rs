@@ -6,7 +6,7 @@ use unladen_track::Track;
 use unladen_vehicle::Car;
 
 use crate::made_track::lines::Lines;
-use crate::threads::*;
+use crate::threads::each_of;
 
 /// What lap time on a made track is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,8 +63,8 @@ pub fn track_doubt(car: &Car, track: &Track, line: &Line, draws: usize) -> Optio
     let lines = Lines::of(line, track, draws.div_ceil(2))?;
     let fine_s = lap(&lines.fine)?;
     let pair = |[one, other]: &[Track; 2]| Some((lap(one)?, lap(other)?));
-    let pairs: Vec<(f64, f64)> = lines.bends.par_iter().filter_map(pair).collect();
-    let climbs: Vec<(f64, f64)> = lines.climbs.par_iter().filter_map(pair).collect();
+    let lapped = |pairs: &[[Track; 2]]| -> Vec<(f64, f64)> { each_of(pairs, pair).into_iter().flatten().collect() };
+    let (pairs, climbs) = (lapped(&lines.bends), lapped(&lines.climbs));
     if 2 * pairs.len() < LEAST.max(draws / 2) {
         return None;
     }

@@ -3,7 +3,7 @@
 use unladen_positions::Line;
 use unladen_track::Track;
 
-use crate::threads::*;
+use crate::threads::each;
 
 /// A line of positions as tracks: itself, and others that these positions might be of.
 #[derive(Clone, Debug)]
@@ -31,11 +31,10 @@ impl Lines {
             let [up, down] = line.climbing(seed)?;
             Some([made(&up)?, made(&down)?])
         };
-        let seeds = 1..=pairs as u64;
         Some(Self {
             fine,
-            bends: seeds.clone().into_par_iter().filter_map(bends).collect(),
-            climbs: seeds.into_par_iter().filter_map(climbs).collect(),
+            bends: each(pairs, |i| bends(i as u64 + 1)).into_iter().flatten().collect(),
+            climbs: each(pairs, |i| climbs(i as u64 + 1)).into_iter().flatten().collect(),
             instruments: line.turns > 0,
         })
     }

@@ -4,7 +4,7 @@
 use crate::rank::branch_and_bound::{BestSets, Problem, best_sets};
 use crate::rank::candidates::clash;
 use crate::rank::{Ask, RankError, side};
-use crate::threads::*;
+use crate::threads::each;
 use crate::uncertainty::alternative::{Alternative, Alternatives};
 use crate::uncertainty::paired::{Sides, paired};
 use crate::uncertainty::spread::Difference;
@@ -133,7 +133,7 @@ pub(crate) fn within_budget(ask: &Ask, wanted: &Budget, alone: &[f64]) -> Result
         let sides: Vec<Alternative> = sets.iter().map(|set| side(ask.plan, &rows(set))).collect();
         let field = field(ask, &sides);
         let zero = vec![0.0; field.unknowns().len()];
-        (0..sides.len()).into_par_iter().map(|i| field.time(i, &zero)).collect()
+        each(sides.len(), |i| field.time(i, &zero))
     };
     let base = times(&[Vec::new()]).pop().flatten().unwrap_or(f64::NAN);
     if n <= PAIRED {

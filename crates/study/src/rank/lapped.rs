@@ -9,7 +9,7 @@ use crate::rank::lineup::{KG, Lineup};
 use crate::rank::ranked::Ranked;
 use crate::rank::{Ask, RankError};
 use crate::retune::{Retuned, retune_like, time_like};
-use crate::threads::*;
+use crate::threads::{each, join};
 use crate::uncertainty::alternative::Alternatives;
 use crate::uncertainty::paired::{Paired, Sides, paired_from};
 use crate::uncertainty::spread::SURE;
@@ -46,8 +46,10 @@ impl<'a> Lapped<'a> {
         let errors: Vec<f64> = clocked.iter().map(|c| c.error_against(&clocked[STANDING])).collect();
         let differs = |&i: &usize| (clocked[STANDING].time - clocked[i].time).abs() > errors[i];
         let resolved: Vec<usize> = (1..lineup.first_whole).filter(differs).collect();
-        let found = draws(ask, lineup, field, &clocked, &resolved);
-        let (retuned, retuned_s) = settings(ask, lineup, &cars)?;
+        let drawn = || draws(ask, lineup, field, &clocked, &resolved);
+        // One lap after another finds a setting.
+        let (found, set) = join(drawn, || settings(ask, lineup, &cars));
+        let (retuned, retuned_s) = set?;
         Ok(Self { ask, lineup, cars, clocked, errors, resolved, found, retuned, retuned_s })
     }
 
@@ -132,8 +134,8 @@ fn laps(ask: &Ask, lineup: &Lineup, cars: &[Car], shares: &[f64]) -> Result<Vec<
         clock(&cars[i], ask.legs, shares)
             .map_err(|source| RankError::Lap { name: lineup.named[i].name.clone(), source })
     };
-    // Of several faults the first: no matter how many threads.
-    (0..cars.len()).into_par_iter().map(lap).collect::<Vec<_>>().into_iter().collect()
+    // Of several faults the first.
+    each(cars.len(), lap).into_iter().collect()
 }
 
 /// Every side against the car as it stands, and the resolved ones against each other.
@@ -148,7 +150,7 @@ fn draws(ask: &Ask, lineup: &Lineup, field: &Alternatives, clocked: &[Clocked], 
 fn settings(ask: &Ask, lineup: &Lineup, cars: &[Car]) -> Result<(Option<Retuned>, Vec<Option<f64>>), RankError> {
     let Some(reach) = &ask.reach else { return Ok((None, vec![None; cars.len()])) };
     let (standing, valley) = retune_like(&cars[STANDING], ask.legs, reach, None)?;
-    let time = |i: usize| {
+    let time = |i: usize| -> Result<Option<f64>, RankError> {
         let another = lineup.sides[i].pieces.iter().any(|&piece| lineup.pieces[piece].becomes.is_some());
         match i {
             STANDING => Ok(Some(standing.time_s)),
@@ -156,6 +158,6 @@ fn settings(ask: &Ask, lineup: &Lineup, cars: &[Car]) -> Result<(Option<Retuned>
             _ => Ok(None),
         }
     };
-    let times = (0..cars.len()).into_par_iter().map(time).collect::<Vec<Result<_, RankError>>>();
-    Ok((Some(standing), times.into_iter().collect::<Result<_, _>>()?))
+    let times = each(cars.len(), time).into_iter().collect::<Result<_, _>>()?;
+    Ok((Some(standing), times))
 }

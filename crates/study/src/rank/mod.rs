@@ -21,7 +21,7 @@ use crate::rank::best_set::{Budget, within_budget};
 use crate::rank::candidates::Plan;
 use crate::rank::ranked::{Ranked, Ranking, Whole};
 use crate::retune::Reach;
-use crate::threads::*;
+use crate::threads::{each, join};
 use crate::uncertainty::alternative::{Alternative, Alternatives, Other};
 use crate::uncertainty::paired::{Sampling, Sides};
 use crate::uncertainty::reversal::reversal;
@@ -115,7 +115,7 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
         Alternatives::new((ask.car, ask.inputs, ask.others), ask.legs, (&lineup.pieces, &ask.plan.own), &lineup.sides);
     let lapped = Lapped::new(ask, &lineup, &field, &shares)?;
 
-    let rows: Vec<Ranked> = (1..lineup.sides.len()).into_par_iter().map(|side| lapped.ranked(side)).collect();
+    let rows: Vec<Ranked> = each(lineup.sides.len() - 1, |i| lapped.ranked(i + 1));
     let mut items = rows[..lineup.first_whole - 1].to_vec();
     items.sort_by(|a, b| a.before(b));
     let alone = alone(ask, &lineup, &lapped.found.nominal);
@@ -123,6 +123,9 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
         let together = wholes.get(k).filter(|w| !w.rows.is_empty())?;
         Some(whole(ask, together, &rows[lineup.first_whole - 1 + k], &alone))
     };
+    let reversed_by = || lapped.first_two(&items).and_then(|[a, b]| reversal(&field, &lapped.found, a, b));
+    let within = || ask.wanted.map(|wanted| within_budget(ask, wanted, &alone)).transpose();
+    let (reversed_by, within) = join(reversed_by, within);
     let standing = &lapped.clocked[STANDING];
     Ok(Ranking {
         tracks: ask.legs.iter().zip(&shares).map(|(leg, share)| (leg.name(), *share)).collect(),
@@ -130,14 +133,14 @@ pub fn rank(ask: &Ask) -> Result<Ranking, RankError> {
         done_kg: lapped.cars[STANDING].mass.m - ask.car.mass.m,
         lap_time_s: standing.time,
         lap_time_error_s: standing.error,
-        reversed_by: lapped.first_two(&items).and_then(|[a, b]| reversal(&field, &lapped.found, a, b)),
+        reversed_by,
         planned: whole(0),
         ideas: whole(1),
         items,
         yardsticks: rows[lineup.first_yard - 1..].to_vec(),
         unknowns: field.unknowns().to_vec(),
         draws: lapped.found.draws,
-        within_budget: ask.wanted.map(|wanted| within_budget(ask, wanted, &alone)).transpose()?,
+        within_budget: within?,
         retuned: lapped.retuned,
     })
 }
@@ -163,5 +166,5 @@ fn alone(ask: &Ask, lineup: &Lineup, times: &[f64]) -> Vec<f64> {
         let time = lapped.map_or_else(|| own.time(i, &zero), |side| Some(times[side]));
         time.map_or(0.0, |time| times[STANDING] - time)
     };
-    (0..sides.len()).into_par_iter().map(gain).collect()
+    each(sides.len(), gain)
 }

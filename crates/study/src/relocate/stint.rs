@@ -7,13 +7,14 @@ use unladen_vehicle::change::Change;
 use unladen_vehicle::mass::Part;
 
 use crate::compare::builds::{OnTrack, on_track};
+use crate::input::error::StudyError;
 use crate::input::leg::{Leg, difference_error, mean_time, on_days, shares, weighed};
 use crate::input::sound::{no_lap, sound_lap};
 use crate::input::unknown::{Input, shift_all};
 use crate::relocate::static_state::StaticState;
 use crate::relocate::{Piece, RelocateError, Relocation};
 use crate::retune::{Reach, Retuned, Settings, retune_like};
-use crate::threads::*;
+use crate::threads::{each, each_of, join};
 use crate::uncertainty::laps::{Driven, half_difference};
 use crate::uncertainty::paired::{PairedError, Sampling, Sides, Unknown, of_tracks, paired};
 use crate::uncertainty::reversal::{Reversal, reversal};
@@ -139,29 +140,6 @@ pub fn ask(q: &Question, legs: &[Leg]) -> Result<Answer, RelocateError> {
     }
     let only = q.relocation.only_moved();
     let moved = only.cars(q.car, 0.5 * (from + to), &[])?[1].clone();
-    let (before, valley) = retune_like(&middle[0], legs, &q.reach, None)?;
-    let tuning = |car: &Car| retune_like(car, legs, &q.reach, valley).map(|(tuned, _)| tuned);
-    let (after, between) = join(|| tuning(&middle[1]), || (only != *q.relocation).then(|| tuning(&moved)).transpose());
-    let after = after?;
-    let (between, tuning) = (between?.unwrap_or(after.clone()), [before, after]);
-    let as_set = tuning.each_ref().map(|t| t.as_set);
-    let retuned = tuning.each_ref().map(|t| t.settings);
-
-    let times = |fuel: f64, settings: [Settings; 2]| -> Result<[f64; 2], RelocateError> {
-        let cars = cars(fuel)?;
-        let time = |i: usize| -> Result<f64, RelocateError> {
-            let car = settings[i].on(&cars[i]);
-            mean_time(&car, legs, &[]).ok_or_else(|| no_lap(&car, legs).into())
-        };
-        Ok([time(0)?, time(1)?])
-    };
-    let loads = q.loads.par_iter().zip(tables).map(|(&fuel, at_rest)| {
-        Ok(Load { fuel, at_rest, as_set_s: times(fuel, as_set)?, retuned_s: times(fuel, retuned)? })
-    });
-    let loads = loads.collect::<Vec<_>>().into_iter().collect::<Result<Vec<_>, RelocateError>>()?;
-    let mut heavy = middle[0].clone();
-    heavy.mass.m += DOSE_KG;
-    let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
     let unknowns = Over::unknowns_of(q, legs);
     let stint = |settings: [Settings; 3]| -> Result<Stint, RelocateError> {
         let sides = Over { q, only: &only, legs, settings, unknowns: unknowns.clone() };
@@ -190,15 +168,47 @@ pub fn ask(q: &Question, legs: &[Leg]) -> Result<Answer, RelocateError> {
             even,
         })
     };
+    // One lap after another finds a setting: what can wait for none is done beside.
+    let tuned = || -> Result<([Retuned; 2], Retuned), StudyError> {
+        let (before, valley) = retune_like(&middle[0], legs, &q.reach, None)?;
+        let tuning = |car: &Car| retune_like(car, legs, &q.reach, valley).map(|(tuned, _)| tuned);
+        let between = || (only != *q.relocation).then(|| tuning(&moved)).transpose();
+        let (after, between) = join(|| tuning(&middle[1]), between);
+        let after = after?;
+        let between = between?.unwrap_or(after.clone());
+        Ok(([before, after], between))
+    };
+    let as_set = [&middle[0], &middle[1], &moved].map(Settings::of);
+    let (tuned, stint_as_set) = join(tuned, || stint(as_set));
+    let (tuning, between) = tuned?;
     let free = tuning.iter().any(|t| t.free.contains(&true));
-    let set = if free { retuned } else { as_set };
+    let [old, new] = tuning.each_ref().map(|t| t.settings);
+
+    let times = |fuel: f64, settings: [Settings; 2]| -> Result<[f64; 2], RelocateError> {
+        let cars = cars(fuel)?;
+        let time = |i: usize| -> Result<f64, RelocateError> {
+            let car = settings[i].on(&cars[i]);
+            mean_time(&car, legs, &[]).ok_or_else(|| no_lap(&car, legs).into())
+        };
+        Ok([time(0)?, time(1)?])
+    };
+    let load = |i: usize| -> Result<Load, RelocateError> {
+        let (fuel, at_rest) = (q.loads[i], tables[i]);
+        Ok(Load { fuel, at_rest, as_set_s: times(fuel, [as_set[0], as_set[1]])?, retuned_s: times(fuel, [old, new])? })
+    };
+    let mut heavy = middle[0].clone();
+    heavy.mass.m += DOSE_KG;
+    let dosed = mean_time(&heavy, legs, &[]).ok_or_else(|| no_lap(&heavy, legs))?;
+    let set = if free { [old, new] } else { [as_set[0], as_set[1]] };
     let settled = [0, 1].map(|i| set[i].on(&middle[i]));
-    let tracks = legs.par_iter().map(|leg| on_track([&settled[0], &settled[1]], leg)).collect::<Vec<_>>();
+    let retuned = || free.then(|| stint([old, new, between.settings])).transpose();
+    let others = || (each(q.loads.len(), load), each_of(legs, |leg| on_track([&settled[0], &settled[1]], leg)));
+    let (retuned, (loads, tracks)) = join(retuned, others);
     Ok(Answer {
-        as_set: stint([as_set[0], as_set[1], between.as_set])?,
-        retuned: if free { Some(stint([retuned[0], retuned[1], between.settings])?) } else { None },
+        as_set: stint_as_set?,
+        retuned: retuned?,
         tracks: tracks.into_iter().collect::<Result<Vec<_>, _>>()?,
-        loads,
+        loads: loads.into_iter().collect::<Result<Vec<_>, RelocateError>>()?,
         ends,
         dose_s: dosed - tuning[0].as_set_time_s,
         tuning,

@@ -16,7 +16,7 @@ use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::sound::sound_lap;
 use crate::retune::search::{STEP, from_near, nearby, search};
-use crate::threads::*;
+use crate::threads::each_of;
 
 /// How far the owner can set what shares; `None`: it is not touched.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -256,8 +256,7 @@ struct Cars<'a> {
 impl<'a> Cars<'a> {
     fn new(car: &'a Car, legs: &'a [Leg<'a>]) -> Result<Self, StudyError> {
         let shares = shares(legs)?;
-        let laps: Vec<_> = legs.par_iter().map(|leg| sound_lap(leg.course, car)).collect();
-        let driven = laps.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let driven = each_of(legs, |leg| sound_lap(leg.course, car)).into_iter().collect::<Result<Vec<_>, _>>()?;
         let as_set_time_s = driven.iter().zip(&shares).map(|(lap, share)| share * lap.time).sum();
         let bends = Bends::of(legs.iter().zip(&driven).map(|(leg, lap)| (leg.course.day(), lap)));
         Ok(Self { car, legs, shares, as_set: Settings::of(car), as_set_time_s, bends })
@@ -266,7 +265,7 @@ impl<'a> Cars<'a> {
     /// A setting with which the car doesn't get round is none.
     fn mean(&self, settings: Settings, time: fn(&Course, &Car) -> Result<f64, LapError>) -> f64 {
         let car = settings.on(self.car);
-        let times: Vec<f64> = self.legs.par_iter().map(|leg| time(leg.course, &car).unwrap_or(f64::INFINITY)).collect();
+        let times = each_of(self.legs, |leg| time(leg.course, &car).unwrap_or(f64::INFINITY));
         let mean: f64 = times.iter().zip(&self.shares).map(|(t, share)| share * t).sum();
         if mean.is_finite() { mean } else { f64::INFINITY }
     }

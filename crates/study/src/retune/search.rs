@@ -4,7 +4,7 @@ use std::cell::Cell;
 
 use crate::retune::Settings;
 use crate::retune::valley::valley;
-use crate::threads::*;
+use crate::threads::{each, each_of};
 
 /// Points of the grid along the only free share, and along each of two.
 const GRID: [usize; 2] = [33, 11];
@@ -39,14 +39,14 @@ pub(super) fn search(
     };
     let (chis, betas): (Vec<f64>, Vec<f64>) = (points(free[0], from.chi), points(free[1], from.beta_f));
     let at = |k: usize| Settings { chi: chis[k / betas.len()], beta_f: betas[k % betas.len()] };
-    let values: Vec<f64> = (0..chis.len() * betas.len()).into_par_iter().map(|k| f(at(k))).collect();
+    let values: Vec<f64> = each(chis.len() * betas.len(), |k| f(at(k)));
     let around = |i: usize, of: &[f64]| [of[i.saturating_sub(1)], of[(i + 1).min(of.len() - 1)]];
     let looked_into = |k: usize| {
         let within = [around(k / betas.len(), &chis), around(k % betas.len(), &betas)];
         both(f, at(k), within, within.map(|[a, b]| 0.5 * (b - a)))
     };
     let lows = lows(&values, betas.len());
-    let found: Vec<(Settings, f64)> = lows.par_iter().map(|&k| looked_into(k)).collect();
+    let found: Vec<(Settings, f64)> = each_of(&lows, |&k| looked_into(k));
     let coarse = lows.iter().map(|&k| (at(k), values[k]));
     // Of equals the first: no matter how many threads.
     let best = coarse.chain(found).fold((from, f64::INFINITY), |best, it| if it.1 < best.1 { it } else { best });

@@ -16,7 +16,7 @@ use unladen_vehicle::mass::{MassError, Part};
 
 use crate::input::error::StudyError;
 use crate::input::sound::sound_lap;
-use crate::threads::*;
+use crate::threads::each;
 use crate::worth::figures::{NUMBERS, UNITS};
 
 pub use axis::Axis;
@@ -183,10 +183,14 @@ impl Sweep<'_> {
 
     /// The cells of this range in their order, as far as `go_on` says yes; it is asked before each.
     pub fn cells(&self, range: std::ops::Range<u64>, go_on: &(dyn Fn() -> bool + Sync)) -> Vec<Cell> {
-        let one = |day: &mut Option<Day>, cell: u64| go_on().then(|| self.cell(cell, day));
-        let all: Vec<Option<Cell>> = range.into_par_iter().map_init(|| None, one).collect();
+        let some = |i: usize| -> Vec<Option<Cell>> {
+            let (first, mut day) = (range.start + i as u64 * TOGETHER, None);
+            let cells = first..range.end.min(first + TOGETHER);
+            cells.map(|cell| go_on().then(|| self.cell(cell, &mut day))).collect()
+        };
+        let all = each((range.end - range.start).div_ceil(TOGETHER) as usize, some);
         // What lies behind a cell that was left out is done again when the sweep goes on.
-        all.into_iter().map_while(|cell| cell).collect()
+        all.into_iter().flatten().map_while(|cell| cell).collect()
     }
 
     fn cell(&self, cell: u64, day: &mut Option<Day>) -> Cell {
@@ -213,7 +217,10 @@ impl Sweep<'_> {
     }
 }
 
-/// The track at another grip: one worker's last.
+/// Cells that are done one after the other: a track at another grip is made once for them.
+const TOGETHER: u64 = 8;
+
+/// The track at another grip, for the cells that are done one after the other.
 struct Day {
     grip: f64,
     course: Course,

@@ -9,7 +9,7 @@ use super::fit::mixture::Mixture;
 use super::made_day::{Chance, MadeDay};
 use super::reading::{Design, WEAR_FROM, seats};
 
-use crate::threads::*;
+use crate::threads::each;
 
 /// A plan's laps.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,7 +55,7 @@ impl Power {
             Some(likely.quantile(0.05) / (wider * EFFICIENCY).sqrt())
         };
         // A day that tells nothing shows nothing.
-        let found: Vec<Option<f64>> = (0..days).into_par_iter().map(one).collect();
+        let found: Vec<Option<f64>> = each(days, one);
         if found.iter().all(Option::is_none) {
             return None;
         }

@@ -1,7 +1,7 @@
 //! Which pairs need laps of their own in every draw, and for which something else will do: laps at a few draws, many
 //! unknowns off at once, tell how far that is off. More of them where it is nearly too far.
 
-use crate::threads::*;
+use crate::threads::{each, each_of};
 use crate::uncertainty::law::Guess;
 use crate::uncertainty::paired::{Draw, Pairs, Sampling, off};
 use crate::uncertainty::spread::Spread;
@@ -39,8 +39,8 @@ impl Checked {
         }
         (0..again.len()).filter(|&side| again[side]).for_each(|side| ways.by[side] = Way::Rough);
         let ways = &*ways;
-        taken.par_iter_mut().for_each(|draw| {
-            let times = ways.instead(&again, draw.off());
+        let times = each_of(&taken, |draw| ways.instead(&again, draw.off()));
+        taken.iter_mut().zip(times).for_each(|(draw, times)| {
             (0..again.len()).filter(|&side| again[side]).for_each(|side| draw.instead[side] = times[side]);
         });
         let scatters: Vec<f64> = (0..pairs.all.len()).map(|i| scatter(i, &taken)).collect();
@@ -84,7 +84,7 @@ fn drawn(
         let (exact, instead) = (ways.exact(exact, z.as_deref()), ways.instead(instead, z.as_deref()));
         Draw { z: z.unwrap_or_default(), exact, instead }
     };
-    samples.into_par_iter().map(one).collect()
+    each(samples.len(), |i| one(samples.start + i))
 }
 
 /// What stood in for laps was off by in the draws that checked it, side by side: later draws take it on in turn, so that

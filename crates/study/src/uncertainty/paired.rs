@@ -5,7 +5,7 @@
 
 use crate::input::leg::Leg;
 use crate::input::unknown::Input;
-use crate::threads::*;
+use crate::threads::{each, each_of};
 use crate::uncertainty::checked::Checked;
 use crate::uncertainty::draws::{Draws, even_normal};
 use crate::uncertainty::law::Guess;
@@ -144,12 +144,8 @@ pub fn paired_and_ordered(
     sampling: Sampling,
 ) -> Result<Paired, PairedError> {
     let zero = vec![0.0; sides.unknowns().len()];
-    let nominal = (0..sides.count())
-        .into_par_iter()
-        .map(|side| sides.time(side, &zero).filter(|t| t.is_finite()).ok_or(PairedError::NoLap { side }))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect::<Result<Vec<_>, _>>()?;
+    let time = |side| sides.time(side, &zero).filter(|t| t.is_finite()).ok_or(PairedError::NoLap { side });
+    let nominal = each(sides.count(), time).into_iter().collect::<Result<Vec<_>, _>>()?;
     Ok(paired_from(sides, nominal, wide, orders, sampling))
 }
 
@@ -185,7 +181,7 @@ pub(crate) fn paired_from(
         true => Guess::new(known.on(i, &checked, &no_guess).alone(), &cheap),
         false => Guess::default(),
     };
-    let guesses: Vec<Guess> = (0..pairs.all.len()).into_par_iter().map(guess).collect();
+    let guesses: Vec<Guess> = each(pairs.all.len(), guess);
     let mut open = bent.clone();
     while !open.is_empty() && checked.taken.len() < sampling.samples {
         let taken = checked.taken.len();
@@ -196,14 +192,14 @@ pub(crate) fn paired_from(
             let spread = known.on(i, &checked, &guesses[i]);
             !sampling.all && if i < pairs.wide { spread.settled() } else { spread.ordered() }
         };
-        let done: Vec<bool> = open.par_iter().map(done).collect();
+        let done = each_of(&open, done);
         open = open.into_iter().zip(done).filter(|(_, done)| !done).map(|(i, _)| i).collect();
     }
     let difference = |i: usize| {
         let spread = known.on(i, &checked, &guesses[i]);
         if bent.contains(&i) { spread.sampled() } else { spread.first_order() }
     };
-    let differences = (0..pairs.all.len()).into_par_iter().map(difference).collect();
+    let differences = each(pairs.all.len(), difference);
     let (draws, by) = (checked.taken.len(), ways.by);
     Paired { draws, differences, steps, nominal, exact: checked.exact, by, checks }
 }
@@ -274,5 +270,5 @@ pub(crate) fn off(sides: &dyn Sides, Sampling { seed, all, .. }: Sampling, sampl
 /// Draws that are not lapped.
 fn cheap(sides: &dyn Sides, sampling: Sampling) -> Vec<Vec<f64>> {
     let sampling = Sampling { seed: sampling.seed.wrapping_add(OF_CHEAP), ..sampling };
-    (0..CHEAP).into_par_iter().filter_map(|i| off(sides, sampling, i)).collect()
+    each(CHEAP, |i| off(sides, sampling, i)).into_iter().flatten().collect()
 }

@@ -1,7 +1,7 @@
 //! What reverses an order: which one unknown reverses the order of two sides, how far it would have to be off, and what
 //! to measure.
 
-use crate::threads::*;
+use crate::threads::each_of;
 use crate::uncertainty::paired::{Paired, Sides};
 use crate::uncertainty::spread::NINETY;
 use crate::uncertainty::step::Step;
@@ -86,11 +86,11 @@ pub fn reversal(sides: &dyn Sides, paired: &Paired, of: usize, against: usize) -
     let mut flipped = steps.filter_map(|off| {
         let might = (0..count).filter(|&unknown| most[unknown] * off * STEEPER >= now.abs());
         let looks: Vec<(usize, f64)> = might.flat_map(|unknown| [(unknown, -1.0), (unknown, 1.0)]).collect();
-        let flipped = looks.into_par_iter().filter(|&(unknown, way)| flips(unknown, way * off));
-        let at = |(unknown, way): (usize, f64)| (unknown, way * found(off, unknown, way));
-        let all: Vec<(usize, f64)> = flipped.map(at).collect();
-        // Of equals the first: no matter how many threads.
-        all.into_iter().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        let at = |&(unknown, way): &(usize, f64)| {
+            flips(unknown, way * off).then(|| (unknown, way * found(off, unknown, way)))
+        };
+        // Of equals the first.
+        each_of(&looks, at).into_iter().flatten().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
     });
     let (unknown, sds) = flipped.next()?;
     Some(Reversal { unknown, sds, settles: settles(sides, paired, of, against, (unknown, now)) })

@@ -1,7 +1,7 @@
 //! Each unknown alone, a standard deviation down and up. By one lap with its derivatives most of them are seen to do
 //! next to nothing to any difference; only the others have laps of their own.
 
-use crate::threads::*;
+use crate::threads::{each, each_of};
 use crate::uncertainty::paired::Sides;
 use crate::uncertainty::ways::{Lapped, Way, Ways};
 
@@ -39,7 +39,7 @@ pub(crate) fn steps(
     // A priced side's ends cost less than its slopes.
     let slopes =
         |side: usize| if all || ways.by[side] == Way::Priced || !wanted[side] { None } else { sides.slopes(side) };
-    let slopes: Vec<Option<Vec<f64>>> = (0..count).into_par_iter().map(slopes).collect();
+    let slopes: Vec<Option<Vec<f64>>> = each(count, slopes);
     // As slopes have it, until it is lapped.
     let first = |unknown: usize, side: usize| {
         let slope = slopes[side].as_ref().filter(|_| !still(unknown, side)).map_or(0.0, |of| of[unknown]);
@@ -57,7 +57,7 @@ pub(crate) fn steps(
         wanting.sort_unstable();
         wanting.dedup();
         let together: Vec<&[(usize, usize)]> = wanting.chunk_by(|a, b| a.0 == b.0).collect();
-        let laps: Vec<Vec<Step>> = together.par_iter().map(|of| lap(ways, all, of[0].0, of)).collect();
+        let laps: Vec<Vec<Step>> = each_of(&together, |of| lap(ways, all, of[0].0, of));
         for (&(u, side), step) in wanting.iter().zip(laps.into_iter().flatten()) {
             (found[u][side], lapped[u][side]) = (step, true);
         }
@@ -120,7 +120,7 @@ fn hidden(
     if quiet.is_empty() {
         return Vec::new();
     }
-    let ways: Vec<Option<Vec<Option<f64>>>> = [-1.0, 1.0].into_par_iter().map(off_slopes).collect();
+    let ways: Vec<Option<Vec<Option<f64>>>> = each_of(&[-1.0, 1.0], |&off| off_slopes(off));
     let is_hidden = |&&(a, b): &&(usize, usize)| {
         let total: f64 = found.iter().map(|steps| square(steps, nominal, (a, b))).sum();
         ways.iter().all(Option::is_none)

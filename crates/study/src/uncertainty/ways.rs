@@ -3,7 +3,7 @@
 
 use std::sync::OnceLock;
 
-use crate::threads::*;
+use crate::threads::each_of;
 use crate::uncertainty::paired::Sides;
 use crate::uncertainty::price::{Base, Prices, Usual};
 
@@ -78,7 +78,7 @@ impl<'a> Ways<'a> {
             if priced <= DEAR * driven {
                 return None;
             }
-            let bases: Vec<Base> = off.par_iter().filter_map(|z| by.lap(z)).collect();
+            let bases: Vec<Base> = each_of(off, |z| by.lap(z)).into_iter().flatten().collect();
             Some(Priced { by, base, nominal: of, usual: Usual::of(&bases) })
         };
         let prices = priced();

@@ -4,7 +4,7 @@ use unladen_lap::{Course, Lap};
 
 use crate::input::caveat::Caveat;
 use crate::input::sound::quiet_lap;
-use crate::threads::*;
+use crate::threads::{each, each_of};
 use crate::worth::figures::{NUMBERS, Way, measure};
 use crate::worth::place::Spot;
 
@@ -20,9 +20,9 @@ const SMOOTH: f64 = 1.5;
 pub(crate) fn one_sided(course: &Course, lap: &Lap, spots: &[Spot], errors: &[f64]) -> Vec<Option<[f64; 2]>> {
     let look = |way: Way| sides(course, lap, spots, way, errors[way.figure()]);
     let mut all = vec![None];
-    all.par_extend((0..NUMBERS.len()).into_par_iter().map(|i| look(Way::Number(i))));
+    all.extend(each(NUMBERS.len(), |i| look(Way::Number(i))));
     if all.iter().any(Option::is_some) {
-        all.par_extend((0..spots.len()).into_par_iter().map(|i| look(Way::Spot(i))));
+        all.extend(each(spots.len(), |i| look(Way::Spot(i))));
     } else {
         all.extend(spots.iter().map(|_| None));
     }
@@ -82,7 +82,7 @@ pub(crate) fn steps(course: &Course, lap: &Lap, slopes: &[f64]) -> Vec<Caveat> {
     };
     let all =
         [SMALL, MADE].into_iter().flat_map(|size| (0..NUMBERS.len()).flat_map(move |i| [(i, 0, size), (i, 1, size)]));
-    all.collect::<Vec<_>>().into_par_iter().filter_map(look).collect()
+    each_of(&all.collect::<Vec<_>>(), |&step| look(step)).into_iter().flatten().collect()
 }
 
 /// Does the slope not hold for a step, which two laps known to `error` say changes so much?

@@ -18,7 +18,7 @@ use crate::input::caveat::Caveat;
 use crate::input::error::StudyError;
 use crate::input::leg::{Leg, shares};
 use crate::input::unknown::Input;
-use crate::threads::*;
+use crate::threads::each_of;
 use crate::uncertainty::paired::of_tracks;
 use crate::worth::figures::SPOTS;
 use crate::worth::known::{Known, explore};
@@ -166,12 +166,8 @@ pub struct Study {
 /// [`StudyError`] where there is no track or no lap.
 pub fn worth(subject: &Subject, legs: &[Leg]) -> Result<Study, StudyError> {
     let shares = shares(legs)?;
-    let mut explored: Vec<Known> = legs
-        .par_iter()
-        .map(|leg| explore(leg, subject.car, &subject.spots))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect::<Result<_, _>>()?;
+    let known = each_of(legs, |leg| explore(leg, subject.car, &subject.spots));
+    let mut explored = known.into_iter().collect::<Result<Vec<Known>, _>>()?;
     let (at, errors): (Vec<_>, Vec<_>) = explored.iter().map(|k| (k.figures.clone(), k.errors.clone())).unzip();
     let (car, inputs, spots) = (subject.car, subject.inputs, &subject.spots[..]);
     let unsure = Unsure { car, inputs, legs, spots, only_times: false, at: &at, errors: &errors };

@@ -9,7 +9,7 @@ use unladen_vehicle::Car;
 use crate::input::caveat::Caveat;
 use crate::input::leg::{Leg, on_days};
 use crate::input::unknown::{Input, shift_all};
-use crate::threads::*;
+use crate::threads::each;
 use crate::uncertainty::alone::Alone;
 use crate::uncertainty::draws::even_normal;
 use crate::worth::figures::{Figures, measure};
@@ -120,8 +120,7 @@ impl Unsure<'_> {
         if count == 0 {
             return Explored { ends: Vec::new(), taken: Vec::new(), laps: Vec::new() };
         }
-        let ends = (0..2 * count).into_par_iter().map(|i| self.end(i / 2, [-1.0, 1.0][i % 2])).collect::<Vec<_>>();
-        let mut sides = ends.into_iter();
+        let mut sides = each(2 * count, |i| self.end(i / 2, [-1.0, 1.0][i % 2])).into_iter();
         let ends = (0..count).filter_map(|_| Some([sides.next()?, sides.next()?])).collect();
         let mut found = Explored { ends, taken: Vec::new(), laps: Vec::new() };
         self.draw(&mut found, CHECKS);
@@ -137,8 +136,8 @@ impl Unsure<'_> {
             let laps = self.laps(&cars, |_| true).into_iter().collect::<Result<Vec<_>, _>>().ok();
             (z, laps)
         };
-        let more: Vec<_> = (found.taken.len()..to).into_par_iter().map(one).collect();
-        for (z, laps) in more {
+        let first = found.taken.len();
+        for (z, laps) in each(to.saturating_sub(first), |i| one(first + i)) {
             found.taken.push(z);
             found.laps.push(laps);
         }
@@ -153,8 +152,7 @@ impl Unsure<'_> {
         if all.len() > 1 {
             all.push(shares.to_vec());
         }
-        let of = |weights: Vec<f64>| (0..figures).into_par_iter().map(move |i| self.figure(found, &weights, i));
-        all.into_par_iter().flat_map(of).collect()
+        each(all.len() * figures, |i| self.figure(found, &all[i / figures], i % figures))
     }
 
     /// How far each figure may be off, by leg and, where there are several, of their mean.
