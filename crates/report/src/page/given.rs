@@ -26,7 +26,7 @@ fn with_unit(value: f64, decimals: usize, unit: &str) -> String {
     if value.is_infinite() {
         return "locked".to_owned();
     }
-    format!("{value:.decimals$} {unit}").trim_end().to_owned()
+    format!("{value:.decimals$}\u{a0}{unit}").trim_end().to_owned()
 }
 
 /// Every number of the car and of the tracks' days, those with a ± with it.

@@ -4,7 +4,7 @@ use crate::sweep::rows::SweepRow;
 use crate::sweep::text::{SweepView, cells, counted_without};
 use crate::words::brief::{Brief, Verdict};
 use crate::words::change::Change;
-use crate::words::number::{distance, fixed, lap_time};
+use crate::words::number::{counted, distance, fixed, lap_time};
 use crate::words::state;
 
 /// Rows that are shown.
@@ -14,11 +14,11 @@ const SHOWN: usize = 24;
 pub fn sweep_brief(v: &SweepView) -> String {
     let seen = v.seen;
     let about = format!(
-        "{} on {} ({}): {} cells, {}. {}",
+        "{} on {} ({}): {}, {}. {}",
         v.car,
         v.track,
         distance(v.length_m),
-        seen.cells,
+        counted(seen.cells as usize, "cell"),
         v.axes.join(", "),
         state::state(v.state)
     );

@@ -6,7 +6,7 @@ use unladen_questions::stands::standing::Said;
 use crate::lap::json::OutError;
 use crate::sweep::rows::SweepRow;
 use crate::words::change::Change;
-use crate::words::number::{decimals_for, distance, fixed};
+use crate::words::number::{counted, decimals_for, distance, fixed};
 use crate::words::state;
 use crate::words::table::{Align, Table, paragraph, printable};
 use crate::worth::text::NOT_MODELLED;
@@ -89,11 +89,11 @@ pub struct SweepView<'a> {
 pub fn sweep_text(v: &SweepView) -> String {
     let seen = v.seen;
     let mut out = paragraph(&format!(
-        "{} on {} ({}): {} cells, {}. {}",
+        "{} on {} ({}): {}, {}. {}",
         printable(v.car),
         printable(v.track),
         distance(v.length_m),
-        seen.cells,
+        counted(seen.cells as usize, "cell"),
         v.axes.join(", "),
         state::state(v.state)
     ));
@@ -175,7 +175,9 @@ pub(crate) fn cells(v: &SweepView, most: usize) -> Table {
 /// How many have no lap, and why the first has none.
 pub(crate) fn counted_without(seen: &SweepSeen) -> Option<String> {
     let why = seen.first_without.as_ref().and_then(|r| r.lap.as_ref().err()).map_or("", String::as_str);
-    (seen.without > 0).then(|| format!("in {} of {} cells. The first: {}", seen.without, seen.cells, printable(why)))
+    (seen.without > 0).then(|| {
+        format!("in {} of {}. The first: {}", seen.without, counted(seen.cells as usize, "cell"), printable(why))
+    })
 }
 
 /// The whole of `sweep --json`: what was swept in short; the rows are in the file of `--csv`.

@@ -46,7 +46,7 @@ pub struct ReportArgs {
     /// (these as well), `none`, or the name of a row; repeatable with names [default: planned]
     #[arg(long, value_name = "ROWS")]
     pub plan: Vec<String>,
-    /// Rank what the ledger plans, change by change, as `unladen rank --as-set` does: takes a minute or more
+    /// Rank what the ledger plans, change by change, as `unladen rank --as-set` does
     #[arg(long)]
     pub rank: bool,
     /// Answer whether moving this is worth it, as `unladen move` does: `fuel tank`, or an item of the ledger that is in
