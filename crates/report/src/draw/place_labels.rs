@@ -70,6 +70,11 @@ impl Room {
         self
     }
 
+    /// Keeps words and leaders to come off these points as off the line.
+    pub fn draw(&mut self, points: impl IntoIterator<Item = Point>) {
+        self.line.extend(points);
+    }
+
     /// Keeps labels off a rectangle.
     pub fn take(&mut self, area: Box2) {
         self.taken.push(area);

@@ -99,7 +99,7 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
     };
     let side = view(ABOVE, 2, tall, pad);
     let above = view(side.corner.1 + side.size.1 + BELOW + ABOVE, 1, wide, -wide);
-    let sheet = |name| Canvas::new(name, width, above.corner.1 + above.size.1 + 14.0);
+    let sheet = |name| Canvas::new(name, width, above.corner.1 + above.size.1 + 17.0);
     let mut canvas = sheet("hold");
     let planes = planes(hold.worth, hold.mass_kg, hold.at_m[0]);
     let (a, b) = (planes[0].range(&body.side), planes[1].range(&body.top));
@@ -132,8 +132,12 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
     let still: Vec<&Thing> = hold.things.iter().filter(|thing| !thing.moved()).collect();
     let others: Vec<&Thing> = hold.things.iter().filter(|thing| thing.moved()).collect();
     for view in &views {
-        draw_things(&mut rest, view, &still, &radius);
-        draw_things(&mut moved, view, &others, &radius);
+        let area = view.area();
+        let bounds = Box2 { centre: area.centre, half: (area.half.0, area.half.1 + 4.0) };
+        let mut room = Room::new(bounds, Vec::new(), 3.5);
+        draw_things(&mut rest, view, &still, &radius, &mut room);
+        // What was moved finds room beside the names that stay.
+        draw_things(&mut moved, view, &others, &radius, &mut room);
         let (from, to) = (view.place(was), view.place(now));
         moved.line(&[from, to], stroke(PAPER, 3.0));
         centre_mark(&mut moved, to, 0.5 * SMALL);
@@ -165,7 +169,7 @@ pub fn radius_px(kg: f64, car_kg: f64, width_px: f64) -> f64 {
 }
 
 /// Full where it is, open where it was.
-fn draw_things(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64) {
+fn draw_things(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64, room: &mut Room) {
     canvas.part("things", |canvas| {
         for thing in things {
             let (was, at, r) = (view.place(thing.was), view.place(thing.at), radius(thing.kg));
@@ -179,20 +183,22 @@ fn draw_things(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn
             canvas.disc(at, r + 1.2, PAPER);
             canvas.disc(at, r, if thing.moved() { ACCENT } else { INK });
         }
-        names(canvas, view, things, radius);
+        names(canvas, view, things, radius, room);
     });
 }
 
-fn names(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64) {
+fn names(canvas: &mut Canvas, view: &View, things: &[&Thing], radius: &dyn Fn(f64) -> f64, room: &mut Room) {
     let round = |thing: &&Thing| {
-        let (at, r) = (view.place(thing.at), radius(thing.kg));
-        (0..12)
-            .map(move |i| f64::from(i) * std::f64::consts::TAU / 12.0)
-            .map(move |t| (at.0 + r * t.cos(), at.1 + r * t.sin()))
+        let r = radius(thing.kg);
+        let rim = move |at: Point| {
+            (0..12)
+                .map(move |i| f64::from(i) * std::f64::consts::TAU / 12.0)
+                .map(move |t| (at.0 + r * t.cos(), at.1 + r * t.sin()))
+        };
+        let was = thing.moved().then(|| view.place(thing.was));
+        [view.place(thing.at)].into_iter().chain(was).flat_map(rim)
     };
-    let area = view.area();
-    let bounds = Box2 { centre: area.centre, half: (area.half.0, area.half.1 + 4.0) };
-    let mut room = Room::new(bounds, things.iter().flat_map(round).collect(), 3.5);
+    room.draw(things.iter().flat_map(round));
     let mut named: Vec<&Thing> = things.to_vec();
     named.sort_by(|a, b| b.kg.total_cmp(&a.kg));
     for thing in named.into_iter().take((view.size.0 * NAMED_PER_PX) as usize) {

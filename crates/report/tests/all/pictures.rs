@@ -9,6 +9,7 @@ use synthetic::{KART, Lap, Mass, SALOON, airfield, climb, giant, lap, single};
 use unladen_report::draw::look::Paper;
 use unladen_report::draw::picture::{Picture, PlotError, save_plot};
 use unladen_report::draw::png;
+use unladen_report::hold::car::{Hold, Thing, hold_picture};
 use unladen_report::lap::gain_map::{GainPlot, gain_picture};
 use unladen_report::lap::gg::{GgPlot, gg_picture};
 use unladen_report::lap::map::{MapPlot, map_picture};
@@ -82,9 +83,23 @@ fn kilogram(count: usize, name: &str, paper: Paper) -> Picture {
     };
     let centres =
         [centre("was", false, 1.16, 0.489), centre("now", true, 1.13, 0.484), centre("planned", false, 1.15, 0.49)];
+    let map = KilogramMap {
+        car: name,
+        aboard: "driver 78 kg and 30 L of fuel",
+        size,
+        worth: &worth(name),
+        mass_kg: 1200.0,
+        at_m: [1.13, 0.006, 0.484],
+        items: &items,
+        centres: if count == 0 { &[] } else { &centres },
+    };
+    kilogram_picture(&map, paper).unwrap()
+}
+
+fn worth(name: &str) -> Worth {
     let quantity = |value: f64| Quantity { sd: Some(0.05 * value.abs()), ..Quantity::new(value, 1e-6) };
     let place = |name: &str, w| WorthPlace { spot: Spot { name: name.into(), at: [0.0; 3] }, s_per_kg: quantity(w) };
-    let worth = Worth {
+    Worth {
         lap_time_interval_s: None,
         track: name.into(),
         lap_time_s: 75.0,
@@ -100,18 +115,7 @@ fn kilogram(count: usize, name: &str, paper: Paper) -> Picture {
         caveats: Vec::new(),
         along: None,
         hangs_on: Vec::new(),
-    };
-    let map = KilogramMap {
-        car: name,
-        aboard: "driver 78 kg and 30 L of fuel",
-        size,
-        worth: &worth,
-        mass_kg: 1200.0,
-        at_m: [1.13, 0.006, 0.484],
-        items: &items,
-        centres: if count == 0 { &[] } else { &centres },
-    };
-    kilogram_picture(&map, paper).unwrap()
+    }
 }
 
 fn cloud(l: &Lap) -> Picture {
@@ -194,6 +198,39 @@ fn property_pictures_parse_and_hold_finite_numbers_only() {
 fn property_no_label_lies_over_another_or_off_the_page() {
     let faults: Vec<String> = pictures().iter().flat_map(crate::labels::faults).collect();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Wherever a thing is dragged to, with another moved before: the names of what was moved keep off those that stay.
+#[test]
+fn property_names_keep_off_each_other_while_one_drags() {
+    let size = Size { wheelbase_m: 2.57, track_m: [1.505, 1.5], radius_m: [0.31; 2], cg_height_m: 0.49 };
+    let was = |i: usize| [-0.7 + 0.19 * i as f64, 0.6 * (2.4 * i as f64).sin(), 0.25 + 0.137 * (i % 5) as f64];
+    let mut named = 0;
+    for (i, width_px) in [310.0, 690.0, 1024.0].into_iter().flat_map(|w| (0..40).map(move |i| (i, w))) {
+        let place = |k: usize| match k {
+            3 => [was(20)[0] - 0.09 * i as f64, was(20)[1] - 0.02 * i as f64, 0.2 + 0.02 * i as f64],
+            7 => [was(7)[0] + 0.25, was(7)[1], was(7)[2]],
+            k => was(k),
+        };
+        let things: Vec<Thing> = (0..21)
+            .map(|k| Thing { name: format!("thing {k}"), kg: 2.0 + 3.7 * (k % 6) as f64, at: place(k), was: was(k) })
+            .collect();
+        let at_m = [[1.13, 0.006, 0.484]; 2];
+        let hold = Hold {
+            car: "car",
+            size: size.clone(),
+            worth: &worth("car"),
+            mass_kg: 1200.0,
+            at_m,
+            things: &things,
+            width_px,
+        };
+        let layers = hold_picture(&hold).unwrap().layers;
+        named += layers[2].svg.matches(">thing ").count();
+        let faults = crate::labels::faults_of(&layers.each_ref());
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
+    }
+    assert!(named > 150, "{named}");
 }
 
 #[test]

@@ -39,8 +39,16 @@ fn words(node: Node) -> Words {
 
 /// Labels that lie over another or off the page.
 pub fn faults(picture: &Picture) -> Vec<String> {
-    let doc = Document::parse(&picture.svg).unwrap();
-    let all: Vec<Words> = doc.descendants().filter(|n| n.tag_name().name() == "text").map(words).collect();
+    faults_of(&[picture])
+}
+
+/// The same of pictures that lie upon one another.
+pub fn faults_of(layers: &[&Picture]) -> Vec<String> {
+    let of = |layer: &&Picture| -> Vec<Words> {
+        let doc = Document::parse(&layer.svg).unwrap();
+        doc.descendants().filter(|n| n.tag_name().name() == "text").map(words).collect()
+    };
+    let (all, picture): (Vec<Words>, &Picture) = (layers.iter().flat_map(of).collect(), layers[0]);
     let mut out = Vec::new();
     for (i, a) in all.iter().enumerate() {
         let inside = a.x.0 >= 2.0 && a.x.1 <= picture.width - 2.0 && a.y.0 >= 2.0 && a.y.1 <= picture.height - 2.0;
