@@ -193,7 +193,7 @@ fn end_to_end_a_page_answers_a_move_and_another_build() {
     }
     // Letters are text, in a typeface that the page brings; colours have dark counterparts.
     assert!(page.contains("</text>") && !page.contains("<use ") && page.contains("@font-face{"));
-    let ink = "--p1b2230";
+    let ink = "--1b2230";
     assert!(page.contains(&format!("var({ink},")) && page.contains(&format!("{ink}:#")));
     // What was asked for stands open, what wasn't is folded.
     let opened = |id: &str| {

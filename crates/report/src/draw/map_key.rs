@@ -100,6 +100,6 @@ mod tests {
         draw_scale(&mut canvas, 0.6, 10.0, Paper::FILE);
         let svg = canvas.finish("t", "a").unwrap().svg;
         // 200 m at 0.6 px/m, ending at the margin.
-        assert!(svg.contains("M856 15L976 15\"") && svg.contains(">200 m</text>"), "{svg}");
+        assert!(svg.contains("M856 15l120 0\"") && svg.contains(">200 m</text>"), "{svg}");
     }
 }

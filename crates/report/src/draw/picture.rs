@@ -49,13 +49,17 @@ impl Picture {
             none if none.is_empty() => "aria-hidden=\"true\"".to_owned(),
             words => format!("role=\"img\" aria-label=\"{words}\""),
         };
-        format!("<svg class=\"{}\" viewBox=\"0 0 {w} {h}\" {label}>\n{}", escape(name), theme::follow(&plain(body.1)))
+        let (class, body) = (escape(name), theme::follow(&plain(body.1)));
+        format!("<svg class=\"{class}\" viewBox=\"0 0 {w} {h}\"{ONCE} {label}>\n{body}")
     }
 }
 
-/// Without what a page's style says of all pictures.
+/// Said of a whole picture in a page, which has thousands of lines.
+const ONCE: &str = " fill=\"none\" stroke-linejoin=\"round\"";
+
+/// Without what is said of the whole, and of how words are fitted: a page brings their typeface.
 fn plain(svg: &str) -> String {
-    [" stroke-linejoin=\"round\"", " lengthAdjust=\"spacingAndGlyphs\""]
+    [" fill=\"none\"", " stroke-linejoin=\"round\"", " lengthAdjust=\"spacingAndGlyphs\""]
         .iter()
         .fold(svg.to_owned(), |svg, said| svg.replace(said, ""))
 }

@@ -1,6 +1,6 @@
 //! A small SVG writer: what a picture is made of.
 //!
-//! Coordinates are px with two decimals. A number that is not finite never reaches the file: the canvas remembers it
+//! Coordinates are tenths of px; paths go from point to point, which is half as long. A number that is not finite never reaches the file: the canvas remembers it
 //! and [`Canvas::finish`] is an error. Parts are groups with a `data-part`, so that a test can read a picture by its
 //! structure. Text is text, to be found, copied and translated; its width is said with it, so that it keeps its room where
 //! another typeface must stand in.
@@ -116,7 +116,7 @@ impl Canvas {
 
     /// A filled rectangle.
     pub fn rect(&mut self, at: Point, size: Point, fill: Colour) {
-        let [x, y, w, h] = [at.0, at.1, size.0, size.1].map(|v| self.number(v));
+        let [x, y, w, h] = [at.0, at.1, size.0, size.1].map(|v| self.place(v));
         self.push(format_args!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{}\"/>\n", fill.hex()));
     }
 
@@ -140,7 +140,7 @@ impl Canvas {
     pub fn rects(&mut self, all: &[[f64; 4]], fill: Colour) {
         let mut data = String::new();
         for rect in all {
-            let [x, y, w, h] = rect.map(|v| self.number(v));
+            let [x, y, w, h] = rect.map(|v| self.place(v));
             // Writing to a String can't fail.
             let _ = write!(data, "M{x} {y}h{w}v{h}h-{w}Z");
         }
@@ -166,8 +166,11 @@ impl Canvas {
     /// A filled polygon.
     pub fn fill(&mut self, points: &[Point], fill: Colour, opacity: f64) {
         let data = self.path_data(points, true);
-        let opacity = self.number(opacity);
-        self.push(format_args!("<path d=\"{data}\" fill=\"{}\" fill-opacity=\"{opacity}\"/>\n", fill.hex()));
+        let opacity = match self.number(opacity) {
+            whole if whole == "1" => String::new(),
+            share => format!(" fill-opacity=\"{share}\""),
+        };
+        self.push(format_args!("<path d=\"{data}\" fill=\"{}\"{opacity}/>\n", fill.hex()));
     }
 
     /// Filled polygons in one path: no line of paper shines through where they touch.
@@ -180,7 +183,7 @@ impl Canvas {
 
     /// A filled disc.
     pub fn disc(&mut self, at: Point, radius: f64, fill: Colour) {
-        let [x, y, r] = [at.0, at.1, radius].map(|v| self.number(v));
+        let [x, y, r] = [at.0, at.1, radius].map(|v| self.place(v));
         self.push(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>\n", fill.hex()));
     }
 
@@ -189,7 +192,7 @@ impl Canvas {
         if text.words.trim().is_empty() {
             return;
         }
-        let [x, y, turn] = [text.at.0, text.at.1, text.angle].map(|v| self.number(v));
+        let [x, y, turn] = [text.at.0, text.at.1, text.angle].map(|v| self.place(v));
         // As wide as what is written: a character that XML can't hold is written as another.
         let shown: String = text.words.chars().map(writable).collect();
         let (size, wide) = (trimmed(text.size, 2), trimmed(text.face.width(&shown, text.size), 1));
@@ -253,16 +256,26 @@ impl Canvas {
 
     fn path_data(&mut self, points: &[Point], close: bool) -> String {
         points.iter().for_each(|p| self.note(p.0 + p.1));
-        let mut data = String::new();
+        let (mut data, mut last) = (String::new(), (0.0, 0.0));
         for (i, p) in thinned(points).into_iter().enumerate() {
-            let letter = if i == 0 { 'M' } else { 'L' };
-            let (x, y) = (self.number(p.0), self.number(p.1));
-            let _ = write!(data, "{letter}{x} {y}");
+            let at = ((10.0 * p.0).round(), (10.0 * p.1).round());
+            let [x, y] = [at.0 - last.0, at.1 - last.1].map(|tenths| short(trimmed(0.1 * tenths, 1)));
+            last = at;
+            let letter = ["M", "l"].get(i).copied().unwrap_or(if x.starts_with('-') { "" } else { " " });
+            let gap = if y.starts_with('-') { "" } else { " " };
+            // Writing to a String can't fail.
+            let _ = write!(data, "{letter}{x}{gap}{y}");
         }
         if close {
             data.push('Z');
         }
         data
+    }
+
+    /// What is less is not seen.
+    fn place(&mut self, value: f64) -> String {
+        self.finite &= value.is_finite();
+        trimmed(value, 1)
     }
 
     fn number(&mut self, value: f64) -> String {
@@ -281,6 +294,15 @@ fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// A number without a zero before its point.
+fn short(number: String) -> String {
+    match (number.strip_prefix("0."), number.strip_prefix("-0.")) {
+        (Some(rest), _) => format!(".{rest}"),
+        (_, Some(rest)) => format!("-.{rest}"),
+        _ => number,
+    }
 }
 
 /// A character as XML may hold it.

@@ -28,7 +28,7 @@ pub fn dark(colour: Colour) -> Colour {
     Colour::from_lab([DARK[0] + (DARK[1] - DARK[0]) * (1.0 - l).max(0.0).powf(LIFT), a, b])
 }
 
-/// Markup with each colour of an attribute as a variable: `fill="#1b2230"` is `fill="var(--p1b2230,#1b2230)"`.
+/// Markup with each colour of an attribute as a variable: `fill="#1b2230"` is `fill="var(--1b2230,#1b2230)"`.
 pub fn follow(svg: &str) -> String {
     let mut out = String::with_capacity(svg.len() + svg.len() / 4);
     let mut parts = svg.split("=\"#");
@@ -37,7 +37,7 @@ pub fn follow(svg: &str) -> String {
         match part.get(..6).filter(|hex| hex.bytes().all(|b| b.is_ascii_hexdigit())) {
             Some(hex) => {
                 // Writing to a String can't fail.
-                let _ = write!(out, "=\"var(--p{hex},#{hex}){}", &part[6..]);
+                let _ = write!(out, "=\"var(--{hex},#{hex}){}", &part[6..]);
             }
             None => {
                 out += "=\"#";
@@ -50,13 +50,13 @@ pub fn follow(svg: &str) -> String {
 
 /// What the dark scheme sets: each variable that the markup has, with its counterpart.
 pub fn rules(markup: &str) -> String {
-    let named = markup.split("var(--p").skip(1).filter_map(|rest| rest.get(..6));
+    let named = markup.split("var(--").skip(1).filter_map(|rest| rest.get(..6));
     let all: BTreeSet<&str> = named.collect();
     let mut out = String::new();
     for hex in all {
         if let Ok(value) = u32::from_str_radix(hex, 16) {
             let [_, r, g, b] = value.to_be_bytes();
-            let _ = write!(out, "--p{hex}:{};", dark(Colour(r, g, b)).hex());
+            let _ = write!(out, "--{hex}:{};", dark(Colour(r, g, b)).hex());
         }
     }
     out
@@ -72,10 +72,10 @@ mod tests {
         let svg = follow("<path fill=\"#1b2230\" d=\"M0 0\"/><a href=\"#main\" fill=\"#ffffff\"/>");
         assert_eq!(
             svg,
-            "<path fill=\"var(--p1b2230,#1b2230)\" d=\"M0 0\"/><a href=\"#main\" fill=\"var(--pffffff,#ffffff)\"/>"
+            "<path fill=\"var(--1b2230,#1b2230)\" d=\"M0 0\"/><a href=\"#main\" fill=\"var(--ffffff,#ffffff)\"/>"
         );
         let rules = rules(&svg);
-        assert!(rules.starts_with("--p1b2230:#") && rules.matches(':').count() == 2, "{rules}");
+        assert!(rules.starts_with("--1b2230:#") && rules.matches(':').count() == 2, "{rules}");
     }
 
     #[test]

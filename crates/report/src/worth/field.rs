@@ -42,6 +42,12 @@ impl Plane {
         out
     }
 
+    /// The part of a polygon from `low` to `high`.
+    pub fn between(&self, polygon: &[Point], low: f64, high: f64) -> Vec<Point> {
+        let down = Plane { at_origin: -self.at_origin, du: -self.du, dv: -self.dv };
+        down.above(&self.above(polygon, low), -high)
+    }
+
     /// The pieces of the line at `level` inside a polygon, each from its lower u (or v) on.
     pub fn line(&self, polygon: &[Point], level: f64) -> Vec<(Point, Point)> {
         let mut on: Vec<Point> = Vec::new();
@@ -83,6 +89,7 @@ mod tests {
         assert_eq!(plane.range(&SQUARE), (1.0, 3.0));
         assert_eq!(area(&plane.above(&SQUARE, 2.5)), 1.0);
         assert_eq!((area(&plane.above(&SQUARE, 0.0)), plane.above(&SQUARE, 9.0).len()), (4.0, 0));
+        assert_eq!((area(&plane.between(&SQUARE, 1.5, 2.0)), area(&plane.between(&SQUARE, 2.5, 9.0))), (1.0, 1.0));
         assert_eq!(plane.line(&SQUARE, 2.0), [((1.0, 0.0), (1.0, 2.0))]);
         let slant = Plane { at_origin: 0.0, du: 1.0, dv: -1.0 };
         assert_eq!(slant.line(&SQUARE, 1.0), [((1.0, 0.0), (2.0, 1.0))]);

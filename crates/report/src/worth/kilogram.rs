@@ -295,8 +295,10 @@ fn shade_of(levels: &Axis, i: usize) -> Colour {
 pub(crate) fn shade(canvas: &mut Canvas, view: &View, plane: &Plane, outline: &[Point], levels: &Axis) {
     let px = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| view.at(*p)).collect() };
     canvas.fill(&px(outline), shade_of(levels, 0), 1.0);
+    // Each shade only where it is seen: lines go over the joins.
     for (i, level) in levels.ticks.iter().enumerate() {
-        let part = plane.above(outline, *level);
+        let next = levels.ticks.get(i + 1).copied().unwrap_or(f64::MAX);
+        let part = plane.between(outline, *level, next);
         if part.len() > 2 {
             canvas.fill(&px(&part), shade_of(levels, i + 1), 1.0);
         }

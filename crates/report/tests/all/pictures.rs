@@ -304,12 +304,17 @@ fn property_the_road_has_no_gaps_between_its_shades() {
     let lines: Vec<&str> = road.children().filter_map(|n| n.attribute("d")).skip(1).collect();
     assert!((20..400).contains(&lines.len()), "{} lines", lines.len());
     for pair in lines.windows(2) {
-        // The next shade starts before the last point of this one.
-        let point = |p: &str| -> (f64, f64) {
-            let (x, y) = p.split_once(' ').unwrap();
-            (x.parse().unwrap(), y.parse().unwrap())
+        // The next shade starts before the last point of this one: from point to point from the first on.
+        let points = |path: &str| -> Vec<(f64, f64)> {
+            let spaced = path.trim_start_matches('M').replace('l', " ").replace('-', " -");
+            let numbers: Vec<f64> = spaced.split_whitespace().map(|n| n.parse().unwrap()).collect();
+            let on = |at: &mut (f64, f64), by: &[f64]| {
+                *at = (at.0 + by[0], at.1 + by[1]);
+                Some(*at)
+            };
+            numbers.chunks(2).scan((0.0, 0.0), on).collect()
         };
-        let (start, end) = (point(pair[1][1..].split('L').next().unwrap()), point(pair[0].rsplit('L').next().unwrap()));
+        let (start, end) = (points(pair[1])[0], *points(pair[0]).last().unwrap());
         let shared = (end.0 - start.0).hypot(end.1 - start.1);
         assert!((1.0..4.0).contains(&shared), "{shared} px shared by {} and {}", pair[0], pair[1]);
     }
