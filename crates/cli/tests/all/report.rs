@@ -218,6 +218,21 @@ fn end_to_end_a_page_answers_a_move_and_another_build() {
     assert!(page.contains("vehicles/saloon-rwd/car.toml"), "its hash");
 }
 
+/// Asked which change gains most, the page answers that first, with its bars, and in words that a reader has.
+#[test]
+fn end_to_end_a_page_answers_which_change_gains_most() {
+    let page = page(&[CAR, TRACK, "--rank", "--no-live", "--samples", "32"], &Folder::new());
+    let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
+    assert!(at("Which of the planned changes gains most on ") < at("<p class=\"says\">Begin with the "));
+    assert!(at("data-part=\"bars\"") < at("id=\"ranking\"") && at("id=\"ranking\"") < at("id=\"worth\""));
+    let opened = |id: &str| {
+        page[at(&format!("<section id=\"{id}\""))..].split_once('>').unwrap().1.starts_with("<details open>")
+    };
+    assert!(opened("ranking") && !opened("worth") && !opened("budget"));
+    assert_eq!(page.matches("is not one to save by guess").count(), 1);
+    assert!(!page[at("class=\"says\"")..at("id=\"ranking\"")].contains("--lap"), "a flag in a sentence");
+}
+
 #[test]
 fn bad_input_questions_that_lack_something() {
     let folder = Folder::new();

@@ -11,8 +11,8 @@ use crate::page::parts::{Table, figure, number, words};
 use crate::words::aboard::aboard;
 use crate::words::number::{fixed, with_sd};
 
-/// The standings, the way there and the way to the target.
-pub fn section(v: &Answer, pictures: &[Drawn]) -> Section {
+/// The standings, the way there and the way to the target; `cautioned` where the page has said the caution already.
+pub fn section(v: &Answer, pictures: &[Drawn], cautioned: bool) -> Section {
     let b = &v.budget;
     let mut table = Table::new(
         &format!("Where it stands, with {} aboard", aboard(v.aboard)),
@@ -55,7 +55,7 @@ pub fn section(v: &Answer, pictures: &[Drawn]) -> Section {
             p { (against_target(v)) }
             (table.html())
             @for picture in pictures { (figure(picture, "")) }
-            p.caution { (CAUTION) }
+            @if !cautioned { p.caution { (CAUTION) } }
         },
     }
 }

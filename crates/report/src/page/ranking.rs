@@ -4,15 +4,51 @@ use maud::html;
 use unladen_questions::rank::Answer;
 use unladen_study::rank::ranked::Ranked;
 
-use crate::draw::picture::Drawn;
+use crate::draw::header::sentence;
+use crate::draw::picture::{Drawn, PlotError};
+use crate::ledger::text::CAUTION;
 use crate::page::Section;
 use crate::page::parts::{Cell, Table, figure, number, said, words};
-use crate::rank::text::{COUNTED, place, title};
+use crate::page::verdict::{Answered, bar_of};
+use crate::rank::brief::{hangs_on, stopwatch};
+use crate::rank::picture::rank_picture;
+use crate::rank::text::{COUNTED, place, title, tracks};
+use crate::words::brief::Headline;
 use crate::words::number::{UNRESOLVED, fixed, percent, signed};
-use crate::words::verdict::ranked;
+use crate::words::verdict::{of_rank, ranked};
 
-/// The bars, and the numbers behind them.
-pub fn section(v: &Answer, picture: Option<&Drawn>) -> Section {
+/// What was asked.
+pub fn question(v: &Answer) -> String {
+    format!("Which of the planned changes gains most on {}?", tracks(v))
+}
+
+/// What to begin with and what all of it gains, and each change's bar.
+pub fn answered(v: &Answer) -> Result<Answered, PlotError> {
+    let verdict = of_rank(v);
+    let says = verdict.sentence();
+    let bar = match verdict.number {
+        Headline::Change(change) => bar_of(&says, &[(String::new(), change)], ["slower", "quicker"])?,
+        _ => None,
+    };
+    let first = v.found.items.iter().find(|item| item.resolved());
+    let hangs_on = first.into_iter().flat_map(|first| {
+        let words = hangs_on(&first.gain.shares, &v.found.unknowns);
+        let words = words.map(|words| format!("{}, the first, hangs on {words}.", sentence(&first.name)));
+        let assumed = if v.spread_assumed { " (assumed)" } else { "" };
+        words.into_iter().chain([format!("{}{assumed}.", sentence(&stopwatch(v, first)))])
+    });
+    let picture = first.map(|_| Drawn::of(|paper| rank_picture(v, paper))).transpose()?;
+    Ok(Answered {
+        says: vec![says],
+        bar,
+        hangs_on: hangs_on.collect(),
+        safety: vec![CAUTION],
+        picture: picture.map(|picture| figure(&picture, "")).unwrap_or_default(),
+    })
+}
+
+/// The numbers behind the bars.
+pub fn section(v: &Answer) -> Section {
     let mut table = Table::new(
         "Planned changes, most gained first",
         &[
@@ -49,7 +85,6 @@ pub fn section(v: &Answer, picture: Option<&Drawn>) -> Section {
         title: "Which change gains most".into(),
         body: html! {
             p { "Each alone, on the car as it stands. A place that is a range says that the order inside it is not known." }
-            @if let Some(picture) = picture { (figure(picture, "")) }
             (table.html())
             p.note { (said(COUNTED)) }
         },

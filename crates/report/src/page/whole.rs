@@ -13,7 +13,6 @@ use crate::ledger::dated::burn_down;
 use crate::ledger::waterfall::waterfall;
 use crate::page::verdict::{Answered, Besides, NINETY, besides, of_kilogram};
 use crate::page::{Page, Section, budget, builds, given, lap, made, moved, plan, ranking, trial, worth};
-use crate::rank::picture::rank_picture;
 use crate::relocate::text as move_text;
 use crate::words::aboard::aboard;
 use crate::worth::car_map::car_map;
@@ -55,6 +54,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
     decisions.extend(v.relocate.as_ref().map(moving).transpose()?);
     decisions.extend(v.compare.as_ref().map(other_build).transpose()?);
     decisions.extend(v.trial.as_ref().map(tried).transpose()?);
+    decisions.extend(v.rank.as_ref().map(ranked).transpose()?);
     let brakes = decisions.iter().any(|d| d.brakes);
     let mut sections: Vec<Section> = decisions.iter().map(|d| d.section.clone()).collect();
     // What stands on the first screen doesn't stand below again.
@@ -67,8 +67,7 @@ pub fn page(v: &report::Answer, made: &Made) -> Result<Page, PlotError> {
         let pictures = Drawn::each(|paper| plan::pictures(&v.laps, &planned.laps, paper))?;
         sections.push(plan::section(&planned.coming.name, &planned.gains, &rows, &pictures));
     }
-    sections.extend(v.rank.as_ref().map(ranked).transpose()?);
-    sections.extend(v.budget.as_ref().map(mass_budget).transpose()?);
+    sections.extend(v.budget.as_ref().map(|budget| mass_budget(budget, v.rank.is_some())).transpose()?);
     let intervals = worth.study.tracks.iter().map(|w| w.lap_time_interval_s);
     sections.push(lap::section(&v.laps.iter().zip(intervals).collect::<Vec<_>>())?);
     let aboard = aboard(Aboard::on_track(file));
@@ -145,16 +144,21 @@ fn tried(v: &Line) -> Result<Decision, PlotError> {
     })
 }
 
-fn ranked(v: &rank::Answer) -> Result<Section, PlotError> {
-    let drawn = v.found.items.iter().any(|item| item.resolved());
-    let picture = drawn.then(|| Drawn::of(|paper| rank_picture(v, paper))).transpose()?;
-    Ok(ranking::section(v, picture.as_ref()))
+fn ranked(v: &rank::Answer) -> Result<Decision, PlotError> {
+    let section = ranking::section(v);
+    Ok(Decision {
+        title: format!("{}: {}", v.car, section.title),
+        question: ranking::question(v),
+        answered: ranking::answered(v)?,
+        section,
+        brakes: false,
+    })
 }
 
-fn mass_budget(v: &ledger::Answer) -> Result<Section, PlotError> {
+fn mass_budget(v: &ledger::Answer, cautioned: bool) -> Result<Section, PlotError> {
     let mut pictures = vec![Drawn::of(|paper| burn_down(v, paper))?];
     if v.budget.steps.iter().any(|s| !s.done) {
         pictures.push(Drawn::of(|paper| waterfall(v, paper))?);
     }
-    Ok(budget::section(v, &pictures))
+    Ok(budget::section(v, &pictures, cautioned))
 }

@@ -51,7 +51,8 @@ pub fn rank_brief(v: &Answer) -> String {
     brief = brief.table(&table).note(&note);
     let first = f.items.iter().find(|i| i.resolved());
     if let Some(first) = first {
-        brief = brief.perhaps("hangs on", hangs_on(&first.gain.shares, &f.unknowns, &first.name));
+        let words = hangs_on(&first.gain.shares, &f.unknowns);
+        brief = brief.perhaps("hangs on", words.map(|words| format!("{}, the first: {words}", printable(&first.name))));
         brief = brief.perhaps("note", far_off(&first.gain, first.error_s));
     }
     if let Some((i, open, next)) = &v.open {
@@ -62,7 +63,7 @@ pub fn rank_brief(v: &Answer) -> String {
     let flipped = flip(v);
     brief
         .perhaps("the order", (!flipped.is_empty()).then(|| flipped.trim_end().replace('\n', " ")))
-        .perhaps("stopwatch", first.map(|first| stopwatch(v, first)))
+        .perhaps("stopwatch", first.map(|first| stopwatch(v, first) + assumed(v)))
         .fact("counted", COUNTED)
         .of_laps()
         .safety(ledger::text::CAUTION)
@@ -70,9 +71,9 @@ pub fn rank_brief(v: &Answer) -> String {
 }
 
 /// What a stopwatch sees of the first change.
-fn stopwatch(v: &Answer, first: &Ranked) -> String {
+pub(crate) fn stopwatch(v: &Answer, first: &Ranked) -> String {
     let (spread, needed) = (fixed(v.stopwatch.spread_s, 2), laps(v.stopwatch.whole_laps(ranked(first).quicker_s)));
-    format!("{} shows after {needed} laps a side, laps scattering by {spread} s{}", printable(&first.name), assumed(v))
+    format!("{} shows after {needed} laps a side, laps scattering by {spread} s", printable(&first.name))
 }
 
 fn assumed(v: &Answer) -> &'static str {
@@ -88,9 +89,8 @@ fn sum(gain_s: f64) -> String {
     Change { quicker_s: gain_s, interval: None, error_s: 1e-4 }.value() + " as set"
 }
 
-fn hangs_on(shares: &[(usize, f64)], unknowns: &[Unknown], name: &str) -> Option<String> {
-    let named = shares.iter().filter_map(|(i, share)| Some((unknowns.get(*i)?.name.as_str(), *share)));
-    Some(format!("{}, the first: {}", printable(name), shared(named)?))
+pub(crate) fn hangs_on(shares: &[(usize, f64)], unknowns: &[Unknown]) -> Option<String> {
+    shared(shares.iter().filter_map(|(i, share)| Some((unknowns.get(*i)?.name.as_str(), *share))))
 }
 
 fn set_words(v: &Answer, set: &Set) -> String {

@@ -216,15 +216,7 @@ fn property_names_keep_off_each_other_while_one_drags() {
             .map(|k| Thing { name: format!("thing {k}"), kg: 2.0 + 3.7 * (k % 6) as f64, at: place(k), was: was(k) })
             .collect();
         let at_m = [[1.13, 0.006, 0.484]; 2];
-        let hold = Hold {
-            car: "car",
-            size: size.clone(),
-            worth: &worth("car"),
-            mass_kg: 1200.0,
-            at_m,
-            things: &things,
-            width_px,
-        };
+        let hold = Hold { car: "car", size, worth: &worth("car"), mass_kg: 1200.0, at_m, things: &things, width_px };
         let layers = hold_picture(&hold).unwrap().layers;
         named += layers[2].svg.matches(">thing ").count();
         let faults = crate::labels::faults_of(&layers.each_ref());
