@@ -11,7 +11,7 @@ use crate::draw::place_labels::{Box2, Room};
 use crate::draw::svg::{Anchor, Canvas, Point, Text, centred, small};
 use crate::words::number::fixed;
 use crate::worth::body::{Body, Size};
-use crate::worth::kilogram::{LINES, ROUND, View, ground, panes, planes, shade, wheel};
+use crate::worth::kilogram::{LINES, ROUND, View, disc, edge, ground, panes, planes, shade, wheel};
 use crate::worth::lens::centre_mark;
 
 /// What to draw.
@@ -131,10 +131,22 @@ pub fn hold_picture(hold: &Hold) -> Result<Held, PlotError> {
     let (mut rest, mut moved) = (sheet("rest"), sheet("moved"));
     let still: Vec<&Thing> = hold.things.iter().filter(|thing| !thing.moved()).collect();
     let others: Vec<&Thing> = hold.things.iter().filter(|thing| thing.moved()).collect();
-    for view in &views {
+    let wheels = (0..2).flat_map(|axle| {
+        let r = hold.size.radius_m[axle];
+        disc(side.at((axle as f64 * hold.size.wheelbase_m, r)), r * scale)
+    });
+    let ground = (0..(across / 5.0) as i32).map(|i| (5.0 * f64::from(i), side.at((0.0, 0.0)).1));
+    let edges = [
+        edge(&side, &body.side).into_iter().chain(wheels).chain(ground).collect(),
+        edge(&above, &body.top)
+            .into_iter()
+            .chain(body.top_wheels.iter().flat_map(|wheel| edge(&above, wheel)))
+            .collect(),
+    ];
+    for (view, edges) in views.iter().zip(edges) {
         let area = view.area();
         let bounds = Box2 { centre: area.centre, half: (area.half.0, area.half.1 + 4.0) };
-        let mut room = Room::new(bounds, Vec::new(), 3.5);
+        let mut room = Room::new(bounds, Vec::new(), 3.5).keep_off(edges);
         draw_things(&mut rest, view, &still, &radius, &mut room);
         // What was moved finds room beside the names that stay.
         draw_things(&mut moved, view, &others, &radius, &mut room);

@@ -216,7 +216,7 @@ pub fn kilogram_picture(map: &KilogramMap, paper: Paper) -> Result<Picture, Plot
 }
 
 /// Points along an outline, near enough together that no label slips between.
-fn edge(view: &View, outline: &[Point]) -> Vec<Point> {
+pub(crate) fn edge(view: &View, outline: &[Point]) -> Vec<Point> {
     let n = outline.len();
     let piece = |i: usize| {
         let (a, b) = (view.at(outline[i]), view.at(outline[(i + 1) % n]));
@@ -230,7 +230,7 @@ fn edge(view: &View, outline: &[Point]) -> Vec<Point> {
 }
 
 /// Points over a disc.
-fn disc(at: Point, r: f64) -> impl Iterator<Item = Point> {
+pub(crate) fn disc(at: Point, r: f64) -> impl Iterator<Item = Point> {
     [0.25, 0.6, 0.95].into_iter().flat_map(move |share| {
         (0..24).map(move |i| {
             let (sin, cos) = (f64::from(i) * std::f64::consts::TAU / 24.0).sin_cos();
