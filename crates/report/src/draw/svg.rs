@@ -1,8 +1,8 @@
 //! A small SVG writer: what a picture is made of.
 //!
-//! Coordinates are tenths of px; paths go from point to point, which is half as long. A number that is not finite never reaches the file: the canvas remembers it
-//! and [`Canvas::finish`] is an error. Parts are groups with a `data-part`, so that a test can read a picture by its
-//! structure. Text is text, to be found, copied and translated; its width is said with it, so that it keeps its room where
+//! Coordinates are px with one decimal; paths go from point to point, which is half as long. A number that is not finite
+//! never reaches the file: the canvas remembers it and [`Canvas::finish`] is an error. Parts are groups with a `data-part`,
+//! so that a test can read a picture by its structure. Text is text, to be found, copied and translated; its width is said with it, so that it keeps its room where
 //! another typeface must stand in.
 
 use std::fmt::Write;
@@ -272,14 +272,14 @@ impl Canvas {
         data
     }
 
-    /// What is less is not seen.
+    /// Of a place: a smaller part of a px is not seen.
     fn place(&mut self, value: f64) -> String {
-        self.finite &= value.is_finite();
+        self.note(value);
         trimmed(value, 1)
     }
 
     fn number(&mut self, value: f64) -> String {
-        self.finite &= value.is_finite();
+        self.note(value);
         trimmed(value, 2)
     }
 

@@ -30,14 +30,15 @@ pub fn answered(v: &Answer) -> Result<Answered, PlotError> {
         Headline::Change(change) => bar_of(&says, &[(String::new(), change)], ["slower", "quicker"])?,
         _ => None,
     };
-    let first = v.found.items.iter().find(|item| item.resolved());
+    let mut resolved = v.found.items.iter().filter(|item| item.resolved());
+    let picture = resolved.clone().next().map(|_| Drawn::of(|paper| rank_picture(v, paper))).transpose()?;
+    let first = resolved.find(|item| item.gain.gain > 0.0);
     let hangs_on = first.into_iter().flat_map(|first| {
         let words = hangs_on(&first.gain.shares, &v.found.unknowns);
         let words = words.map(|words| format!("{}, the first, hangs on {words}.", sentence(&first.name)));
         let assumed = if v.spread_assumed { " (assumed)" } else { "" };
         words.into_iter().chain([format!("{}{assumed}.", sentence(&stopwatch(v, first)))])
     });
-    let picture = first.map(|_| Drawn::of(|paper| rank_picture(v, paper))).transpose()?;
     Ok(Answered {
         says: vec![says],
         bar,
