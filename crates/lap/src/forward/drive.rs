@@ -17,10 +17,6 @@ use crate::set::pull::{advantage, best_mode};
 use crate::step::arc::Tracer;
 use crate::step::mesh::Mesh;
 
-/// Room for steps, more than most laps need: an allocator that has seen one large block freed keeps what the next lap
-/// needs instead of handing it back to the system and fetching it again, which took a tenth of a lap.
-const ROOM: usize = 4096;
-
 /// Labels that may come into being over one cell; after so many (odd cars) an upshift that is due is simply made.
 const MANY: usize = 64;
 
@@ -50,6 +46,8 @@ struct Race<'a> {
     passed: Vec<Range<usize>>,
     standings: Vec<Standing>,
     meetings: Vec<Meeting>,
+    /// Labels still to be driven over the cell under way.
+    work: Vec<Placed<'a>>,
     /// Cells that labels have passed.
     passes: usize,
 }
@@ -68,8 +66,8 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Driven, Stop> {
         k,
         timed: model.gearing.shift_time > 0.0,
         events: Events { mesh, model, k },
-        steps: Vec::with_capacity((n + n / 4).max(ROOM)),
-        paths: Paths::with_capacity((2 * n).max(ROOM)),
+        steps: Vec::with_capacity(2 * n),
+        paths: Paths::with_capacity(4 * n),
         origins: Origins::default(),
         born: vec![],
         may_be_born: MANY,
@@ -83,7 +81,8 @@ pub fn drive(mesh: &Mesh, model: &Model, k: &Braking) -> Result<Driven, Stop> {
         start.as_well = model.gearing.modes.len() - 1;
         start.origin = pass.origins.choose(Placed::at_start(0, start), mode, start.as_well, NONE);
     }
-    let mut race = Race { pass, n, first, passed: vec![0..0; n + 1], standings: vec![], meetings: vec![], passes: 0 };
+    let passed = vec![0..0; n + 1];
+    let mut race = Race { pass, n, first, passed, standings: vec![], meetings: vec![], work: vec![], passes: 0 };
     race.run(start)
 }
 
@@ -116,8 +115,8 @@ impl<'a> Race<'a> {
 
     /// All labels over one cell, with those that start further back and catch up; those that can still win.
     fn through(&mut self, count: usize, labels: Vec<Label<'a>>) -> Result<Vec<Label<'a>>, Stop> {
-        let mut work: Vec<Placed> = labels.into_iter().map(|label| Placed::at_start(count, label)).collect();
-        let (mut arrived, mut stopped) = (vec![], None);
+        let (mut work, mut arrived, mut stopped) = (std::mem::take(&mut self.work), labels, None);
+        work.extend(arrived.drain(..).map(|label| Placed::at_start(count, label)));
         self.pass.may_be_born = if self.passes < PASSES * self.n { MANY } else { 0 };
         while let Some(placed) = work.pop() {
             let cell = placed.count;
@@ -133,6 +132,7 @@ impl<'a> Race<'a> {
                 work.extend(self.pass.spare.take());
             }
         }
+        self.work = work;
         match stopped {
             Some(stop) if arrived.is_empty() => Err(stop),
             _ => Ok(self.sift(arrived, count + 1)),

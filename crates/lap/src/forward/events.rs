@@ -73,8 +73,6 @@ pub struct Tried {
     pub arc: Arc,
     /// The engine's state.
     pub engaged: Engaged,
-    /// What the engine can do in it.
-    pub pull: Pull<f64>,
     /// What it follows.
     pub regime: Regime,
     /// The other regime's slack at its end.
@@ -109,12 +107,12 @@ impl First {
 }
 
 impl Events<'_> {
-    /// The other regime's slack along a step.
-    pub fn turn(&self, arc: &Arc, pull: &Pull<f64>, regime: Regime, tau: f64) -> f64 {
+    /// The other regime's slack along a step: a step along grip may pass joints of the torque curve.
+    pub fn turn(&self, arc: &Arc, engaged: Engaged, regime: Regime, tau: f64) -> f64 {
         let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
         let (x, a_x) = (arc.poly.at(tau), arc.a_x(self.mesh, &road, tau));
         match regime {
-            Regime::Grip => pull.slack(self.model, &road, x, a_x),
+            Regime::Grip => Pull::new(self.model, engaged.at(x)).slack(self.model, &road, x, a_x),
             Regime::Power => connected::grip(self.model, &road, x, a_x),
         }
     }
@@ -160,7 +158,7 @@ impl Events<'_> {
     /// Grip takes over from power, or power from grip.
     fn change_hands(&self, tried: &Tried, first: &mut First) {
         if tried.at_end < 0.0 {
-            let tau = root(|tau| self.turn(&tried.arc, &tried.pull, tried.regime, tau));
+            let tau = root(|tau| self.turn(&tried.arc, tried.engaged, tried.regime, tau));
             if tau > 1e-9 {
                 first.offer(tau, Event::Turn);
             }
@@ -231,13 +229,17 @@ impl Events<'_> {
         if !(0..modes.len()).any(|to| may(&to)) {
             return;
         }
-        let road = road_at(end);
-        let own = match tried.regime {
+        let at_end = match tried.regime {
             // The step's last stage is what this gear can do.
-            Regime::Power if timed && end == 1.0 && x == arc.poly.at(end) => arc.a[2],
-            _ => mode_a(model, &road, mode, x).unwrap_or(f64::INFINITY),
+            Regime::Power if timed && end == 1.0 && x == arc.poly.at(end) => {
+                Demand::of_all(model, mode, x, arc.a[2], TIE)
+            }
+            _ => {
+                let road = road_at(end);
+                let own = mode_a(model, &road, mode, x).unwrap_or(f64::INFINITY);
+                Demand::new(model, &road, x, own + TIE)
+            }
         };
-        let at_end = Demand::new(model, &road, x, own + TIE);
         let mut at_start = None;
         for to in (0..modes.len()).filter(may).filter(|&to| at_end.below(model, to)) {
             if is_lower(to) {

@@ -172,7 +172,7 @@ impl<'a> Pass<'a> {
     /// The highest gear that would have taken the same step: grip asked no more of it than it has.
     fn suffices(&self, step: &Step, mode: usize) -> usize {
         let (model, arc) = (self.model, &step.arc);
-        let asked = [C[0] * step.tau, step.tau].map(|tau| {
+        let asked = [0.0, C[0] * step.tau, step.tau].map(|tau| {
             let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(tau));
             Demand::new(model, &road, arc.poly.at(tau), arc.a_x(self.mesh, &road, tau))
         });

@@ -7,6 +7,7 @@ use crate::forward::cell::{Here, Pass};
 use crate::forward::events::Tried;
 use crate::forward::gears::{due, engaged};
 use crate::forward::profile::{Event, Gears, Piece, Regime, Step, Stop};
+use crate::set::connected;
 use crate::set::pull::{Engaged, Pull};
 use crate::step::arc::Arc;
 use crate::step::tableau::C;
@@ -25,6 +26,12 @@ const LEAST: f64 = 0.02;
 
 /// The other regime rules from the start where its slack is less than this there.
 const RULES: f64 = -1e-6;
+
+/// Slack beyond which it is clear that grip holds, or does not.
+const CLEARLY: f64 = 1e-4;
+
+/// … and where, at the end of a step along power that began within grip, it is far from holding.
+const FAR: f64 = -0.3;
 
 /// A step along grip in which power takes over is taken again up to the next of so many parts of it: that end stands still
 /// where the place moves a little.
@@ -59,8 +66,13 @@ impl<'a> Pass<'a> {
             (here.end, here.label.memory) = (tried.arc.place(to), kept);
             return self.step(here);
         }
-        let step =
-            Step { arc: tried.arc, regime: tried.regime, engaged: tried.engaged, gears: state.gears, tau, event };
+        let Tried { arc, regime, .. } = tried;
+        // Where power takes over from grip it does so on the torque piece that holds there.
+        let engaged = match (event, regime) {
+            (Event::Turn, Regime::Grip) => tried.engaged.at(arc.poly.at(tau)),
+            _ => tried.engaged,
+        };
+        let step = Step { arc, regime, engaged, gears: state.gears, tau, event };
         if event == Event::Turn {
             here.label.memory.regime = tried.regime.other();
         }
@@ -90,9 +102,18 @@ impl<'a> Pass<'a> {
     fn try_step(&mut self, here: &mut Here, road: &Road, gears: Gears) -> Option<Tried> {
         let (model, x) = (self.model, here.label.state.x);
         let engaged = |x| engaged(model, road, gears, x);
-        let (regime, goes_on) = (here.label.memory.regime, here.label.memory.goes_on);
-        let mut tried = self.follow(here, engaged(x), regime)?;
-        if (!goes_on || tried.at_end < 0.0) && self.other_rules(&tried) {
+        let goes_on = here.label.memory.goes_on;
+        // Which rules at the start needs no step. At the limiter the engine does not give all.
+        let rules = if goes_on || x >= self.k.x_limit { None } else { self.rules_at_start(here, road, engaged(x)) };
+        let kept = here.label.memory;
+        let mut is_power = rules == Some(Regime::Power);
+        let mut tried = self.follow(here, engaged(x), rules.unwrap_or(kept.regime))?;
+        if is_power && kept.regime == Regime::Grip && tried.at_end < FAR {
+            // Grip does not end so far below: it was a gap.
+            (is_power, here.label.memory) = (false, kept);
+            tried = self.follow(here, engaged(x), Regime::Grip)?;
+        }
+        if !is_power && (!goes_on || tried.at_end < 0.0) && self.other_rules(&tried) {
             tried = self.follow(here, tried.engaged, tried.regime.other())?;
             tried.leads_out = self.leads_out(&tried);
         }
@@ -103,22 +124,39 @@ impl<'a> Pass<'a> {
         Some(tried)
     }
 
+    /// What rules where a step starts, by grip's room where the engine gives all; `None` where that is close, or lies beyond a
+    /// gap of what is feasible.
+    fn rules_at_start(&self, here: &Here, road: &Road, engaged: Engaged) -> Option<Regime> {
+        let (model, x, tracer) = (self.model, here.label.state.x, &here.label.memory.tracer);
+        let all = Pull::new(model, engaged).a_x(model, road, x);
+        let room = connected::grip(model, road, x, all);
+        let last = tracer.last_a();
+        let holds = |share: f64| model.grip(road, x, last + share * (all - last)).value >= 0.0;
+        let reaches = || last >= all || [0.25, 0.5, 0.75].into_iter().all(holds);
+        match () {
+            _ if room < -CLEARLY => Some(Regime::Grip),
+            _ if room > CLEARLY && reaches() => Some(Regime::Power),
+            _ => None,
+        }
+    }
+
     /// A step in one regime; `None` where the line passes the feasible set by.
     fn follow(&self, here: &mut Here, engaged: Engaged, regime: Regime) -> Option<Tried> {
         let (model, share, x_0) = (self.model, [here.share, here.end], here.label.state.x);
-        let pull = Pull::new(model, engaged);
         let arc = match regime {
             Regime::Grip => self.follow_grip(here)?,
             Regime::Power => {
+                let pull = Pull::new(model, engaged);
                 let tracer = &mut here.label.memory.tracer;
                 tracer.lift();
+                let near = tracer.last_a();
                 let arc = tracer.arc(here.i, share, x_0, |road, x, a| pull.slack(model, road, x, a))?;
                 let [start, end] = share.map(|share| self.mesh.road_in(&self.mesh.cells[here.i], share));
-                arc.leaving_at(self.mesh, [&start, &end], pull.a_x(model, &start, x_0))
+                arc.leaving_at(self.mesh, [&start, &end], pull.a_x_near(model, &start, x_0, near))
             }
         };
-        let at_end = self.events.turn(&arc, &pull, regime, 1.0);
-        Some(Tried { arc, engaged, pull, regime, at_end, leads_out: false })
+        let at_end = self.events.turn(&arc, engaged, regime, 1.0);
+        Some(Tried { arc, engaged, regime, at_end, leads_out: false })
     }
 
     /// A step along the part of the set that lies nearest to coasting, cut where another one is nearer: below the ceiling of
@@ -162,13 +200,13 @@ impl<'a> Pass<'a> {
 
     /// The other regime allows less, from the start of the step on.
     fn other_rules(&self, tried: &Tried) -> bool {
-        let turn = |tau| self.events.turn(&tried.arc, &tried.pull, tried.regime, tau);
+        let turn = |tau| self.events.turn(&tried.arc, tried.engaged, tried.regime, tau);
         turn(0.0) < RULES && turn(C[0]) < 0.0
     }
 
     /// Nor does the regime that is left hold, or it leads out at once.
     fn leads_out(&self, tried: &Tried) -> bool {
-        let turn = |tau| self.events.turn(&tried.arc, &tried.pull, tried.regime, tau);
+        let turn = |tau| self.events.turn(&tried.arc, tried.engaged, tried.regime, tau);
         let at_start = turn(0.0);
         at_start < RULES || at_start < -RULES && tried.at_end < 0.0 && turn(C[0]) < 0.0
     }
@@ -176,7 +214,9 @@ impl<'a> Pass<'a> {
     /// Braking to the limit of grip, as into a corner that K does not press on.
     fn brakes(&self, tried: &Tried) -> bool {
         let Tried { arc, regime, .. } = tried;
-        let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(C[0]));
-        *regime == Regime::Grip && self.model.axles(&road, arc.poly.at(C[0]), arc.a[0]).f_x < 0.0
+        *regime == Regime::Grip && {
+            let road = self.mesh.road_in(&self.mesh.cells[arc.cell], arc.place(C[0]));
+            self.model.axles(&road, arc.poly.at(C[0]), arc.a[0]).f_x < 0.0
+        }
     }
 }

@@ -18,6 +18,16 @@ pub enum Engaged {
     Shifting,
 }
 
+impl Engaged {
+    /// The same on the torque piece that holds at X, m²/s².
+    pub fn at(self, x: f64) -> Self {
+        match self {
+            Engaged::Mode { mode, .. } => Engaged::Mode { mode, x },
+            Engaged::Shifting => self,
+        }
+    }
+}
+
 /// Drive force and rotating mass, ready to evaluate.
 pub enum Pull<S> {
     /// In gear, or slipping.
@@ -46,13 +56,18 @@ impl<S: Scalar> Pull<S> {
 
     /// The a_x at which all the power is used, m/s².
     pub fn a_x(&self, model: &Model<S>, road: &Road<S>, x: S) -> S {
+        self.a_x_near(model, road, x, S::from(0.0))
+    }
+
+    /// [`Pull::a_x`], looked for from `near`.
+    pub fn a_x_near(&self, model: &Model<S>, road: &Road<S>, x: S, near: S) -> S {
         let m_rot = match self {
             Pull::Mode(mode, _) => mode.m_rot,
             Pull::None(m_rot) => *m_rot,
         };
         // Linear in a_x but for the cornering resistance's share of it, which is small: a contraction.
         let per_a = S::from(model.weight()) / (model.mass() + m_rot);
-        let mut a = S::from(0.0);
+        let mut a = near;
         for _ in 0..20 {
             let move_by = self.slack(model, road, x, a) * per_a;
             a = a + move_by;
@@ -84,6 +99,13 @@ impl Demand {
     /// At a place.
     pub fn new(model: &Model, road: &Road, x: f64, a_x: f64) -> Self {
         Self { x, a_x, f_x: model.axles(road, x, a_x).f_x }
+    }
+
+    /// At a place where a mode gives all its force, and a little more a_x.
+    pub fn of_all(model: &Model, mode: usize, x: f64, a_x: f64, more: f64) -> Self {
+        let (gearing, of) = (&model.gearing, &model.gearing.modes[mode]);
+        let all = gearing.force(of, &gearing.piece_at(mode, x).0, x);
+        Self { x, a_x: a_x + more, f_x: all - of.m_rot * a_x + model.mass() * more }
     }
 
     /// A mode's power allows more.
