@@ -327,11 +327,11 @@ fn fit_holding(
     let (normal, weights, jacobian) = rested.ok_or(FitError::Unsettled)?;
     let inverse = normal.matrix.clone().try_inverse().ok_or(FitError::Unsettled)?;
     let scores = problem.scores(&model.v, &weights, &jacobian);
-    let wider = carried::wider(&inverse, &scores, &index, &prior_sd);
-    let scaled = DMatrix::from_fn(n, n, |i, j| wider[i] * wider[j] * inverse[(i, j)]);
-    let covariance = spread_out(&scaled, &index);
     let at =
         Rested { problem: &problem, x: &x, index: &index, normal: &normal, weights: &weights, jacobian: &jacobian };
+    let wider = carried::wider(&at, &inverse, &scores, &prior_sd);
+    let scaled = DMatrix::from_fn(n, n, |i, j| wider[i] * wider[j] * inverse[(i, j)]);
+    let covariance = spread_out(&scaled, &index);
     let by_held = at.by_held(held)?;
     let (by_line, rough) = match lines {
         Some(lines) => at.by_line(lines, &model).map(|(all, rough)| (all, Some(rough)))?,
