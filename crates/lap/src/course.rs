@@ -302,6 +302,24 @@ impl Lap {
         (0..=n).map(|i| self.row(i)).collect()
     }
 
+    /// The same with a row wherever braking begins between two stations: speed has its peaks there, up to a kilometre an hour
+    /// above the stations beside them.
+    pub fn trace_with_peaks(&self) -> Vec<Row> {
+        let (mesh, solved, model) = (&self.course.0.full, &self.full, &self.model);
+        let n = mesh.cells.len();
+        let peak = |i: usize| {
+            let peak = solved.peak(mesh, model, i)?;
+            let cell = &mesh.cells[i];
+            let road = mesh.road_in(cell, peak.share);
+            let axles = model.axles(&road, peak.x, peak.a_x);
+            let Wheels { n: load, .. } = model.wheels(&axles, &mut Free);
+            let (s, t) = (cell.s + peak.share * cell.length, solved.t[i] + peak.after_s);
+            let (v, a_y) = (peak.x.sqrt(), axles.a_y);
+            Some(Row { s, t, v, a_x: peak.a_x, a_y, gear: peak.gear, limit: peak.limit, load })
+        };
+        (0..=n).flat_map(|i| std::iter::once(self.row(i)).chain(if i < n { peak(i) } else { None })).collect()
+    }
+
     fn row(&self, i: usize) -> Row {
         let (mesh, solved, model) = (&self.course.0.full, &self.full, &self.model);
         let state = &solved.profile.states[i];

@@ -181,7 +181,7 @@ impl Bench {
         }
         if let Some(width_px) = ask.widths_px[1] {
             let track = ask.track.min(base.laps.len().saturating_sub(1));
-            let rows = tried.laps[track].trace();
+            let rows = tried.laps[track].trace_with_peaks();
             let road = base.roads.courses()[track].track();
             let lap = |name, rows, lap: &Lap| LapTrace {
                 name,
@@ -361,7 +361,7 @@ impl Base {
         let roads = Roads::new(&inputs.tracks, scene.step_m).map_err(AskError::from)?;
         let lap = |course| sound_lap(course, &inputs.car.car);
         let laps: Vec<Lap> = roads.courses().iter().map(lap).collect::<Result<_, _>>()?;
-        let rows = laps.iter().map(Lap::trace).collect();
+        let rows = laps.iter().map(Lap::trace_with_peaks).collect();
         let unlikely = said(unlikely);
         Ok(Self { scene, standing: inputs.car, roads, laps, rows, unlikely, own: own.clone(), controls })
     }

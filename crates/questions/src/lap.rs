@@ -124,7 +124,7 @@ impl Answer {
             car: lap.car().clone(),
             day: course.day(),
             track: course.track().clone(),
-            rows: lap.trace(),
+            rows: lap.trace_with_peaks(),
             time_s: lap.time,
             error_s: lap.error,
             range: None,

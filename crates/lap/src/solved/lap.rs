@@ -26,6 +26,22 @@ pub struct Solved {
     pub rival: Option<Rival>,
 }
 
+/// Where braking begins between two stations.
+pub struct Peak {
+    /// Share of the cell.
+    pub share: f64,
+    /// X.
+    pub x: f64,
+    /// a_x of braking.
+    pub a_x: f64,
+    /// Time since the cell's start, s.
+    pub after_s: f64,
+    /// In which gear.
+    pub gear: u8,
+    /// What rules from there on.
+    pub limit: Limit,
+}
+
 /// Why there is no lap on a mesh.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Failure {
@@ -104,6 +120,32 @@ impl Solved {
         }
     }
 
+    /// Where braking begins within a cell, if it does.
+    pub fn peak(&self, mesh: &Mesh, model: &Model, cell: usize) -> Option<Peak> {
+        let pieces = self.profile.pieces(cell);
+        let begins = |piece: &Piece| match *piece {
+            Piece::Brake { from, .. } if from > 0.0 => Some(from),
+            _ => None,
+        };
+        let (before, share) = pieces.iter().enumerate().find_map(|(k, piece)| Some((k, begins(piece)?)))?;
+        let arc = self.braking.curve(cell).iter().find(|arc| share >= arc.share[1])?;
+        let (road, x) = (mesh.road_in(&mesh.cells[cell], share), arc.poly.at(arc.tau(share)));
+        let own = arc.a_x(mesh, &road, arc.tau(share));
+        let grip = |a: f64| model.grip(&road, x, a).value;
+        let edge = -outer_edge(|z| grip(-z), -own, &mut -0.1).unwrap_or(-own);
+        let time = |piece: &Piece| piece.time(mesh, &model.gearing, &self.braking, &self.profile.steps);
+        // Close to a ceiling even the least a_x may be a rise.
+        let a_x = nearest(grip, edge).filter(|a| *a < 0.0)?;
+        Some(Peak {
+            share,
+            x,
+            a_x,
+            after_s: pieces[..before].iter().map(time).sum(),
+            gear: model.gearing.modes[best_mode(model, &road, x)].gear,
+            limit: arc.bound(mesh, model).into(),
+        })
+    }
+
     /// a_x at a station, on the edge that the profile follows from it, within what is feasible there.
     pub fn a_x(&self, mesh: &Mesh, model: &Model, station: usize) -> f64 {
         let road = mesh.road_at(station);
@@ -138,7 +180,7 @@ impl Solved {
             Anchor::Ceiling(top, _) => top.a_x,
             _ => a,
         };
-        let feasible = |a: f64| if a > able { able - a } else { grip(a) };
+        let feasible = |a: f64| grip(a).min(able - a);
         let within = [a, edge, top].into_iter().find_map(|a| nearest(feasible, a));
         // No gear may reach what grip asks for at a ceiling.
         within.or_else(|| [edge, top].into_iter().find_map(|a| nearest(grip, a))).unwrap_or_else(|| {
@@ -153,7 +195,12 @@ impl Solved {
 /// slope there.
 fn step_a(model: &Model, road: &Road, x: f64, step: &Step, own: f64) -> (f64, f64, f64) {
     let braking = step.gears == Gears::Braking;
-    let engaged = if braking { Engaged::Mode { mode: best_mode(model, road, x), x } } else { step.engaged };
+    let engaged = match step.regime {
+        _ if braking => Engaged::Mode { mode: best_mode(model, road, x), x },
+        // It may have ended on another piece of the torque curve.
+        Regime::Grip => step.engaged.at(x),
+        Regime::Power => step.engaged,
+    };
     let power = Pull::new(model, engaged).a_x(model, road, x);
     let grip = |a: f64| connected::grip(model, road, x, a);
     if !braking && grip(power) >= -ROUNDING {

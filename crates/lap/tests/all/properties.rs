@@ -1,9 +1,10 @@
 //! What must hold for any car on any track: mirror images, another start line, cut segments, better cars.
 
+use crate::common::judge::slacks;
 use crate::common::random::{Kind, Rng, car, track};
 use crate::common::{CARS, TRACKS, demo_car, demo_track, quantile};
 use rayon::prelude::*;
-use unladen_lap::{Course, LapError, STEP_M, Status};
+use unladen_lap::{Course, LapError, Row, STEP_M, Status};
 use unladen_testkit::parts;
 use unladen_track::{Segment, Track};
 use unladen_vehicle::car::{AntiLock, Day};
@@ -68,6 +69,29 @@ fn mirror(what: &str, car: &Car, track: &Track) -> Option<Off> {
             (a != b).then(|| Off { what: format!("{what}: {a:?} {b:?}"), off: f64::INFINITY, error: 0.0 })
         }
     }
+}
+
+/// Where braking begins between two stations there is a row: the fastest of all is that of sixteen times as many stations to
+/// 0.01 m/s (stations alone are up to 0.3 m/s low), in order and on the edge of what grip allows.
+#[test]
+fn property_peaks_of_speed_have_rows() {
+    let fastest = |rows: &[Row]| rows.iter().map(|row| row.v).fold(0.0, f64::max);
+    let mut low = 0.0f64;
+    for (name, car, track) in demos() {
+        let lap = Course::new(&track).lap(&car).unwrap();
+        let (rows, stations) = (lap.trace_with_peaks(), lap.trace());
+        assert!(rows.windows(2).all(|w| w[0].s < w[1].s && w[0].t < w[1].t), "{name}");
+        assert!(stations.iter().all(|row| rows.contains(row)), "{name}");
+        for peak in rows.iter().filter(|row| !stations.contains(row)) {
+            let (grip, _) = slacks(lap.model(), &track, peak);
+            assert!(grip > -1e-9 && peak.a_x < 0.0, "{name}: {grip} of {peak:?}");
+        }
+        let fine = Course::with_step(&track, STEP_M / 16.0).lap(&car).unwrap();
+        let truth = fastest(&fine.trace_with_peaks());
+        assert!((fastest(&rows) - truth).abs() < 0.01, "{name}: {} of {truth} m/s", fastest(&rows));
+        low = low.max(truth - fastest(&stations));
+    }
+    assert!(low > 0.1, "stations would do: {low} m/s");
 }
 
 /// A circuit has no seam: the line moved to other places, stations and all, leaves the lap time the same within what the

@@ -245,6 +245,13 @@ fn property_the_stated_error_covers_the_true_one() {
     assert!(stated_error(seeds.map(|i| 2 * i)) <= allowed);
 }
 
+/// It covers that of cars which once passed a joint of the torque curve along grip, kept to power where grip was less only at
+/// the start, or took a gear that was short of drive there: laps off by 0.2 to 1.2 ms.
+#[test]
+fn property_the_stated_error_covers_steps_that_begin_or_end_otherwise() {
+    assert_eq!(stated_error_of(&[1134, 1430, 2158, 2830]), 0);
+}
+
 /// The same for odd cars, whose sets fall into parts: one in ten may be off by more (`docs/model.md` §7).
 #[test]
 fn property_the_stated_error_covers_the_true_one_of_most_odd_cars() {
@@ -256,7 +263,10 @@ fn property_the_stated_error_covers_the_true_one_of_most_odd_cars() {
 /// How many of these laps are off by more than stated.
 fn stated_error(seeds: impl Iterator<Item = u64>) -> usize {
     let first = self::seeds().start;
-    let seeds: Vec<u64> = seeds.map(|s| s + first).collect();
+    stated_error_of(&seeds.map(|s| s + first).collect::<Vec<_>>())
+}
+
+fn stated_error_of(seeds: &[u64]) -> usize {
     let mut all: Vec<_> = seeds
         .par_iter()
         .filter_map(|&seed| {

@@ -120,8 +120,8 @@ impl Lap {
         Ok(all)
     }
 
-    /// Station by station: `s_m` in plan, `t_s`, `v_mps`, accelerations along and across the road (left +), gear, limit, wheel
-    /// loads. The columns of `unladen lap --csv`, for NumPy and for whatever takes Arrow.
+    /// Station by station, and where braking begins: `s_m` in plan, `t_s`, `v_mps`, accelerations along and across the road
+    /// (left +), gear, limit, wheel loads. The columns of `unladen lap --csv`, for NumPy and for whatever takes Arrow.
     ///
     /// >>> import unladen
     /// >>> car = unladen.read_car("vehicles/saloon-awd")
@@ -131,7 +131,7 @@ impl Lap {
     /// (['s_m', 't_s', 'v_mps'], True)
     #[getter]
     fn trace(&self, py: Python<'_>) -> PyResult<Table> {
-        let rows = short(py, || self.lap.trace())?;
+        let rows = short(py, || self.lap.trace_with_peaks())?;
         let numbers = |f: &dyn Fn(&Row) -> f64| Column::All(rows.iter().map(f).collect());
         let limits = Column::Words(rows.iter().map(|row| row.limit.key().to_owned()).collect());
         let columns = [
