@@ -31,7 +31,8 @@ const SAFETY: f64 = 2.5;
 const FLOOR: f64 = 1e-5;
 
 /// An allocator that has seen a block of so many bytes freed keeps what laps free for the next ones; else it hands that back
-/// to the system and fetches it again lap by lap, which took a tenth of each.
+/// to the system and fetches it again lap by lap, which took a tenth of each. (A browser's module gives nothing back.)
+#[cfg(not(target_arch = "wasm32"))]
 const KEPT: usize = 8 << 20;
 
 /// A track with its stations, for laps of any car. A copy shares them.
@@ -127,6 +128,7 @@ impl Course {
 
     /// Stations about `step_m` apart (closer at joins and in tight corners).
     pub fn with_step(track: &Track, step_m: f64) -> Self {
+        #[cfg(not(target_arch = "wasm32"))]
         drop(std::hint::black_box(Vec::<u8>::with_capacity(KEPT)));
         Self(Arc::new(Stations {
             full: Mesh::new(track, step_m, Halving::Full),

@@ -48,7 +48,7 @@ pub enum Wrong {
     OutOfRange { given: String, range: String },
     #[error("{found} where {due} is due")]
     Type { found: &'static str, due: &'static str, example: String },
-    #[error("`{given}` is none of {}", choices.join(", "))]
+    #[error("`{given}` is {}", not_a_choice(choices))]
     NotAChoice { given: String, choices: &'static [&'static str], meant: Option<&'static str> },
     #[error("`{given}` is no date")]
     NotADate { given: String },
@@ -62,6 +62,13 @@ pub enum Wrong {
     Empty,
     #[error("a character that is none: {}", character.escape_unicode())]
     Steers { character: char },
+}
+
+fn not_a_choice(choices: &[&str]) -> String {
+    match choices {
+        [only] => format!("not `{only}`"),
+        _ => format!("none of {}", choices.join(", ")),
+    }
 }
 
 /// What is wrong in a file, or with a `--set`.
@@ -214,6 +221,7 @@ impl Explain for Wrong {
             Wrong::NegativeSd => "an uncertainty is 0 or more".into(),
             Wrong::OutOfRange { range, .. } => format!("possible: {range}"),
             Wrong::Type { due, .. } => format!("{due} is due"),
+            Wrong::NotAChoice { choices: [only], .. } => format!("`{only}` is the only word here"),
             Wrong::NotAChoice { choices, .. } => format!("one of {}", choices.join(", ")),
             Wrong::NotADate { .. } => "\"2026-03-14\" is one".into(),
             Wrong::Schema { .. } => "`schema = 1` is known".into(),

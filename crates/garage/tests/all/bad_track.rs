@@ -111,7 +111,7 @@ fn bad_input_courses() {
         ("closed = false\n", "", "closed is missing"),
         ("segments = \"track.csv\"\n", "", "segments is missing"),
         ("schema", "closure = \"as measured\"\nschema", "an open course needs no closure"),
-        ("schema", "closure = \"yes\"\nschema", "closure: `yes` is none of as measured"),
+        ("schema", "closure = \"yes\"\nschema", "closure: `yes` is not `as measured`"),
         ("schema", "grip = 0\nschema", "grip: 0 is outside 0.05 … 5"),
         ("schema", "air.altitude = \"20 km\"\nschema", "air.altitude: 20000 m is outside -2000 … 11000 m"),
         ("schema", "air.temperature = \"18\"\nschema", "air.temperature: a unit is due"),

@@ -111,7 +111,7 @@ fn property_lap_time_is_continuous_along_lines_of_random_cars() {
     assert!(plain.len() * 200 <= steps && timed.len() * 40 <= steps, "{} and {} of {steps}", plain.len(), timed.len());
 }
 
-/// More grip, more power: not slower beyond the stated error, but where a sequence of gears ends to exist (2 of 5000); random
+/// More grip, more power: not slower beyond the stated error, but where a sequence of gears ends to exist (1 of 5000); random
 /// usual cars with shift times of 0 to 0.5 s. `LAPS=10000` by hand.
 #[test]
 fn property_better_cars_are_not_slower_with_shift_times() {

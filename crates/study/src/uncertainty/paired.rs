@@ -94,7 +94,8 @@ pub enum PairedError {
     },
 }
 
-/// Draws that are only guessed: an even sequence of their own.
+/// Draws that are only guessed: an even sequence of their own, whose seed lies this far from that of the others (any odd number
+/// would do; this one is 2³² over the golden ratio).
 const CHEAP: usize = 512;
 const OF_CHEAP: u64 = 0x9e37_79b9;
 /// A draw that makes no possible car is drawn again, so often at most.
