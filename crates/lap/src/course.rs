@@ -6,6 +6,7 @@ use unladen_track::Track;
 use unladen_vehicle::branches::Free;
 use unladen_vehicle::car::{Day, OnDay};
 use unladen_vehicle::loads::Wheels;
+use unladen_vehicle::road::Road;
 use unladen_vehicle::tape::Tape;
 use unladen_vehicle::{Car, Dual, Model, Number};
 
@@ -312,25 +313,25 @@ impl Lap {
         let peak = |i: usize| {
             let peak = solved.peak(mesh, model, i)?;
             let cell = &mesh.cells[i];
-            let road = mesh.road_in(cell, peak.share);
-            let axles = model.axles(&road, peak.x, peak.a_x);
-            let Wheels { n: load, .. } = model.wheels(&axles, &mut Free);
             let (s, t) = (cell.s + peak.share * cell.length, solved.t[i] + peak.after_s);
-            let (v, a_y) = (peak.x.sqrt(), axles.a_y);
-            Some(Row { s, t, v, a_x: peak.a_x, a_y, gear: peak.gear, limit: peak.limit, load })
+            Some(self.looked_up([s, t], &mesh.road_in(cell, peak.share), [peak.x, peak.a_x], (peak.limit, peak.gear)))
         };
-        (0..=n).flat_map(|i| std::iter::once(self.row(i)).chain(if i < n { peak(i) } else { None })).collect()
+        (0..=n).flat_map(|i| std::iter::once(self.row(i)).chain(peak(i))).collect()
     }
 
     fn row(&self, i: usize) -> Row {
         let (mesh, solved, model) = (&self.course.0.full, &self.full, &self.model);
         let state = &solved.profile.states[i];
-        let (limit, gear) = solved.limit(mesh, model, i);
         let a_x = solved.a_x(mesh, model, i);
-        let axles = model.axles(mesh.road_at(i), state.x, a_x);
-        let Wheels { n: load, .. } = model.wheels(&axles, &mut Free);
         let s = mesh.cells.get(i).map_or(self.course.0.track.length(), |cell| cell.s);
-        Row { s, t: solved.t[i], v: state.x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
+        self.looked_up([s, solved.t[i]], mesh.road_at(i), [state.x, a_x], solved.limit(mesh, model, i))
+    }
+
+    /// A row where the car is at X with a_x.
+    fn looked_up(&self, [s, t]: [f64; 2], road: &Road, [x, a_x]: [f64; 2], (limit, gear): (Limit, u8)) -> Row {
+        let axles = self.model.axles(road, x, a_x);
+        let Wheels { n: load, .. } = self.model.wheels(&axles, &mut Free);
+        Row { s, t, v: x.sqrt(), a_x, a_y: axles.a_y, gear, limit, load }
     }
 
     /// Gears in the order they are used.
